@@ -1,0 +1,1 @@
+"""The Twinset desktop program."""

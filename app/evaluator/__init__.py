@@ -1,0 +1,1 @@
+"""The listening session and its rating form."""

@@ -1,0 +1,1 @@
+"""Two clips at one shared position, level-true, from a small process of its own."""

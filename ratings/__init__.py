@@ -1,0 +1,1 @@
+"""Scores, measurements and verdicts of tyre listening studies, without a window or a sound card."""

@@ -1,0 +1,1 @@
+"""Arrays of sound pressure in, figures out."""

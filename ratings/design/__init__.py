@@ -1,0 +1,1 @@
+"""Who hears what, in which order: pairs, balanced sides, hidden checks, blind codes."""

@@ -1,0 +1,41 @@
+"""What the library refuses, in words for the person who can do something about it."""
+
+
+class RatingsError(Exception):
+    """Something in the user's surroundings or input that the user can mend.
+
+    Parameters
+    ----------
+    what_happened
+        One plain sentence with the fact, naming the file, row or set concerned.
+    what_to_do
+        One plain sentence with the next step, and what is safe meanwhile.
+    """
+
+    def __init__(self, what_happened: str, what_to_do: str = "") -> None:
+        super().__init__(what_happened, what_to_do)
+        self.what_happened = what_happened
+        self.what_to_do = what_to_do
+
+    def __str__(self) -> str:
+        return f"{self.what_happened} {self.what_to_do}".rstrip()
+
+
+class RecordingError(RatingsError):
+    """A sound file that cannot be used as it is."""
+
+
+class ScoreTableError(RatingsError):
+    """A table of scores with something in it that is not a score of this study."""
+
+
+class StudyError(RatingsError):
+    """A study folder that cannot be opened, read or written."""
+
+
+class DesignError(RatingsError):
+    """A plan from which no sound listening session can be made."""
+
+
+class PlaybackError(RatingsError):
+    """Sound that cannot, or must not, be played."""

@@ -1,0 +1,1 @@
+"""Pages and tables for people who do not have the program."""

@@ -1,0 +1,1 @@
+"""Plain arrays in, named results out."""

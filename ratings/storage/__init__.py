@@ -1,0 +1,1 @@
+"""The study on disk: tables, numbered migrations, what each desk may read and write."""

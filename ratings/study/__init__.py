@@ -1,0 +1,1 @@
+"""The words of the job as frozen dataclasses: set, condition, attribute, scale, pair, score."""

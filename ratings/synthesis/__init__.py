@@ -1,0 +1,1 @@
+"""The invented road noise of the demonstration study and the drills."""
