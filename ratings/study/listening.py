@@ -1,0 +1,100 @@
+"""What an evaluator meets: pairs, sides, clips under blind codes, scores and notes."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+Side = Literal["A", "B"]
+SIDES: tuple[Side, Side] = ("A", "B")
+Origin = Literal["listened", "driven"]
+
+
+def other_side(side: Side) -> Side:
+    """Return the side that `side` is compared with."""
+    return "B" if side == "A" else "A"
+
+
+@dataclass(frozen=True, slots=True)
+class Evaluator:
+    """A person who rates. Tables and pages show the code; the name stays with the lead."""
+
+    evaluator_id: int
+    code: str
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BlindClip:
+    """A clip as the evaluator's side may know it: a code, a file and its levels, no origin.
+
+    Attributes
+    ----------
+    file_name
+        Name inside the study's ``clips`` folder; made from the code only.
+    pa_per_full_scale
+        Sound pressure in pascal of a sample of 1.0; None when the recording was not calibrated.
+    peak_full_scale
+        Largest sample magnitude, 1.0 = full scale.
+    leq_a_db_re_full_scale, fast_max_a_db_re_full_scale
+        A-weighted equivalent and fast maximum level of the louder ear, 0 dB = rms 1.0.
+    """
+
+    clip_id: int
+    code: str
+    file_name: str
+    content_hash: str
+    sample_rate_hz: int
+    frames: int
+    pa_per_full_scale: float | None
+    peak_full_scale: float
+    leq_a_db_re_full_scale: float
+    fast_max_a_db_re_full_scale: float
+
+    @property
+    def duration_s(self) -> float:
+        """Length in seconds."""
+        return self.frames / self.sample_rate_hz
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two clips of one condition, heard back to back as side A and side B."""
+
+    pair_id: int
+    position: int
+    condition_title: str
+    clip_a: BlindClip
+    clip_b: BlindClip
+
+    def clip(self, side: Side) -> BlindClip:
+        """Return the clip on `side`."""
+        return self.clip_a if side == "A" else self.clip_b
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """One score as given: the latest for a pair, side and attribute is the one that counts.
+
+    Attributes
+    ----------
+    value
+        The score, or None where an earlier one was taken back.
+    given_at
+        When, in UTC.
+    """
+
+    pair_id: int
+    side: Side
+    attribute_key: str
+    value: float | None
+    given_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """What an evaluator wrote about one side of a pair; the latest counts."""
+
+    pair_id: int
+    side: Side
+    text: str
+    given_at: datetime
