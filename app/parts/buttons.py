@@ -1,0 +1,61 @@
+"""Buttons: the one that leads on, the ordinary one, and the quiet word in a pill."""
+
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QFontMetrics, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QAbstractButton, QPushButton, QWidget
+
+from app.parts.fonts import font
+from app.parts.icons import TOUCH_PX
+from app.parts.shapes import draw_focus_ring
+from app.parts.theme import current_theme
+
+_PILL_PX = 20
+
+
+class PrimaryButton(QPushButton):
+    """The one button of a screen that leads on."""
+
+    def __init__(self, text: str, parent: QWidget | None = None) -> None:
+        super().__init__(text, parent)
+        self.setProperty("look", "primary")
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+
+
+class QuietButton(QAbstractButton):
+    """A word in a thin pill inside a full touch target, for what is needed now and then."""
+
+    def __init__(self, text: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setText(text)
+        self.setAccessibleName(text)
+        self.setFont(font("small"))
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self._is_low = False
+
+    def set_low(self, is_low: bool) -> None:
+        """Draw the pill at the bottom of the touch target, below a line of text."""
+        self._is_low = is_low
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """Width of the word in its pill, height of a touch target."""
+        return QSize(QFontMetrics(self.font()).horizontalAdvance(self.text()) + 28, TOUCH_PX)
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  # Qt's signature
+        """Draw the pill inside the touch target."""
+        theme = current_theme()
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        high = max(_PILL_PX, QFontMetrics(self.font()).height() + 6)
+        top = self.height() - high - 2 if self._is_low else (self.height() - high) / 2
+        pill = QRectF(0, top, self.width(), high).adjusted(1, 0, -1, 0)
+        raised = self.isEnabled() and (self.underMouse() or self.isDown())
+        painter.setPen(QPen(QColor(theme.rail if raised else theme.tick), 1))
+        painter.setBrush(QColor(theme.button) if self.isDown() else Qt.BrushStyle.NoBrush)
+        painter.drawRoundedRect(pill, high / 2, high / 2)
+        painter.setPen(QColor(theme.text if raised else theme.soft_text))
+        painter.drawText(pill, Qt.AlignmentFlag.AlignCenter, self.text())
+        if self.hasFocus():
+            draw_focus_ring(painter, pill, high / 2 - 1, theme.text)
+        painter.end()

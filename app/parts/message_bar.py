@@ -1,0 +1,123 @@
+"""The one bar in which the program says what happened and what to do."""
+
+from typing import Literal
+
+from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QPainter, QPaintEvent
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+
+from app.parts.fonts import font
+from app.parts.icons import IconButton, draw_icon
+from app.parts.theme import current_theme
+
+MessageKind = Literal["note", "attention"]
+
+
+class _Sign(QWidget):
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._kind: MessageKind = "note"
+        self.setFixedSize(28, 28)
+
+    def show_kind(self, kind: MessageKind) -> None:
+        self._kind = kind
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  # Qt's signature
+        theme = current_theme()
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        colour = theme.attention if self._kind == "attention" else theme.soft_text
+        draw_icon(painter, self._kind, QRectF(self.rect()).center(), colour)
+        painter.end()
+
+
+class MessageBar(QFrame):
+    """Says one thing at a time; hidden while there is nothing to say.
+
+    Signals
+    -------
+    action_asked()
+        The offered step was chosen.
+    dismissed()
+        The message was sent away by its reader.
+    """
+
+    action_asked = Signal()
+    dismissed = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._happened = self._line("strong")
+        self._to_do = self._line("body")
+        self._action = QPushButton(self)
+        self._action.clicked.connect(self.action_asked)
+        self._close = IconButton("close", self.tr("dismiss the message"), self)
+        self._close.clicked.connect(self._dismiss)
+        words = QVBoxLayout()
+        words.setSpacing(2)
+        words.addWidget(self._happened)
+        words.addWidget(self._to_do)
+        self._sign = _Sign(self)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(16, 8, 8, 8)
+        row.setSpacing(16)
+        row.addWidget(self._sign)
+        row.addLayout(words, 1)
+        row.addWidget(self._action)
+        row.addWidget(self._close)
+        self.hide()
+
+    def tell(
+        self,
+        what_happened: str,
+        what_to_do: str = "",
+        kind: MessageKind = "note",
+        action: str = "",
+    ) -> None:
+        """Show a message in place of the one before.
+
+        Parameters
+        ----------
+        what_happened, what_to_do
+            One plain sentence each.
+        kind
+            ``attention`` for what cannot wait; it is also spoken at once.
+        action
+            Words of the button that offers the next step, empty for none.
+        """
+        self._happened.setText(what_happened)
+        self._to_do.setText(what_to_do)
+        self._to_do.setVisible(bool(what_to_do))
+        self._action.setText(action)
+        self._action.setAccessibleName(action)
+        self._action.setVisible(bool(action))
+        self._sign.show_kind(kind)
+        self.setProperty("look", kind)
+        self.style().unpolish(self)
+        self.style().polish(self)
+        spoken = f"{what_happened} {what_to_do}".strip()
+        self.setAccessibleName(spoken)
+        self.show()
+        self._announce(spoken, kind)
+
+    def clear(self) -> None:
+        """Take the message away because it no longer holds."""
+        self.hide()
+
+    def _announce(self, spoken: str, kind: MessageKind) -> None:
+        event = QAccessibleAnnouncementEvent(self, spoken)
+        if kind == "attention":
+            event.setPoliteness(QAccessible.AnnouncementPoliteness.Assertive)
+        QAccessible.updateAccessibility(event)
+
+    def _dismiss(self) -> None:
+        self.hide()
+        self.dismissed.emit()
+
+    def _line(self, role: Literal["strong", "body"]) -> QLabel:
+        line = QLabel(self)
+        line.setFont(font(role))
+        line.setWordWrap(True)
+        line.setTextFormat(Qt.TextFormat.PlainText)
+        return line

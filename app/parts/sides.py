@@ -1,0 +1,165 @@
+"""The two big sides: which one sounds, how much of each was heard, and a note for each."""
+
+from typing import Literal
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
+
+from app.parts.buttons import QuietButton
+from app.parts.fonts import FontRole, font
+from app.parts.icons import draw_icon
+from app.parts.shapes import draw_coverage_ring, draw_focus_ring, draw_side_shape
+from app.parts.theme import current_theme
+from app.parts.tokens import Side, Theme
+
+SideState = Literal["sounding", "paused", "waiting"]
+
+_RING_HALF_PX = 31.0
+_MARGIN_PX = 32.0
+
+
+class SidePanel(QAbstractButton):
+    """A side of the pair as one big target.
+
+    Signals
+    -------
+    clicked()
+        The side was chosen, by mouse or key.
+    note_asked()
+        The note button was pressed.
+    """
+
+    note_asked = Signal()
+
+    def __init__(self, side: Side, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._side: Side = side
+        self._state: SideState = "waiting"
+        self._heard_s = 0.0
+        self._length_s = 0.0
+        self._times_heard = 0
+        self._note_button = QuietButton("", self)
+        self._note_button.clicked.connect(self.note_asked)
+        # A click must not take the keys away from the ladder that is being scored.
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setAccessibleName(self.tr("side {0}").format(side))
+        self.set_note_count(0)
+        self._say()
+
+    def set_state(self, state: SideState) -> None:
+        """Show whether this side sounds, is the chosen one of a paused pair, or waits."""
+        self._state = state
+        self._say()
+
+    def set_heard(self, heard_s: float, length_s: float, times_heard: int) -> None:
+        """Show how much was heard.
+
+        Parameters
+        ----------
+        heard_s, length_s
+            Seconds of the clip heard at least once, and its length.
+        times_heard
+            How often it was heard in full.
+        """
+        self._heard_s, self._length_s, self._times_heard = heard_s, length_s, times_heard
+        self._say()
+
+    def set_note_count(self, count: int) -> None:
+        """Show how many notes this side has."""
+        text = self.tr("note") if count == 0 else self.tr("note ({0})").format(count)
+        self._note_button.setText(text)
+        self._note_button.setAccessibleName(self.tr("note on side {0}").format(self._side))
+        self._note_button.setAccessibleDescription(text)
+        self._place_note_button()
+
+    def state_words(self) -> str:
+        """Say whether the side sounds."""
+        if self._state == "sounding":
+            return self.tr("sounding now")
+        return self.tr("paused here") if self._state == "paused" else self.tr("waiting")
+
+    def heard_words(self) -> str:
+        """Say how much of the side was heard."""
+        if self._times_heard == 1:
+            return self.tr("heard once")
+        if self._times_heard == 2:  # English has a word for two
+            return self.tr("heard twice")
+        if self._times_heard:
+            return self.tr("heard {0} times").format(self._times_heard)
+        if self._heard_s <= 0:
+            return self.tr("not heard yet")
+        return self.tr("heard {0} s of {1} s").format(int(self._heard_s), round(self._length_s))
+
+    def sizeHint(self) -> QSize:
+        """Height of ring and words with air around them."""
+        return QSize(480, 104)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep the note button in its corner."""
+        super().resizeEvent(event)
+        self._place_note_button()
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  # Qt's signature
+        """Draw panel, ring, shape, letter and words."""
+        theme = current_theme()
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        self._draw_surface(painter, theme)
+        middle = QPointF(_MARGIN_PX + _RING_HALF_PX, self.height() / 2)
+        fraction = self._heard_s / self._length_s if self._length_s > 0 else 0.0
+        ring_colours = (theme.side(self._side), theme.line)
+        whole = 1.0 if self._times_heard else fraction
+        draw_coverage_ring(painter, middle, _RING_HALF_PX, whole, ring_colours)
+        draw_side_shape(painter, self._side, middle, 13, theme)
+        self._draw_words(painter, theme, middle.x() + _RING_HALF_PX + 24)
+        painter.end()
+
+    def _draw_surface(self, painter: QPainter, theme: Theme) -> None:
+        box = QRectF(self.rect()).adjusted(1.5, 1.5, -1.5, -1.5)
+        chosen = self._state != "waiting"
+        hovered = self.underMouse()
+        edge = theme.side(self._side) if chosen else theme.tick if hovered else theme.line
+        painter.setPen(QPen(QColor(edge), 3.0 if chosen else 1.0))
+        sounding = self._state == "sounding"
+        painter.setBrush(QColor(theme.side_tint(self._side) if sounding else theme.panel))
+        painter.drawRoundedRect(box, 12, 12)
+        if self.hasFocus():
+            draw_focus_ring(painter, box.adjusted(4, 4, -4, -4), 8, theme.text)
+
+    def _draw_words(self, painter: QPainter, theme: Theme, left: float) -> None:
+        letter_metrics = QFontMetricsF(font("letter"))
+        letter_width = letter_metrics.horizontalAdvance("B") + 18
+        height = self.height()
+        aligned = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        painter.setFont(font("letter"))
+        painter.setPen(QColor(theme.text))
+        painter.drawText(QRectF(left, 0, letter_width, height), aligned, self._side)
+        line = QFontMetricsF(font("body")).height() + 4
+        top = height / 2 - line
+        left += letter_width
+        words = QRectF(left, top, max(self.width() - left - 16, 0), line)
+        sounding = self._state == "sounding"
+        role: FontRole = "strong" if sounding else "body"
+        painter.setFont(font(role))
+        painter.setPen(QColor(theme.text if sounding else theme.soft_text))
+        painter.drawText(words, aligned, self.state_words())
+        if sounding:
+            right = left + QFontMetricsF(font(role)).horizontalAdvance(self.state_words())
+            spot = QPointF(right + 18, words.center().y() + 1)
+            draw_icon(painter, "sound", spot, theme.side(self._side), 0.8)
+        painter.setFont(font("body"))
+        painter.setPen(QColor(theme.soft_text))
+        painter.drawText(words.translated(0, line), aligned, self.heard_words())
+
+    def _place_note_button(self) -> None:
+        size = self._note_button.sizeHint()
+        corner = self.rect().bottomRight()
+        x, y = corner.x() - size.width() - 14, corner.y() - size.height() - 4
+        self._note_button.setGeometry(x, y, size.width(), size.height())
+
+    def _say(self) -> None:
+        self.setAccessibleDescription(f"{self.state_words()}, {self.heard_words()}")
+        self.update()
