@@ -39,3 +39,7 @@ class DesignError(RatingsError):
 
 class PlaybackError(RatingsError):
     """Sound that cannot, or must not, be played."""
+
+
+class Cancelled(Exception):  # noqa: N818 - not an error: somebody asked for it
+    """Long work was stopped on request; what it had begun is undone."""
