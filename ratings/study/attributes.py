@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from ratings.study.sets import Manoeuvre
+
 
 @dataclass(frozen=True, slots=True)
 class Scale:
@@ -46,6 +48,8 @@ class Attribute:
         different things in different houses.
     low_hz, high_hz
         Where to expect it, in hertz; None when it has no band of its own.
+    manoeuvre
+        The one manoeuvre that can show it; None when every manoeuvre does.
     """
 
     key: str
@@ -53,6 +57,7 @@ class Attribute:
     definition: str
     low_hz: float | None = None
     high_hz: float | None = None
+    manoeuvre: Manoeuvre | None = None
 
     @property
     def band_text(self) -> str:
@@ -69,13 +74,17 @@ class Attribute:
         return ", ".join(part for part in (self.definition, self.band_text) if part)
 
 
+DEFAULT_SCALE = Scale()
+
 #: Where a study starts; all of it can be edited. Words and bands: common practice, no source.
 DEFAULT_ATTRIBUTES: tuple[Attribute, ...] = (
     Attribute("boom", "Boom", "pressure on the ears", 20, 100),
-    Attribute("rumble", "Rumble", "roar of a coarse road", 100, 400),
+    Attribute("rumble", "Rumble", "coarse-road roar", 100, 400),
     Attribute("cavity_ring", "Cavity ring", "rings after edges", 100, 300),
-    Attribute("pattern_whine", "Pattern whine", "a tone that follows speed", 400, 1200),
+    Attribute("pattern_whine", "Pattern whine", "follows speed", 400, 1200),
     Attribute("hiss", "Hiss", "rush of air", 1000, 4000),
-    Attribute("evenness", "Evenness over speed", "no peaks, no shifts on the way down"),
+    Attribute(
+        "evenness", "Evenness", "no peaks, no shifts on the way down", manoeuvre="coast-down"
+    ),
     Attribute("overall", "Overall", "all of it together"),
 )

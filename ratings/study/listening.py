@@ -1,8 +1,9 @@
-"""What an evaluator meets: pairs, sides, clips under blind codes, scores and notes."""
+"""What an evaluator meets: pairs, sides, clips under blind codes."""
 
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Literal
+
+from ratings.study.sets import Manoeuvre
 
 Side = Literal["A", "B"]
 SIDES: tuple[Side, Side] = ("A", "B")
@@ -25,12 +26,10 @@ class Evaluator:
 
 @dataclass(frozen=True, slots=True)
 class BlindClip:
-    """A clip as the evaluator's side may know it: a code, a file and its levels, no origin.
+    """A clip as the evaluator's side may know it: a code and its levels, no origin.
 
     Attributes
     ----------
-    file_name
-        Name inside the study's ``clips`` folder; made from the code only.
     pa_per_full_scale
         Sound pressure in pascal of a sample of 1.0; None when the recording was not calibrated.
     peak_full_scale
@@ -41,7 +40,6 @@ class BlindClip:
 
     clip_id: int
     code: str
-    file_name: str
     content_hash: str
     sample_rate_hz: int
     frames: int
@@ -63,38 +61,10 @@ class Pair:
     pair_id: int
     position: int
     condition_title: str
+    manoeuvre: Manoeuvre
     clip_a: BlindClip
     clip_b: BlindClip
 
     def clip(self, side: Side) -> BlindClip:
         """Return the clip on `side`."""
         return self.clip_a if side == "A" else self.clip_b
-
-
-@dataclass(frozen=True, slots=True)
-class Score:
-    """One score as given: the latest for a pair, side and attribute is the one that counts.
-
-    Attributes
-    ----------
-    value
-        The score, or None where an earlier one was taken back.
-    given_at
-        When, in UTC.
-    """
-
-    pair_id: int
-    side: Side
-    attribute_key: str
-    value: float | None
-    given_at: datetime
-
-
-@dataclass(frozen=True, slots=True)
-class Note:
-    """What an evaluator wrote about one side of a pair; the latest counts."""
-
-    pair_id: int
-    side: Side
-    text: str
-    given_at: datetime

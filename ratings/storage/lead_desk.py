@@ -1,0 +1,166 @@
+"""What the lead's side reads and brings in: the score table on blind codes, progress, notes.
+
+Sets appear under their codes everywhere here; their names are read only to match a table that is
+brought in.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import sqlalchemy as sa
+
+from ratings.errors import ScoreTableError
+from ratings.storage import tables
+from ratings.storage.bringing import Names, rows_to_bring
+from ratings.storage.database import told_in_words
+from ratings.storage.listening_rows import condition_from
+from ratings.storage.score_rows import brought_scores, given_scores
+from ratings.storage.seating import seat_evaluator
+from ratings.storage.study_folder import Study, utc_now
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from ratings.study.sets import Condition
+
+
+class LeadDesk:
+    """The lead's view of an open study, sets under blind codes."""
+
+    def __init__(self, study: Study, clock: Callable[[], datetime] = utc_now) -> None:
+        self.study = study
+        self._clock = clock
+
+    def codes(self) -> tuple[str, ...]:
+        """Return the blind codes of the sets, in numerical order: the order says nothing."""
+        with self._reading() as connection:
+            return tuple(sorted(connection.execute(sa.select(tables.tyre_set.c.code)).scalars()))
+
+    def control_code(self) -> str:
+        """Return the code of the control."""
+        query = sa.select(tables.tyre_set.c.code).where(tables.tyre_set.c.is_control == 1)
+        with self._reading() as connection:
+            return str(connection.execute(query).scalar_one())
+
+    def conditions(self) -> tuple[Condition, ...]:
+        """Return the conditions in the order of the plan."""
+        query = sa.select(tables.condition).order_by(tables.condition.c.position)
+        with self._reading() as connection:
+            return tuple(condition_from(row) for row in connection.execute(query))
+
+    def score_table(self) -> pd.DataFrame:
+        """Return every score that counts, one row each.
+
+        Returns
+        -------
+        DataFrame
+            Columns ``evaluator, set, condition, attribute, repeat, score, pair, side, origin,
+            given_at`` as in the score table, and ``role`` (candidate, null, repeat) and
+            ``no_difference``. Sets are blind codes; an evaluator's first score of a cell has
+            repeat 1. Rows brought in have no pair, side or role.
+        """
+        import pandas as pd
+
+        with self._reading() as connection:
+            given = given_scores(connection)
+            brought = brought_scores(connection)
+        columns = ["evaluator", "set", "condition", "attribute"]
+        given["repeat"] = given.groupby(columns, sort=False).cumcount() + 1
+        both = [table for table in (given, brought) if len(table)]
+        table = pd.concat(both, ignore_index=True) if both else given
+        front = [*columns, "repeat", "score", "pair", "side", "origin", "given_at"]
+        return table[[*front, "role", "no_difference"]]
+
+    def note_table(self) -> pd.DataFrame:
+        """Return the notes that count, sets under blind codes."""
+        from ratings.storage.score_rows import given_notes
+
+        with self._reading() as connection:
+            return given_notes(connection)
+
+    def measurement_table(self) -> pd.DataFrame:
+        """Return what has been measured, sets under blind codes.
+
+        Returns
+        -------
+        DataFrame
+            Columns ``set, condition, run, channel, figure, unit, value``.
+        """
+        from ratings.storage.measurement_rows import clip_levels
+
+        with self._reading() as connection:
+            return clip_levels(connection)
+
+    def last_change(self) -> tuple[int, int, int]:
+        """Return numbers that change whenever scores, events or brought scores were added."""
+        query = sa.select(
+            *(
+                sa.select(sa.func.coalesce(sa.func.max(column), 0)).scalar_subquery()
+                for column in (
+                    tables.score.c.score_id,
+                    tables.pair_event.c.pair_event_id,
+                    tables.brought_score.c.brought_score_id,
+                )
+            )
+        )
+        with self._reading() as connection:
+            scores, events, brought = connection.execute(query).one()
+            return int(scores), int(events), int(brought)
+
+    def seat(self, name: str) -> int:
+        """Add an evaluator with a session of their own; return the session's id."""
+        with told_in_words(self.study.folder.name), self.study.engine.begin() as connection:
+            return seat_evaluator(connection, name, self._clock())
+
+    def bring_scores(self, path: Path) -> int:
+        """Bring in a table of scores given elsewhere; return how many were added.
+
+        The table is taken whole or not at all. Sets may be given by code or by name, conditions
+        by title, attributes by key or name; evaluators that are new get added.
+
+        Raises
+        ------
+        ScoreTableError
+            Naming file, row and column of the first thing that is not a score of this study.
+        """
+        from ratings.study.score_table import read_score_table
+
+        scale = self.study.facts.scale
+        table = read_score_table(path, scale.low, scale.high)
+        file_hash = hashlib.sha256(path.read_bytes()).hexdigest()
+        with told_in_words(self.study.folder.name), self.study.engine.begin() as connection:
+            if self._is_known(connection, file_hash):
+                raise ScoreTableError(
+                    f"{path.name} has been brought in before.", "Nothing was added again."
+                )
+            known = self.score_table()
+            names = Names.of(connection)
+            rows = rows_to_bring(table, known, names, path.name)
+            evaluators = names.with_new_evaluators(connection, rows)
+            common = {
+                "file_name": path.name,
+                "file_hash": file_hash,
+                "brought_at": self._clock().isoformat(),
+            }
+            connection.execute(
+                tables.brought_score.insert(),
+                [row.as_columns(evaluators) | common for row in rows],
+            )
+        return len(rows)
+
+    @staticmethod
+    def _is_known(connection: sa.Connection, file_hash: str) -> bool:
+        column = tables.brought_score.c.file_hash
+        query = sa.select(sa.literal(1)).where(column == file_hash).limit(1)
+        return connection.execute(query).first() is not None
+
+    @contextmanager
+    def _reading(self) -> Iterator[sa.Connection]:
+        with told_in_words(self.study.folder.name), self.study.engine.connect() as connection:
+            yield connection

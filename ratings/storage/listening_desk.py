@@ -1,0 +1,266 @@
+"""What an evaluator's side may read and write: blind clips, and answers that are kept as given.
+
+Only the blind tables are read here (see tables.BLIND); nothing in this module can say which set a
+clip is of.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+import sqlalchemy as sa
+
+from ratings.design.session_length import break_positions, seconds_left, seconds_per_pair
+from ratings.errors import StudyError
+from ratings.storage import tables
+from ratings.storage.database import told_in_words
+from ratings.storage.listening_rows import (
+    PairAnswers,
+    evaluator_of,
+    pairs_of,
+    take_event,
+    take_score,
+)
+from ratings.storage.study_folder import Study, utc_now
+from ratings.study.attributes import Attribute
+from ratings.study.listening import SIDES, BlindClip, Evaluator, Pair, Side
+
+#: An idle person is not a slow one: what lies beyond this is not counted as work on a pair.
+LONGEST_PAIR_S = 15 * 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class SessionSeat:
+    """A session that waits for its evaluator, with how far it has got."""
+
+    session_id: int
+    evaluator: Evaluator
+    pair_count: int
+    locked_count: int
+
+
+def session_seats(study: Study) -> tuple[SessionSeat, ...]:
+    """Return the sessions of a study in the order of their evaluators' codes."""
+    locked = (
+        sa.select(tables.pair_event.c.pair_id)
+        .where(tables.pair_event.c.kind == "locked")
+        .distinct()
+        .subquery()
+    )
+    query = (
+        sa.select(
+            tables.session.c.session_id,
+            tables.evaluator,
+            sa.func.count(tables.pair.c.pair_id).label("pairs"),
+            sa.func.count(locked.c.pair_id).label("locked"),
+        )
+        .select_from(tables.session)
+        .join(tables.evaluator, tables.evaluator.c.evaluator_id == tables.session.c.evaluator_id)
+        .join(tables.pair, tables.pair.c.session_id == tables.session.c.session_id)
+        .outerjoin(locked, locked.c.pair_id == tables.pair.c.pair_id)
+        .group_by(
+            tables.session.c.session_id,
+            tables.evaluator.c.evaluator_id,
+            tables.evaluator.c.code,
+            tables.evaluator.c.name,
+        )
+        .order_by(tables.session.c.ordinal)
+    )
+    with told_in_words(study.folder.name), study.engine.connect() as connection:
+        return tuple(
+            SessionSeat(
+                row.session_id,
+                Evaluator(row.evaluator_id, row.code, row.name),
+                row.pairs,
+                row.locked,
+            )
+            for row in connection.execute(query)
+        )
+
+
+class ListeningDesk:
+    """One evaluator's session: its pairs in order, and everything given so far.
+
+    Every `record_` method returns once the answer is on the disk, or raises a StudyError and
+    leaves what was given before as it is.
+
+    Attributes
+    ----------
+    study, evaluator, scale, attributes, pairs, breaks
+        ``breaks`` are the numbers of pairs after which a rest is proposed.
+    """
+
+    def __init__(
+        self, study: Study, session_id: int, clock: Callable[[], datetime] = utc_now
+    ) -> None:
+        self.study = study
+        self.session_id = session_id
+        self.scale = study.facts.scale
+        self.attributes = study.attributes
+        self._clock = clock
+        with told_in_words(study.folder.name), study.engine.connect() as connection:
+            self.evaluator = evaluator_of(connection, session_id)
+            self.pairs = pairs_of(connection, session_id)
+            self._attribute_ids = {
+                row.key: row.attribute_id for row in connection.execute(sa.select(tables.attribute))
+            }
+        self._pair_ids = frozenset(pair.pair_id for pair in self.pairs)
+        self._expected_pair_s = seconds_per_pair(
+            len(self.attributes), max(pair.clip_a.duration_s for pair in self.pairs)
+        )
+        self.breaks = break_positions(len(self.pairs), self._expected_pair_s)
+
+    def clip_file(self, clip: BlindClip) -> Path:
+        """Return where the sound of a clip lies."""
+        return self.study.folder.clip_file(clip.code)
+
+    def answers(self) -> dict[int, PairAnswers]:
+        """Return everything given in this session so far, by pair id, read from the disk."""
+        answers = {pair.pair_id: PairAnswers() for pair in self.pairs}
+        keys = {number: key for key, number in self._attribute_ids.items()}
+        with told_in_words(self.study.folder.name), self.study.engine.connect() as connection:
+            for row in connection.execute(self._own(tables.score, tables.score.c.score_id)):
+                take_score(answers[row.pair_id], keys[row.attribute_id], row)
+            for row in connection.execute(self._own(tables.note, tables.note.c.note_id)):
+                answers[row.pair_id].notes[row.side] = row.text
+            events = self._own(tables.pair_event, tables.pair_event.c.pair_event_id)
+            for row in connection.execute(events):
+                take_event(answers[row.pair_id], row.kind)
+        return answers
+
+    def attributes_of(self, pair: Pair) -> tuple[Attribute, ...]:
+        """Return what is rated for a pair: the attributes that its manoeuvre can show."""
+        return tuple(a for a in self.attributes if a.manoeuvre in (None, pair.manoeuvre))
+
+    def seconds_left(self) -> float:
+        """Estimate the time that the rest of the session takes, in seconds."""
+        with told_in_words(self.study.folder.name), self.study.engine.connect() as connection:
+            events = self._own(tables.pair_event, tables.pair_event.c.pair_event_id)
+            rows = connection.execute(events).all()
+        opened: dict[int, datetime] = {}
+        durations = []
+        for row in rows:
+            at = datetime.fromisoformat(row.happened_at)
+            if row.kind == "opened":
+                # A pair that was left and taken up again counts from the last time.
+                opened[row.pair_id] = at
+            elif row.kind == "locked" and row.pair_id in opened:
+                durations.append(min((at - opened[row.pair_id]).total_seconds(), LONGEST_PAIR_S))
+        return seconds_left(durations, len(self.pairs) - len(durations), self._expected_pair_s)
+
+    def record_scores(
+        self,
+        pair_id: int,
+        attribute_key: str,
+        values: Mapping[Side, float | None],
+        *,
+        said_equal: bool = False,
+    ) -> None:
+        """Keep the scores of one attribute, of one side or of both at once.
+
+        Raises
+        ------
+        StudyError
+            Off the scale, before both sides were heard, after the pair was locked, or when it
+            cannot be written.
+        """
+        for value in values.values():
+            if value is not None and not self.scale.holds(value):
+                raise StudyError(
+                    f"{value:g} is not a step of the scale from {self.scale.low:g} to "
+                    f"{self.scale.high:g} by {self.scale.step:g}.",
+                    "Nothing was changed.",
+                )
+        with self._writing(pair_id) as connection:
+            self._refuse_unheard(connection, pair_id)
+            now = self._clock().isoformat()
+            rows = [
+                {
+                    "pair_id": pair_id,
+                    "side": side,
+                    "attribute_id": self._attribute_ids[attribute_key],
+                    "value": value,
+                    "said_equal": int(said_equal),
+                    "given_at": now,
+                }
+                for side, value in values.items()
+            ]
+            connection.execute(tables.score.insert(), rows)
+
+    def record_note(self, pair_id: int, side: Side, text: str) -> None:
+        """Keep what the evaluator wrote about one side."""
+        with self._writing(pair_id) as connection:
+            connection.execute(
+                tables.note.insert().values(
+                    pair_id=pair_id, side=side, text=text, given_at=self._clock().isoformat()
+                )
+            )
+
+    def record_opened(self, pair_id: int) -> None:
+        """Keep when the evaluator came to this pair."""
+        self._record_event(pair_id, "opened")
+
+    def record_heard(self, pair_id: int, side: Side) -> None:
+        """Keep that a side has been heard for long enough."""
+        self._record_event(pair_id, f"heard {side}")
+
+    def record_rested(self, pair_id: int) -> None:
+        """Keep that the break proposed before this pair is over."""
+        self._record_event(pair_id, "rested")
+
+    def lock(self, pair_id: int) -> None:
+        """Close a pair for good; its scores stay as they are.
+
+        Raises
+        ------
+        StudyError
+            While an attribute has no score on a side.
+        """
+        answers = self.answers()[pair_id]
+        pair = next(pair for pair in self.pairs if pair.pair_id == pair_id)
+        for attribute in self.attributes_of(pair):
+            for side in SIDES:
+                if side not in answers.scores.get(attribute.key, {}):
+                    raise StudyError(
+                        f"{attribute.name} has no score for side {side} yet.",
+                        "Score it, or press = for no difference; then go on.",
+                    )
+        self._record_event(pair_id, "locked")
+
+    def _record_event(self, pair_id: int, kind: str) -> None:
+        with self._writing(pair_id) as connection:
+            connection.execute(
+                tables.pair_event.insert().values(
+                    pair_id=pair_id, kind=kind, happened_at=self._clock().isoformat()
+                )
+            )
+
+    def _own(self, table: sa.TableClause, order: sa.ColumnElement[int]) -> sa.Select[tuple[object]]:
+        return sa.select(table).where(table.c.pair_id.in_(self._pair_ids)).order_by(order)
+
+    @contextmanager
+    def _writing(self, pair_id: int) -> Iterator[sa.Connection]:
+        if pair_id not in self._pair_ids:
+            raise StudyError("This pair belongs to another session.", "Nothing was changed.")
+        with told_in_words(self.study.folder.name), self.study.engine.begin() as connection:
+            if self._has_event(connection, pair_id, "locked"):
+                raise StudyError(
+                    "This pair is closed; its scores stay as they were given.",
+                    "Go on with the next pair.",
+                )
+            yield connection
+
+    def _refuse_unheard(self, connection: sa.Connection, pair_id: int) -> None:
+        for side in SIDES:
+            if not self._has_event(connection, pair_id, f"heard {side}"):
+                raise StudyError(
+                    f"Side {side} has not been heard yet.", "Listen to both sides, then score."
+                )
+
+    @staticmethod
+    def _has_event(connection: sa.Connection, pair_id: int, kind: str) -> bool:
+        events = tables.pair_event
+        query = sa.select(sa.literal(1)).where(events.c.pair_id == pair_id, events.c.kind == kind)
+        return connection.execute(query.limit(1)).first() is not None

@@ -1,0 +1,115 @@
+"""Rows of the blind tables turned into what an evaluator meets."""
+
+from dataclasses import dataclass, field
+
+import sqlalchemy as sa
+
+from ratings.storage import tables
+from ratings.study.listening import BlindClip, Evaluator, Pair, Side
+from ratings.study.sets import Condition
+
+
+@dataclass(slots=True)
+class PairAnswers:
+    """What has been answered about one pair so far; the latest of each counts.
+
+    Attributes
+    ----------
+    scores
+        Attribute key -> side -> score.
+    said_equal
+        Keys of the attributes answered with "no difference".
+    notes
+        Side -> text.
+    heard
+        Sides that have been heard.
+    """
+
+    scores: dict[str, dict[Side, float]] = field(default_factory=dict)
+    said_equal: set[str] = field(default_factory=set)
+    notes: dict[Side, str] = field(default_factory=dict)
+    heard: set[Side] = field(default_factory=set)
+    is_locked: bool = False
+    is_rested: bool = False
+
+
+def take_score(answers: PairAnswers, key: str, row: sa.Row[tuple[object]]) -> None:
+    """Let one score row count; rows come in the order in which they were given."""
+    sides = answers.scores.setdefault(key, {})
+    if row.value is None:
+        sides.pop(row.side, None)
+    else:
+        sides[row.side] = row.value
+    if row.said_equal:
+        answers.said_equal.add(key)
+    else:
+        answers.said_equal.discard(key)
+
+
+def take_event(answers: PairAnswers, kind: str) -> None:
+    """Let one event of a pair count."""
+    if kind == "heard A":
+        answers.heard.add("A")
+    elif kind == "heard B":
+        answers.heard.add("B")
+    elif kind == "locked":
+        answers.is_locked = True
+    elif kind == "rested":
+        answers.is_rested = True
+
+
+def evaluator_of(connection: sa.Connection, session_id: int) -> Evaluator:
+    """Return who a session belongs to."""
+    query = (
+        sa.select(tables.evaluator)
+        .join(tables.session, tables.session.c.evaluator_id == tables.evaluator.c.evaluator_id)
+        .where(tables.session.c.session_id == session_id)
+    )
+    row = connection.execute(query).one()
+    return Evaluator(row.evaluator_id, row.code, row.name)
+
+
+def pairs_of(connection: sa.Connection, session_id: int) -> tuple[Pair, ...]:
+    """Return the pairs of a session in the order in which they are heard."""
+    conditions = {
+        row.condition_id: condition_from(row)
+        for row in connection.execute(sa.select(tables.condition))
+    }
+    clips = {row.clip_id: blind_clip(row) for row in connection.execute(sa.select(tables.clip))}
+    columns = tables.pair.c
+    rows = connection.execute(
+        sa.select(tables.pair).where(columns.session_id == session_id).order_by(columns.position)
+    )
+    return tuple(
+        Pair(
+            pair_id=row.pair_id,
+            position=row.position,
+            condition_title=conditions[row.condition_id].title,
+            manoeuvre=conditions[row.condition_id].manoeuvre,
+            clip_a=clips[row.clip_a],
+            clip_b=clips[row.clip_b],
+        )
+        for row in rows
+    )
+
+
+def condition_from(row: sa.Row[tuple[object]]) -> Condition:
+    """Return the condition that a row holds."""
+    return Condition(
+        row.condition_id, row.surface, row.manoeuvre, row.speed_km_h, row.end_speed_km_h
+    )
+
+
+def blind_clip(row: sa.Row[tuple[object]]) -> BlindClip:
+    """Return the clip that a row holds."""
+    return BlindClip(
+        clip_id=row.clip_id,
+        code=row.code,
+        content_hash=row.content_hash,
+        sample_rate_hz=row.sample_rate_hz,
+        frames=row.frames,
+        pa_per_full_scale=row.pa_per_full_scale,
+        peak_full_scale=row.peak_full_scale,
+        leq_a_db_re_full_scale=row.leq_a_db_re_full_scale,
+        fast_max_a_db_re_full_scale=row.fast_max_a_db_re_full_scale,
+    )

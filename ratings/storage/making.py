@@ -1,0 +1,187 @@
+"""A study made from a plan: recordings copied, clips cut, sessions drawn up."""
+
+import contextlib
+import math
+import shutil
+import tempfile
+from collections import Counter
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+import numpy as np
+
+from ratings.design.orders import blind_codes
+from ratings.errors import RecordingError, StudyError
+from ratings.recordings.clips import (
+    COAST_DOWN_CLIP_LENGTH_S,
+    STEADY_CLIP_LENGTH_S,
+    ClipCut,
+    common_window,
+    cut_clip,
+)
+from ratings.recordings.read import SoundFacts, describe
+from ratings.storage.database import connect, told_in_words
+from ratings.storage.seating import seat_evaluator
+from ratings.storage.study_folder import Study, StudyFolder, new_study_folder, open_study, utc_now
+from ratings.storage.study_plan import ChosenRecording, StudyPlan, shortcoming
+from ratings.storage.study_rows import PreparedClip, stored_name, write_study
+from ratings.study.sets import Condition
+
+#: Called with the part done (0 to 1) and what is being done; raises Cancelled to stop the work.
+Progress = Callable[[float, str], None]
+
+#: Clips are cut at the rate that the recordings share; where they differ, at this one.
+COMMON_RATE_HZ = 48_000
+
+
+def quiet(_part: float, _words: str) -> None:
+    """Report progress to nobody."""
+
+
+def make_study(
+    path: Path,
+    plan: StudyPlan,
+    progress: Progress = quiet,
+    clock: Callable[[], datetime] = utc_now,
+) -> Study:
+    """Make a study folder from a plan and open it.
+
+    The folder appears at `path` only when everything in it is complete; after a failure or a
+    cancel there is nothing at `path` that was not there before.
+
+    Raises
+    ------
+    DesignError
+        When something is missing from the plan.
+    RecordingError
+        When a file cannot be used, naming it.
+    StudyError
+        When the folder cannot be made.
+    Cancelled
+        When `progress` asked for it.
+    """
+    problem = shortcoming(plan)
+    if problem is not None:
+        raise problem
+    workshop = _workshop_beside(path)
+    try:
+        folder = new_study_folder(workshop / "study")
+        sounds = _take_in(folder, plan, progress)
+        clips = _cut_clips(folder, plan, sounds, progress)
+        engine = connect(folder.database)
+        try:
+            with told_in_words(folder.name), engine.begin() as connection:
+                write_study(connection, plan, sounds, clips, clock())
+                for name in plan.evaluators:
+                    seat_evaluator(connection, name, clock())
+        finally:
+            engine.dispose()
+        _move_into_place(folder.path, path)
+    finally:
+        shutil.rmtree(workshop, ignore_errors=True)
+    progress(1.0, "The study is ready.")
+    return open_study(path)
+
+
+def _workshop_beside(path: Path) -> Path:
+    # On the same disk, so that moving the finished folder into place is one step.
+    if path.exists() and (not path.is_dir() or any(path.iterdir())):
+        raise StudyError(
+            f"The folder {path.name} is not empty.",
+            "Choose a new folder for the study; this one was not changed.",
+        )
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        return Path(tempfile.mkdtemp(prefix=".twinset-", dir=path.parent))
+    except OSError as problem:
+        reason = (problem.strerror or "no reason given").lower()
+        raise StudyError(
+            f"No study can be made in {path.parent.name}: {reason}.",
+            "Choose a place where you may write and that has space.",
+        ) from problem
+
+
+def _move_into_place(made: Path, path: Path) -> None:
+    with contextlib.suppress(FileNotFoundError):
+        path.rmdir()
+    made.replace(path)
+
+
+def _take_in(
+    folder: StudyFolder, plan: StudyPlan, progress: Progress
+) -> dict[ChosenRecording, SoundFacts]:
+    sounds: dict[ChosenRecording, SoundFacts] = {}
+    for number, recording in enumerate(plan.recordings):
+        progress(0.4 * number / len(plan.recordings), f"Reading {recording.path.name}")
+        facts = describe(recording.path)
+        for other, known in sounds.items():
+            if known.content_hash == facts.content_hash:
+                raise RecordingError(
+                    f"{recording.path.name} holds the same recording as {other.path.name}.",
+                    "Choose the right file for each set; nothing was made yet.",
+                )
+        destination = folder.recordings / stored_name(facts, recording.path)
+        try:
+            shutil.copyfile(recording.path, destination)
+        except OSError as problem:
+            reason = (problem.strerror or "no reason given").lower()
+            raise StudyError(
+                f"{recording.path.name} cannot be copied into the study: {reason}.",
+                "Your recording is untouched. Make room or choose another place, then try again.",
+            ) from problem
+        sounds[recording] = facts
+    return sounds
+
+
+def _cut_clips(
+    folder: StudyFolder,
+    plan: StudyPlan,
+    sounds: dict[ChosenRecording, SoundFacts],
+    progress: Progress,
+) -> list[PreparedClip]:
+    rng = np.random.default_rng([plan.seed, 1])
+    codes = blind_codes(len(sounds), 6, rng)
+    rates = Counter(facts.sample_rate_hz for facts in sounds.values())
+    rate_hz = next(iter(rates)) if len(rates) == 1 else COMMON_RATE_HZ
+    full_scale_pa = max((r.pa_per_full_scale or 0.0 for r in sounds), default=0.0)
+    windows = {c.condition_id: _window(c, sounds) for c in plan.conditions}
+    prepared = []
+    # Cut in random order: neither the row, nor the code, nor the time tells which set it was.
+    recordings = list(sounds)
+    for number, index in enumerate(rng.permutation(len(recordings)).tolist()):
+        recording = recordings[index]
+        progress(0.4 + 0.5 * number / len(recordings), f"Cutting clip {number + 1}")
+        start_s, stop_s = windows[recording.condition_id]
+        left, right = _channels(recording, sounds[recording])
+        gain_db = _gain_db(recording.pa_per_full_scale, full_scale_pa)
+        cut = ClipCut(left, right, start_s, stop_s, gain_db)
+        source = folder.recordings / stored_name(sounds[recording], recording.path)
+        facts = cut_clip(source, folder.clip_file(codes[number]), cut, rate_hz)
+        prepared.append(PreparedClip(recording, cut, codes[number], facts))
+    return prepared
+
+
+def _window(condition: Condition, sounds: dict[ChosenRecording, SoundFacts]) -> tuple[float, float]:
+    durations = [
+        f.duration_s for r, f in sounds.items() if r.condition_id == condition.condition_id
+    ]
+    length_s = (
+        COAST_DOWN_CLIP_LENGTH_S if condition.manoeuvre == "coast-down" else STEADY_CLIP_LENGTH_S
+    )
+    return common_window(durations, length_s)
+
+
+def _channels(recording: ChosenRecording, facts: SoundFacts) -> tuple[int, int]:
+    left = 0 if recording.left_channel is None else recording.left_channel
+    right = (
+        min(1, facts.channels - 1) if recording.right_channel is None else recording.right_channel
+    )
+    return left, right
+
+
+def _gain_db(pa_per_full_scale: float | None, full_scale_pa: float) -> float:
+    # All clips of a study get one common full scale, so that a level is one number for the player.
+    if pa_per_full_scale is None or pa_per_full_scale == full_scale_pa:
+        return 0.0
+    return 20 * math.log10(pa_per_full_scale / full_scale_pa)

@@ -1,0 +1,130 @@
+"""Scores and notes read out of the database as tables, sets under blind codes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import sqlalchemy as sa
+
+from ratings.storage import tables
+from ratings.storage.listening_rows import condition_from
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+def given_scores(connection: sa.Connection) -> pd.DataFrame:
+    """Return the scores given in listening sessions, the latest of each cell, in order of pairs."""
+    score, pair = tables.score, tables.pair
+    latest = (
+        sa.select(sa.func.max(score.c.score_id).label("score_id"))
+        .group_by(score.c.pair_id, score.c.side, score.c.attribute_id)
+        .subquery()
+    )
+    clip_id = sa.case((score.c.side == "A", pair.c.clip_a), else_=pair.c.clip_b)
+    query = (
+        sa.select(
+            tables.evaluator.c.code.label("evaluator"),
+            tables.tyre_set.c.code.label("set"),
+            pair.c.condition_id.label("condition"),
+            tables.attribute.c.key.label("attribute"),
+            score.c.value.label("score"),
+            pair.c.position.label("pair"),
+            score.c.side,
+            sa.literal("listened").label("origin"),
+            score.c.given_at,
+            tables.pair_role.c.role,
+            score.c.said_equal.label("no_difference"),
+        )
+        .select_from(latest)
+        .join(score, score.c.score_id == latest.c.score_id)
+        .join(tables.attribute, tables.attribute.c.attribute_id == score.c.attribute_id)
+        .join(pair, pair.c.pair_id == score.c.pair_id)
+        .join(tables.pair_role, tables.pair_role.c.pair_id == pair.c.pair_id)
+        .join(tables.session, tables.session.c.session_id == pair.c.session_id)
+        .join(tables.evaluator, tables.evaluator.c.evaluator_id == tables.session.c.evaluator_id)
+        .join(tables.clip_source, tables.clip_source.c.clip_id == clip_id)
+        .join(
+            tables.recording, tables.recording.c.recording_id == tables.clip_source.c.recording_id
+        )
+        .join(tables.tyre_set, tables.tyre_set.c.set_id == tables.recording.c.set_id)
+        .where(score.c.value.is_not(None))
+        .order_by(tables.session.c.ordinal, pair.c.position, score.c.side)
+    )
+    return _with_titles(connection, _frame(connection, query))
+
+
+def brought_scores(connection: sa.Connection) -> pd.DataFrame:
+    """Return the scores brought in from elsewhere."""
+    brought = tables.brought_score
+    query = (
+        sa.select(
+            tables.evaluator.c.code.label("evaluator"),
+            tables.tyre_set.c.code.label("set"),
+            brought.c.condition_id.label("condition"),
+            tables.attribute.c.key.label("attribute"),
+            brought.c.repeat,
+            brought.c.value.label("score"),
+            sa.null().label("pair"),
+            sa.null().label("side"),
+            brought.c.origin,
+            brought.c.given_at,
+            sa.null().label("role"),
+            sa.literal(0).label("no_difference"),
+        )
+        .join(tables.evaluator, tables.evaluator.c.evaluator_id == brought.c.evaluator_id)
+        .join(tables.tyre_set, tables.tyre_set.c.set_id == brought.c.set_id)
+        .join(tables.attribute, tables.attribute.c.attribute_id == brought.c.attribute_id)
+        .order_by(brought.c.brought_score_id)
+    )
+    return _with_titles(connection, _frame(connection, query))
+
+
+def given_notes(connection: sa.Connection) -> pd.DataFrame:
+    """Return the notes that count, one row per pair and side that has one."""
+    note, pair = tables.note, tables.pair
+    latest = (
+        sa.select(sa.func.max(note.c.note_id).label("note_id"))
+        .group_by(note.c.pair_id, note.c.side)
+        .subquery()
+    )
+    clip_id = sa.case((note.c.side == "A", pair.c.clip_a), else_=pair.c.clip_b)
+    query = (
+        sa.select(
+            tables.evaluator.c.code.label("evaluator"),
+            tables.tyre_set.c.code.label("set"),
+            pair.c.condition_id.label("condition"),
+            pair.c.position.label("pair"),
+            note.c.side,
+            note.c.text,
+            note.c.given_at,
+        )
+        .select_from(latest)
+        .join(note, note.c.note_id == latest.c.note_id)
+        .join(pair, pair.c.pair_id == note.c.pair_id)
+        .join(tables.session, tables.session.c.session_id == pair.c.session_id)
+        .join(tables.evaluator, tables.evaluator.c.evaluator_id == tables.session.c.evaluator_id)
+        .join(tables.clip_source, tables.clip_source.c.clip_id == clip_id)
+        .join(
+            tables.recording, tables.recording.c.recording_id == tables.clip_source.c.recording_id
+        )
+        .join(tables.tyre_set, tables.tyre_set.c.set_id == tables.recording.c.set_id)
+        .where(note.c.text != "")
+        .order_by(tables.session.c.ordinal, pair.c.position, note.c.side)
+    )
+    return _with_titles(connection, _frame(connection, query))
+
+
+def _frame(connection: sa.Connection, query: sa.Select[tuple[object]]) -> pd.DataFrame:
+    import pandas as pd
+
+    result = connection.execute(query)
+    return pd.DataFrame(result.all(), columns=list(result.keys()))
+
+
+def _with_titles(connection: sa.Connection, table: pd.DataFrame) -> pd.DataFrame:
+    titles = {
+        row.condition_id: condition_from(row).title
+        for row in connection.execute(sa.select(tables.condition))
+    }
+    return table.assign(condition=table["condition"].map(titles))

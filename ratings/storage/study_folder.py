@@ -1,0 +1,200 @@
+"""A study on disk: one folder that can be moved, zipped and opened again."""
+
+import os
+import shutil
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+import sqlalchemy as sa
+
+from ratings.errors import StudyError
+from ratings.storage import tables
+from ratings.storage.database import connect, told_in_words
+from ratings.storage.migrations import STEPS, migrate, refuse_newer, version_of
+from ratings.study.attributes import Attribute, Scale
+
+
+def utc_now() -> datetime:
+    """Return the time now, in UTC; the clock that desks use unless given another."""
+    return datetime.now(UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class StudyFacts:
+    """What stands on a study's cover."""
+
+    name: str
+    vehicle: str
+    note: str
+    is_invented: bool
+    scale: Scale
+    seed: int
+    created_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class StudyFolder:
+    """Where the parts of a study lie."""
+
+    path: Path
+
+    @property
+    def name(self) -> str:
+        """The folder's name, for messages."""
+        return self.path.name
+
+    @property
+    def database(self) -> Path:
+        """The one file with plan, clips, scores."""
+        return self.path / "study.sqlite"
+
+    @property
+    def recordings(self) -> Path:
+        """Originals, never edited, named by their content."""
+        return self.path / "recordings"
+
+    @property
+    def clips(self) -> Path:
+        """What is played; the file names are blind codes."""
+        return self.path / "clips"
+
+    def clip_file(self, code: str) -> Path:
+        """Return the file of the clip with this blind code."""
+        return self.clips / f"{code}.wav"
+
+
+class Study:
+    """An open study: its folder, its database and its cover.
+
+    Attributes
+    ----------
+    folder, engine, facts, attributes, is_read_only
+    """
+
+    def __init__(self, folder: StudyFolder, engine: sa.Engine, *, is_read_only: bool) -> None:
+        self.folder = folder
+        self.engine = engine
+        self.is_read_only = is_read_only
+        with told_in_words(folder.name), engine.connect() as connection:
+            self.facts = _facts(connection, folder)
+            self.attributes = read_attributes(connection)
+
+    def close(self) -> None:
+        """Let go of the database file."""
+        self.engine.dispose()
+
+
+def _facts(connection: sa.Connection, folder: StudyFolder) -> StudyFacts:
+    row = connection.execute(sa.select(tables.study)).one_or_none()
+    if row is None:
+        raise StudyError(
+            f"The study {folder.name} was never finished: it has no cover.",
+            "Make it again; this folder was not changed.",
+        )
+    scale = Scale(
+        row.scale_low, row.scale_high, row.scale_step, anchors_version=row.anchors_version
+    )
+    return StudyFacts(
+        name=row.name,
+        vehicle=row.vehicle,
+        note=row.note,
+        is_invented=bool(row.is_invented),
+        scale=scale,
+        seed=row.seed,
+        created_at=datetime.fromisoformat(row.created_at),
+    )
+
+
+def read_attributes(connection: sa.Connection) -> tuple[Attribute, ...]:
+    """Return the study's attributes in the order of the form."""
+    columns = tables.attribute.c
+    rows = connection.execute(sa.select(tables.attribute).order_by(columns.position))
+    return tuple(
+        Attribute(r.key, r.name, r.definition, r.low_hz, r.high_hz, r.manoeuvre) for r in rows
+    )
+
+
+def open_study(path: Path | str) -> Study:
+    """Open the study in a folder, bringing an older one up to date first.
+
+    A study that may only be read is opened for reading.
+
+    Raises
+    ------
+    StudyError
+        For a folder that is missing, is no study, is damaged, or is from a newer program.
+    """
+    folder = StudyFolder(Path(path))
+    if not folder.path.is_dir():
+        raise StudyError(
+            f"There is no study folder {folder.name} where it was looked for ({folder.path}).",
+            "If it was moved, open it from its new place; everything of it is in that folder.",
+        )
+    if not folder.database.is_file():
+        raise StudyError(
+            f"The folder {folder.name} holds no study: study.sqlite is missing.",
+            "Choose the folder that contains study.sqlite.",
+        )
+    is_read_only = not (os.access(folder.path, os.W_OK) and os.access(folder.database, os.W_OK))
+    engine = connect(folder.database, read_only=is_read_only)
+    try:
+        _bring_up_to_date(engine, folder, is_read_only=is_read_only)
+        return Study(folder, engine, is_read_only=is_read_only)
+    except BaseException:
+        engine.dispose()
+        raise
+
+
+def _bring_up_to_date(engine: sa.Engine, folder: StudyFolder, *, is_read_only: bool) -> None:
+    with told_in_words(folder.name), engine.connect() as connection:
+        version = version_of(connection)
+        connection.rollback()
+        refuse_newer(version, folder.name)
+        if version == 0:
+            raise StudyError(
+                f"study.sqlite in {folder.name} is not a study.",
+                "Choose another folder; this one was not changed.",
+            )
+        if version == len(STEPS):
+            return
+        if is_read_only:
+            raise StudyError(
+                f"The study {folder.name} is from an older Twinset and may only be read here.",
+                "Copy the folder to a place where you may write, and open the copy.",
+            )
+        # An older program may still want it, and a step could meet what nobody thought of.
+        shutil.copy2(folder.database, folder.path / f"study.before-step-{version + 1}.sqlite")
+        migrate(connection)
+
+
+def new_study_folder(path: Path) -> StudyFolder:
+    """Make an empty study folder with the tables of today; `path` must not exist or be empty.
+
+    Raises
+    ------
+    StudyError
+        When the folder holds something already, or cannot be made.
+    """
+    folder = StudyFolder(path)
+    try:
+        if path.exists() and any(path.iterdir()):
+            raise StudyError(
+                f"The folder {folder.name} is not empty.",
+                "Choose a new folder for the study; this one was not changed.",
+            )
+        folder.recordings.mkdir(parents=True, exist_ok=True)
+        folder.clips.mkdir(exist_ok=True)
+    except OSError as problem:
+        reason = (problem.strerror or "no reason given").lower()
+        raise StudyError(
+            f"The folder {folder.name} cannot be made: {reason}.",
+            "Choose a place where you may write and that has space.",
+        ) from problem
+    engine = connect(folder.database)
+    try:
+        with told_in_words(folder.name), engine.connect() as connection:
+            migrate(connection)
+    finally:
+        engine.dispose()
+    return folder

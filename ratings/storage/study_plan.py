@@ -1,0 +1,136 @@
+"""What is needed to make a study, gathered before anything is written."""
+
+import math
+from dataclasses import dataclass
+from pathlib import Path
+
+from ratings.errors import DesignError
+from ratings.study.attributes import DEFAULT_ATTRIBUTES, DEFAULT_SCALE, Attribute, Scale
+from ratings.study.sets import Condition, TyreSet, Vehicle
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenRecording:
+    """A sound file and what was driven in it.
+
+    Attributes
+    ----------
+    set_id, condition_id
+        Ids within the plan.
+    left_channel, right_channel
+        Channels for the two ears, from 0; None lets a mono file play on both ears and a file of
+        several channels play its first two.
+    pa_per_full_scale
+        Sound pressure in pascal of a sample of 1.0; None when the recording is not calibrated.
+    """
+
+    path: Path
+    set_id: int
+    condition_id: int
+    left_channel: int | None = None
+    right_channel: int | None = None
+    pa_per_full_scale: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StudyPlan:
+    """Sets, conditions, recordings, attributes and people of a study to be made."""
+
+    name: str
+    vehicle: Vehicle
+    sets: tuple[TyreSet, ...]
+    conditions: tuple[Condition, ...]
+    recordings: tuple[ChosenRecording, ...]
+    seed: int
+    attributes: tuple[Attribute, ...] = DEFAULT_ATTRIBUTES
+    evaluators: tuple[str, ...] = ("",)
+    scale: Scale = DEFAULT_SCALE
+    note: str = ""
+    is_invented: bool = False
+
+    @property
+    def control(self) -> TyreSet:
+        """The set that every other set is compared with."""
+        return next(tyre_set for tyre_set in self.sets if tyre_set.is_control)
+
+    @property
+    def candidates(self) -> tuple[TyreSet, ...]:
+        """Every set but the control."""
+        return tuple(tyre_set for tyre_set in self.sets if not tyre_set.is_control)
+
+
+def shortcoming(plan: StudyPlan) -> DesignError | None:
+    """Return the first thing that keeps a plan from becoming a study; None when it is ready."""
+    return (
+        _of_names(plan) or _of_sets(plan) or _of_recordings(plan) or _of_calibration(plan) or None
+    )
+
+
+def _of_names(plan: StudyPlan) -> DesignError | None:
+    if not plan.name.strip():
+        return DesignError("The study has no name yet.", "Give it one, such as vehicle and week.")
+    if not plan.attributes:
+        return DesignError("No attribute is chosen.", "Choose at least one to rate.")
+    if not plan.evaluators:
+        return DesignError("Nobody is to listen yet.", "Plan at least one evaluator.")
+    for words in ([s.name for s in plan.sets], [c.title for c in plan.conditions]):
+        twice = next((word for word in words if words.count(word) > 1), None)
+        if twice is not None:
+            return DesignError(
+                f"{twice} is there twice.", "Give each set and condition a name of its own."
+            )
+    return None
+
+
+def _of_sets(plan: StudyPlan) -> DesignError | None:
+    if not plan.conditions:
+        return DesignError("The study has no condition yet.", "Add recordings of one condition.")
+    controls = sum(tyre_set.is_control for tyre_set in plan.sets)
+    if controls != 1:
+        return DesignError(
+            f"{'No' if not controls else 'More than one'} set is marked as the control.",
+            "Mark exactly one: every other set is compared with it.",
+        )
+    if len(plan.sets) < 2:
+        return DesignError(
+            "There is only the control, and nothing to compare it with.",
+            "Add recordings of at least one other set.",
+        )
+    return None
+
+
+def _of_recordings(plan: StudyPlan) -> DesignError | None:
+    for tyre_set in plan.sets:
+        for condition in plan.conditions:
+            found = sum(
+                (r.set_id, r.condition_id) == (tyre_set.set_id, condition.condition_id)
+                for r in plan.recordings
+            )
+            where = f"{tyre_set.name} on {condition.title}"
+            if not found:
+                return DesignError(
+                    f"There is no recording of {where}.",
+                    "Add it, or take the set or the condition out.",
+                )
+            if found > 1:
+                return DesignError(
+                    f"There are {found} recordings of {where}.", "Keep the one to be heard."
+                )
+    return None
+
+
+def _of_calibration(plan: StudyPlan) -> DesignError | None:
+    factors = [recording.pa_per_full_scale for recording in plan.recordings]
+    known = [factor for factor in factors if factor is not None]
+    if known and len(known) < len(factors):
+        return DesignError(
+            f"{len(known)} of {len(factors)} recordings are calibrated, so their levels cannot "
+            "be compared.",
+            "Give the pascal per full scale for all of them, or for none.",
+        )
+    bad = next((factor for factor in known if not (factor > 0 and math.isfinite(factor))), None)
+    if bad is not None:
+        return DesignError(
+            f"{bad:g} pascal per full scale cannot be.", "Give a positive number, such as 20."
+        )
+    return None

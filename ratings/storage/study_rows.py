@@ -1,0 +1,155 @@
+"""The rows of a new study: cover, sets, recordings, clips."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+import numpy as np
+import sqlalchemy as sa
+
+from ratings.design.orders import blind_codes
+from ratings.recordings.clips import ClipCut, ClipFacts
+from ratings.recordings.read import SoundFacts
+from ratings.storage import tables
+from ratings.storage.study_plan import ChosenRecording, StudyPlan
+
+
+@dataclass(frozen=True, slots=True)
+class PreparedClip:
+    """A clip that has been cut, with where it came from."""
+
+    recording: ChosenRecording
+    cut: ClipCut
+    code: str
+    facts: ClipFacts
+
+
+def stored_name(facts: SoundFacts, original: Path) -> str:
+    """Return the name of a recording inside a study: its content, not what was driven."""
+    return f"{facts.content_hash[:20]}{original.suffix.lower()}"
+
+
+def write_study(
+    connection: sa.Connection,
+    plan: StudyPlan,
+    sounds: dict[ChosenRecording, SoundFacts],
+    clips: list[PreparedClip],
+    now: datetime,
+) -> None:
+    """Write cover, sets, recordings and clips of a new study into its empty tables."""
+    _write_cover(connection, plan, now)
+    _write_sets(connection, plan)
+    recording_ids = {}
+    for number, (recording, facts) in enumerate(sounds.items(), start=1):
+        recording_ids[recording] = number
+        connection.execute(
+            tables.recording.insert().values(
+                recording_id=number,
+                set_id=recording.set_id,
+                condition_id=recording.condition_id,
+                stored_name=stored_name(facts, recording.path),
+                original_name=recording.path.name,
+                content_hash=facts.content_hash,
+                sample_rate_hz=facts.sample_rate_hz,
+                channels=facts.channels,
+                frames=facts.frames,
+                pa_per_full_scale=recording.pa_per_full_scale,
+                imported_at=now.isoformat(),
+            )
+        )
+    full_scale_pa = max((r.pa_per_full_scale or 0.0 for r in sounds), default=0.0) or None
+    for number, clip in enumerate(clips, start=1):
+        _write_clip(connection, number, clip, recording_ids[clip.recording], full_scale_pa)
+
+
+def _write_cover(connection: sa.Connection, plan: StudyPlan, now: datetime) -> None:
+    connection.execute(
+        tables.study.insert().values(
+            name=plan.name.strip(),
+            vehicle=plan.vehicle.name,
+            note=plan.note,
+            is_invented=int(plan.is_invented),
+            scale_low=plan.scale.low,
+            scale_high=plan.scale.high,
+            scale_step=plan.scale.step,
+            anchors_version=plan.scale.anchors_version,
+            seed=plan.seed,
+            created_at=now.isoformat(),
+        )
+    )
+    for position, attribute in enumerate(plan.attributes, start=1):
+        connection.execute(
+            tables.attribute.insert().values(
+                attribute_id=position,
+                position=position,
+                key=attribute.key,
+                name=attribute.name,
+                definition=attribute.definition,
+                low_hz=attribute.low_hz,
+                high_hz=attribute.high_hz,
+                manoeuvre=attribute.manoeuvre,
+            )
+        )
+    for position, condition in enumerate(plan.conditions, start=1):
+        connection.execute(
+            tables.condition.insert().values(
+                condition_id=condition.condition_id,
+                position=position,
+                surface=condition.surface,
+                manoeuvre=condition.manoeuvre,
+                speed_km_h=condition.speed_km_h,
+                end_speed_km_h=condition.end_speed_km_h,
+            )
+        )
+
+
+def _write_sets(connection: sa.Connection, plan: StudyPlan) -> None:
+    codes = blind_codes(len(plan.sets), 3, np.random.default_rng([plan.seed, 2]))
+    for position, (tyre_set, code) in enumerate(zip(plan.sets, codes, strict=True), start=1):
+        connection.execute(
+            tables.tyre_set.insert().values(
+                set_id=tyre_set.set_id,
+                position=position,
+                name=tyre_set.name,
+                size=tyre_set.size,
+                note=tyre_set.note,
+                is_control=int(tyre_set.is_control),
+                code=code,
+            )
+        )
+
+
+def _write_clip(
+    connection: sa.Connection,
+    clip_id: int,
+    clip: PreparedClip,
+    recording_id: int,
+    pa_per_full_scale: float | None,
+) -> None:
+    connection.execute(
+        tables.clip.insert().values(
+            clip_id=clip_id,
+            condition_id=clip.recording.condition_id,
+            code=clip.code,
+            content_hash=clip.facts.content_hash,
+            sample_rate_hz=clip.facts.sample_rate_hz,
+            frames=clip.facts.frames,
+            pa_per_full_scale=pa_per_full_scale,
+            peak_full_scale=clip.facts.peak_full_scale,
+            leq_a_db_re_full_scale=clip.facts.leq_a_db_re_full_scale,
+            fast_max_a_db_re_full_scale=clip.facts.fast_max_a_db_re_full_scale,
+        )
+    )
+    connection.execute(
+        tables.clip_source.insert().values(
+            clip_id=clip_id,
+            recording_id=recording_id,
+            left_channel=clip.cut.left_channel,
+            right_channel=clip.cut.right_channel,
+            start_s=clip.cut.start_s,
+            stop_s=clip.cut.stop_s,
+            gain_db=clip.cut.gain_db,
+            equaliser=None,
+            remarks="\n".join(clip.facts.remarks),
+        )
+    )

@@ -1,0 +1,169 @@
+import dataclasses
+import sqlite3
+
+import pytest
+import soundfile
+from studies import small_plan, small_study, write_noise
+
+from ratings.errors import Cancelled, DesignError, RecordingError, StudyError
+from ratings.storage.lead_desk import LeadDesk
+from ratings.storage.listening_desk import ListeningDesk, session_seats
+from ratings.storage.making import make_study
+from ratings.storage.study_folder import open_study
+from ratings.study.sets import TyreSet
+
+
+def test_that_a_made_study_opens_again_with_its_cover_and_sessions(tmp_path):
+    made = small_study(tmp_path)
+    made.close()
+    study = open_study(tmp_path / "study")
+    assert study.facts.name == "Alder wagon, week 31"
+    assert study.facts.seed == 7
+    assert [a.key for a in study.attributes] == ["boom", "rumble"]
+    assert [(s.evaluator.code, s.evaluator.name, s.pair_count) for s in session_seats(study)] == [
+        ("E1", "Ada", 3),
+        ("E2", "Bo", 3),
+    ]
+
+
+def test_that_originals_are_copied_bit_for_bit_and_left_alone(tmp_path):
+    plan = small_plan(tmp_path / "in")
+    before = {r.path.read_bytes() for r in plan.recordings}
+    make_study(tmp_path / "study", plan)
+    assert {f.read_bytes() for f in (tmp_path / "study" / "recordings").iterdir()} == before
+    assert {r.path.read_bytes() for r in plan.recordings} == before
+
+
+def test_that_a_clip_holds_the_samples_of_its_recording(tmp_path):
+    study = small_study(tmp_path)
+    row = (
+        sqlite3.connect(study.folder.database)
+        .execute(
+            "SELECT code, stored_name, start_s, stop_s FROM clip JOIN clip_source USING (clip_id) "
+            "JOIN recording USING (recording_id)"
+        )
+        .fetchone()
+    )
+    code, stored_name, start_s, stop_s = row
+    clip, _ = soundfile.read(study.folder.clip_file(code))
+    whole, rate_hz = soundfile.read(study.folder.recordings / stored_name)
+    assert (clip == whole[round(start_s * rate_hz) : round(stop_s * rate_hz)]).all()
+
+
+def test_that_a_failure_half_way_leaves_nothing_behind(tmp_path):
+    plan = small_plan(tmp_path / "in")
+    plan.recordings[-1].path.write_bytes(b"not a sound file at all")
+    with pytest.raises(RecordingError, match=r"Birch_1\.wav"):
+        make_study(tmp_path / "study", plan)
+    assert [f.name for f in tmp_path.iterdir()] == ["in"]
+
+
+def test_that_a_cancelled_study_leaves_nothing_behind(tmp_path):
+    def stop(part, _words):
+        if part > 0.5:
+            raise Cancelled
+
+    with pytest.raises(Cancelled):
+        make_study(tmp_path / "study", small_plan(tmp_path / "in"), stop)
+    assert [f.name for f in tmp_path.iterdir()] == ["in"]
+
+
+def test_that_a_folder_with_something_in_it_is_refused_and_kept(tmp_path):
+    (tmp_path / "study").mkdir()
+    (tmp_path / "study" / "letter.txt").write_text("keep me")
+    with pytest.raises(StudyError, match="not empty"):
+        small_study(tmp_path)
+    assert (tmp_path / "study" / "letter.txt").read_text() == "keep me"
+
+
+def test_that_the_same_recording_for_two_sets_is_refused(tmp_path):
+    plan = small_plan(tmp_path / "in")
+    first, second = plan.recordings
+    second.path.write_bytes(first.path.read_bytes())
+    with pytest.raises(RecordingError, match=r"Birch_1\.wav holds the same recording as Maple_1"):
+        make_study(tmp_path / "study", plan)
+
+
+def test_that_different_rates_are_brought_to_one_and_told(tmp_path):
+    plan = small_plan(tmp_path / "in")
+    write_noise(plan.recordings[1].path, seed=5, rate_hz=44_100)
+    study = make_study(tmp_path / "study", plan)
+    desk = ListeningDesk(study, session_seats(study)[0].session_id)
+    assert {p.clip(s).sample_rate_hz for p in desk.pairs for s in "AB"} == {48_000}
+    remarks = [
+        row[0]
+        for row in sqlite3.connect(study.folder.database).execute("SELECT remarks FROM clip_source")
+    ]
+    assert any("44100" in remark and "48000" in remark for remark in remarks)
+
+
+def test_that_recordings_of_different_length_give_clips_of_equal_length_and_size(tmp_path):
+    plan = small_plan(tmp_path / "in")
+    write_noise(plan.recordings[1].path, seed=5, seconds=4.0)
+    study = make_study(tmp_path / "study", plan)
+    sizes = {f.stat().st_size for f in study.folder.clips.iterdir()}
+    times = {f.stat().st_mtime for f in study.folder.clips.iterdir()}
+    assert len(sizes) == 1
+    assert len(times) == 1
+
+
+def test_that_recordings_of_different_full_scale_are_brought_to_one(tmp_path):
+    plan = small_plan(tmp_path / "in")
+    first, second = plan.recordings
+    plan = dataclasses.replace(
+        plan,
+        recordings=(
+            dataclasses.replace(first, pa_per_full_scale=20.0),
+            dataclasses.replace(second, pa_per_full_scale=10.0),
+        ),
+    )
+    study = make_study(tmp_path / "study", plan)
+    desk = ListeningDesk(study, session_seats(study)[0].session_id)
+    clips = {p.clip(s) for p in desk.pairs for s in "AB"}
+    assert {clip.pa_per_full_scale for clip in clips} == {20.0}
+    quieter, louder = sorted(clip.leq_a_db_re_full_scale for clip in clips)
+    # Both were written at the same rms; half the pascal per full scale is 6.02 dB less.
+    assert louder - quieter == pytest.approx(6.02, abs=0.2)
+
+
+CONTROL = TyreSet(1, "Maple", is_control=True)
+
+
+@pytest.mark.parametrize(
+    ("changes", "message"),
+    [
+        ({"name": " "}, "no name"),
+        ({"attributes": ()}, "No attribute"),
+        ({"evaluators": ()}, "Nobody"),
+        ({"conditions": ()}, "no condition"),
+        ({"sets": (CONTROL,)}, "nothing to compare"),
+        ({"sets": (CONTROL, TyreSet(2, "Birch", is_control=True))}, "More than one set"),
+        ({"sets": (CONTROL, TyreSet(2, "Maple", is_control=False))}, "twice"),
+        ({"sets": (CONTROL, TyreSet(3, "Rowan", is_control=False))}, "no recording of Rowan"),
+    ],
+)
+def test_that_a_plan_with_a_hole_is_refused_in_words(tmp_path, changes, message):
+    plan = dataclasses.replace(small_plan(tmp_path / "in"), **changes)
+    with pytest.raises(DesignError, match=message):
+        make_study(tmp_path / "study", plan)
+
+
+def test_that_half_calibrated_recordings_are_refused(tmp_path):
+    plan = small_plan(tmp_path / "in")
+    first, second = plan.recordings
+    half = (dataclasses.replace(first, pa_per_full_scale=20.0), second)
+    with pytest.raises(DesignError, match="1 of 2 recordings are calibrated"):
+        make_study(tmp_path / "study", dataclasses.replace(plan, recordings=half))
+
+
+def test_that_an_evaluator_added_later_gets_the_next_code_and_an_order_of_their_own(tmp_path):
+    study = small_study(tmp_path, sets=3, conditions=2)
+    session_id = LeadDesk(study).seat("Cy")
+    seats = session_seats(study)
+    assert [seat.evaluator.code for seat in seats] == ["E1", "E2", "E3"]
+    orders = {
+        tuple((p.clip_a.code, p.clip_b.code) for p in ListeningDesk(study, s.session_id).pairs)
+        for s in seats
+    }
+    assert len(orders) == 3
+    assert seats[2].session_id == session_id

@@ -1,0 +1,50 @@
+import sqlalchemy as sa
+
+from ratings.storage import tables
+from ratings.storage.database import connect
+from ratings.storage.migrations import STEPS, migrate, version_of
+
+
+def test_that_all_steps_together_give_the_columns_that_queries_name(tmp_path):
+    engine = connect(tmp_path / "study.sqlite")
+    with engine.connect() as connection:
+        migrate(connection)
+        inspector = sa.inspect(connection)
+        found = {
+            name: {column["name"] for column in inspector.get_columns(name)}
+            for name in inspector.get_table_names()
+        }
+    engine.dispose()
+    named = {
+        table.name: {column.name for column in table.columns}
+        for table in (*tables.BLIND, *tables.IDENTIFYING)
+    }
+    assert {name: found[name] for name in named} == named
+    assert set(found) - set(named) == {"migration"}
+
+
+def test_that_steps_are_taken_once(tmp_path):
+    engine = connect(tmp_path / "study.sqlite")
+    with engine.connect() as connection:
+        migrate(connection)
+        migrate(connection)
+        connection.rollback()
+        assert version_of(connection) == len(STEPS)
+    engine.dispose()
+
+
+def test_that_a_step_that_fails_leaves_the_file_as_it_was(tmp_path, monkeypatch):
+    def half_a_step(connection):
+        connection.execute(sa.text("CREATE TABLE half (done INTEGER)"))
+        raise RuntimeError
+
+    monkeypatch.setattr("ratings.storage.migrations.STEPS", (*STEPS, half_a_step))
+    engine = connect(tmp_path / "study.sqlite")
+    with engine.connect() as connection:
+        try:
+            migrate(connection)
+        except RuntimeError:
+            connection.rollback()
+        assert version_of(connection) == len(STEPS)
+        assert "half" not in sa.inspect(connection).get_table_names()
+    engine.dispose()
