@@ -1,0 +1,49 @@
+"""Lengths that follow from the size on a tyre's sidewall."""
+
+import re
+from dataclasses import dataclass
+
+from ratings.synthesis.sketch import SketchError
+
+_SIZE = re.compile(r"^\s*P?(\d{3})\s*/\s*(\d{2})\s*Z?R\s*(\d{2})\b")
+_INCH_M = 0.0254
+#: Rolling circumference over outer diameter; ETRTO value, from memory.
+_ROLLING_OVER_DIAMETER = 3.05
+
+
+@dataclass(frozen=True, slots=True)
+class TyreSize:
+    """Outer diameter and rim diameter in metres."""
+
+    outer_diameter_m: float
+    rim_diameter_m: float
+
+    @property
+    def rolling_circumference_m(self) -> float:
+        """Distance rolled in one turn, in metres."""
+        return _ROLLING_OVER_DIAMETER * self.outer_diameter_m
+
+    @property
+    def cavity_path_m(self) -> float:
+        """Length of the middle of the air ring, one wavelength of the cavity resonance, in m."""
+        return 3.141592653589793 * (self.outer_diameter_m + self.rim_diameter_m) / 2.0
+
+
+def tyre_size(size: str) -> TyreSize:
+    """Read a size such as ``205/55R16``.
+
+    Raises
+    ------
+    SketchError
+        When the text is not a metric size.
+    """
+    found = _SIZE.match(size.upper())
+    if found is None:
+        raise SketchError(
+            f"The tyre size {size!r} cannot be read.", "Write it as width/aspect R rim: 205/55R16."
+        )
+    width_mm, aspect, rim_in = (int(number) for number in found.groups())
+    rim_m = rim_in * _INCH_M
+    return TyreSize(
+        outer_diameter_m=rim_m + 2.0 * width_mm / 1000.0 * aspect / 100.0, rim_diameter_m=rim_m
+    )

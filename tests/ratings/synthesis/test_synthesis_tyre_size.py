@@ -1,0 +1,27 @@
+import pytest
+
+from ratings.synthesis.sketch import SketchError
+from ratings.synthesis.tyre_size import tyre_size
+
+
+def test_that_205_55r16_has_the_diameter_that_its_numbers_give() -> None:
+    size = tyre_size("205/55R16")
+    assert size.outer_diameter_m == pytest.approx(0.6319, abs=1e-6)
+    assert size.rim_diameter_m == pytest.approx(0.4064, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("size", "turns_per_s"),
+    [("205/55R16", 11.5), ("225/45R17", 11.5), ("225/50R18", 10.7), ("255/45R20", 9.9)],
+)
+def test_that_wheels_turn_at_80_km_h_as_tabled(size: str, turns_per_s: float) -> None:
+    # Table computed elsewhere from size tables (shared trade notes, 2.4), rough to 5 %.
+    assert 80 / 3.6 / tyre_size(size).rolling_circumference_m == pytest.approx(
+        turns_per_s, rel=0.05
+    )
+
+
+@pytest.mark.parametrize("text", ["", "205-55-16", "large", "20/5R1"])
+def test_that_a_text_that_is_no_size_is_refused_in_words(text: str) -> None:
+    with pytest.raises(SketchError, match="cannot be read"):
+        tyre_size(text)
