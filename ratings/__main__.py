@@ -1,0 +1,61 @@
+"""The command line: the same computations as the windows, without them."""
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from typing import NoReturn
+
+from ratings.commands import agree
+from ratings.errors import RatingsError
+
+#: One line a command; each module has HELP, add_arguments(parser) and run(arguments) -> text.
+COMMANDS = {
+    "agree": agree,
+}
+
+
+class _Parser(argparse.ArgumentParser):
+    """Tells a wrong call in one line."""
+
+    def error(self, message: str) -> NoReturn:
+        self.exit(2, f"{self.prog}: {message}; see {self.prog} --help.\n")
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Returns
+    -------
+    int
+        0, or 2 after one sentence on standard error that says what is wrong with the input.
+    """
+    parser = _Parser(prog="twinset", description="Agreement and verdicts on tyre noise scores.")
+    subparsers = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for name, command in COMMANDS.items():
+        subparser = subparsers.add_parser(name, help=command.HELP, description=command.HELP)
+        command.add_arguments(subparser)
+    try:
+        arguments = parser.parse_args(argv)
+    except SystemExit as leaving:
+        return leaving.code if isinstance(leaving.code, int) else 0
+    try:
+        text = COMMANDS[arguments.command].run(arguments)
+    except RatingsError as error:
+        sys.stderr.write(f"{error.what_happened}\n")
+        return 2
+    return _write(text)
+
+
+def _write(text: str) -> int:
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # The reader has seen enough; without this the interpreter complains once more on exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

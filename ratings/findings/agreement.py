@@ -1,0 +1,178 @@
+"""Does the panel agree? One block per attribute, with the sentence that says what it means."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from ratings.findings.agreement_words import agreement_notes, agreement_sentence
+from ratings.findings.evaluator_findings import (
+    EvaluatorFinding,
+    FitnessLimits,
+    evaluator_findings,
+)
+from ratings.findings.numbered_scores import NumberedScores, number_scores
+from ratings.statistics.cells import Cells, gather_cells
+from ratings.statistics.icc import IntraclassCorrelations, intraclass_correlations
+from ratings.statistics.kendall import Concordance, concordance
+from ratings.statistics.missing import mean_of_known
+from ratings.study.attributes import Scale
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Matrix = npt.NDArray[np.float64]
+
+#: Significance at which a panel is said to agree.
+ALPHA = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class AttributeAgreement:
+    """What one attribute's scores say about the panel.
+
+    Attributes
+    ----------
+    attribute
+        As in the score table.
+    condition
+        None when an evaluator's scores are averaged over repeats and conditions.
+    sets, evaluators
+        Names in the order of the matrices' columns and rows; those without a single score of
+        this attribute are not among them.
+    missing
+        Cells of evaluator and set without a score.
+    scores
+        Mean score, shape (evaluators, sets), rounded to 1e-9; NaN where missing.
+    deviations
+        Score minus the panel's mean of the set, shape (evaluators, sets).
+    level_free_deviations
+        The same with each evaluator's own mean deviation taken off: what is left is not that he
+        rates everything higher, but that he hears this set otherwise.
+    kendall, icc
+        Agreement in order, and in numbers.
+    evaluators_detail
+        One per evaluator, with what to look at in words.
+    agrees
+        Whether W is significant at 5 %; None when W is undefined, or the panel too small for any
+        W to be.
+    sentence
+        What the figure means for this panel.
+    notes
+        What a reader must know beside it: scores left out, missing or of two origins.
+    without_flagged
+        Kendall's W without the evaluators that have something to look at; None when nobody has,
+        or fewer than two are left. Nobody is dropped from any other figure.
+    """
+
+    attribute: str
+    condition: str | None
+    sets: tuple[str, ...]
+    evaluators: tuple[str, ...]
+    missing: int
+    scores: Matrix
+    deviations: Matrix
+    level_free_deviations: Matrix
+    kendall: Concordance
+    icc: IntraclassCorrelations
+    evaluators_detail: tuple[EvaluatorFinding, ...]
+    agrees: bool | None
+    sentence: str
+    notes: tuple[str, ...]
+    without_flagged: Concordance | None
+
+
+def agreement(
+    score_table: "pd.DataFrame", scale: Scale, limits: FitnessLimits | None = None
+) -> tuple[AttributeAgreement, ...]:
+    """Judge the agreement on every attribute.
+
+    Parameters
+    ----------
+    score_table
+        As `ratings.study.score_table.read_score_table` returns it: columns ``evaluator, set,
+        attribute, score``, and optionally ``condition, repeat, origin``. With ``pair``, ``side``
+        (A or B) and ``role`` (candidate, null or repeat) also the errors on hidden pairs and the
+        side bias are found; else they are None. A NaN score is missing.
+    scale
+        The scale of the scores; limits in points follow its length.
+    limits
+        When something about an evaluator is worth a look; defaults in `FitnessLimits`.
+
+    Returns
+    -------
+    tuple of AttributeAgreement
+        In the order in which attributes first occur: first over all conditions (every score of
+        an evaluator for a set averaged, repeats and conditions alike), then one per condition
+        when the table holds several. Evaluators and sets are in alphabetical order, numbers in
+        them by value.
+    """
+    numbered = number_scores(score_table)
+    chosen = limits or FitnessLimits.for_scale(scale)
+    blocks = []
+    for attribute in range(len(numbered.attributes)):
+        of_attribute = numbered.attribute == attribute
+        blocks.append(_block(numbered, of_attribute, attribute, None, chosen))
+        if len(numbered.conditions) > 1:
+            for condition in np.unique(numbered.condition[of_attribute]):
+                rows = of_attribute & (numbered.condition == condition)
+                blocks.append(_block(numbered, rows, attribute, int(condition), chosen))
+    return tuple(blocks)
+
+
+def _block(
+    numbered: NumberedScores,
+    rows: npt.NDArray[np.bool_],
+    attribute: int,
+    condition: int | None,
+    limits: FitnessLimits,
+) -> AttributeAgreement:
+    scores = numbered.only(rows)
+    shape = len(scores.evaluators), len(scores.sets), len(scores.conditions)
+    cells = gather_cells(scores.score, scores.evaluator, scores.set_, scores.condition, shape)
+    cells, kept_evaluators, kept_sets = _rated(cells)
+    means = cells.set_means()
+    kendall = concordance(means)
+    evaluators = tuple(scores.evaluators[i] for i in kept_evaluators)
+    sets = tuple(scores.sets[i] for i in kept_sets)
+    agrees = _agrees(kendall)
+    detail = evaluator_findings(
+        scores, cells, kept_evaluators, kept_sets, limits, panel_agrees=bool(agrees)
+    )
+    deviations = means - mean_of_known(means, axis=0)
+    flagged = np.array([bool(finding.reasons) for finding in detail], dtype=bool)
+    return AttributeAgreement(
+        attribute=scores.attributes[attribute],
+        condition=None if condition is None else scores.conditions[condition],
+        sets=sets,
+        evaluators=evaluators,
+        missing=int(np.isnan(means).sum()),
+        scores=means,
+        deviations=deviations,
+        level_free_deviations=deviations - mean_of_known(deviations, axis=1)[:, None],
+        kendall=kendall,
+        icc=intraclass_correlations(means),
+        evaluators_detail=detail,
+        agrees=agrees,
+        sentence=agreement_sentence(kendall),
+        notes=agreement_notes(scores, cells, kendall, evaluators, sets),
+        without_flagged=(
+            concordance(means[~flagged]) if flagged.any() and (~flagged).sum() >= 2 else None
+        ),
+    )
+
+
+def _agrees(kendall: Concordance) -> bool | None:
+    if kendall.p is None or kendall.smallest_w is None:
+        return None
+    return kendall.p <= ALPHA
+
+
+def _rated(cells: Cells) -> tuple[Cells, npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Leave out evaluators and sets that have no score at all in this block."""
+    evaluators = np.flatnonzero(cells.counts.any(axis=(1, 2)))
+    sets = np.flatnonzero(cells.counts.any(axis=(0, 2)))
+    chosen = np.ix_(evaluators, sets, np.arange(cells.counts.shape[2]))
+    kept = Cells(cells.counts[chosen], cells.means[chosen], cells.scatter[chosen])
+    return kept, evaluators, sets

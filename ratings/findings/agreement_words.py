@@ -1,0 +1,119 @@
+"""The sentences of the agreement page."""
+
+from collections.abc import Iterable, Sequence
+from typing import Protocol
+
+from ratings.findings.numbered_scores import NumberedScores
+from ratings.statistics.cells import Cells
+from ratings.statistics.kendall import Concordance
+from ratings.statistics.missing import complete_part
+
+
+class Agreeing(Protocol):
+    """What the headline needs to know of a block."""
+
+    @property
+    def attribute(self) -> str:
+        """Attribute as in the score table."""
+
+    @property
+    def condition(self) -> str | None:
+        """Condition, or None over all of them."""
+
+    @property
+    def agrees(self) -> bool | None:
+        """Whether the panel agrees; None when nobody can tell."""
+
+
+def headline(agreements: Iterable[Agreeing]) -> str:
+    """Say in one sentence what the panel agrees on; the heading of the page.
+
+    Parameters
+    ----------
+    agreements
+        Blocks of `ratings.findings.agreement.agreement`; those of single conditions do not count.
+    """
+    overall = [block for block in agreements if block.condition is None]
+    if not overall:
+        return "No scores yet."
+    told = [block for block in overall if block.agrees is not None]
+    if not told:
+        return "Too few scores to tell whether the panel agrees."
+    agreed = [_spoken(block.attribute) for block in told if block.agrees]
+    apart = [_spoken(block.attribute) for block in told if not block.agrees]
+    if len(overall) == 1:
+        return f"The panel {'agrees' if agreed else 'does not agree'} on {(agreed + apart)[0]}."
+    rest = "" if len(told) == len(overall) else " For the rest it is too early to tell."
+    if not apart:
+        which = "every attribute" if not rest else _listed(agreed)
+        return f"The panel agrees on {which}.{rest}"
+    if not agreed:
+        which = "any attribute yet" if not rest else _listed(apart, "or")
+        return f"The panel does not agree on {which}.{rest}"
+    return f"The panel agrees on {_listed(agreed)}, not on {_listed(apart, 'or')}.{rest}"
+
+
+def agreement_sentence(kendall: Concordance) -> str:
+    """Say what W means for a panel of this size."""
+    if kendall.w is None or kendall.p is None:
+        return kendall.reason
+    panel = f"{_counted(kendall.evaluators, 'evaluator')}, {_counted(kendall.sets, 'set')}"
+    if kendall.smallest_w is None:
+        return f"{panel}: too few for any W to mean anything, even 1.00; here {kendall.w:.2f}."
+    sentence = (
+        f"{panel}: W must reach {kendall.smallest_w:.2f} to mean anything; here {kendall.w:.2f}."
+    )
+    reached = kendall.w >= kendall.smallest_w - 1e-9
+    if reached != (kendall.p <= 0.05):
+        return f"{sentence} With these ties the chance of that is {kendall.p:.2g}."
+    return sentence
+
+
+def agreement_notes(
+    scores: NumberedScores,
+    cells: Cells,
+    kendall: Concordance,
+    evaluators: Sequence[str],
+    sets: Sequence[str],
+) -> tuple[str, ...]:
+    """Say what the figures leave out or throw together."""
+    notes = []
+    kept_evaluators, kept_sets = complete_part(cells.set_means())
+    if kendall.left_out:
+        names = [name for name, kept in zip(evaluators, kept_evaluators, strict=True) if not kept]
+        verb = "is" if len(names) == 1 else "are"
+        notes.append(
+            f"{_listed(names)} did not rate every set and {verb} left out of W, not of ICC."
+        )
+    if kendall.sets_left_out:
+        names = [name for name, kept in zip(sets, kept_sets, strict=True) if not kept]
+        verb = "was" if len(names) == 1 else "were"
+        notes.append(f"{_listed(names)} {verb} not rated by everyone: left out of W, not of ICC.")
+    rated = cells.counts > 0
+    uneven = int((rated.any(axis=2) & (rated.sum(axis=2) < rated.any(axis=(0, 1)).sum())).sum())
+    if uneven:
+        notes.append(
+            f"{_counted(uneven, 'average')} of an evaluator and set "
+            f"{'stands' if uneven == 1 else 'stand'} on fewer conditions than there are."
+        )
+    if scores.driven is not None and scores.driven.any() and not scores.driven.all():
+        driven = int(scores.driven.sum())
+        notes.append(
+            f"{driven} scores were given driving and {scores.driven.size - driven} listening; "
+            "they are taken together here."
+        )
+    return tuple(notes)
+
+
+def _spoken(attribute: str) -> str:
+    return attribute.replace("_", " ")
+
+
+def _counted(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _listed(names: Sequence[str], joint: str = "and") -> str:
+    if len(names) == 1:
+        return names[0]
+    return f"{', '.join(names[:-1])} {joint} {names[-1]}"

@@ -1,0 +1,38 @@
+"""Tails and quantiles of the F, t and chi-square distributions, without scipy.stats' start-up."""
+
+import math
+
+
+def f_upper_tail(f: float, df1: float, df2: float) -> float:
+    """Return P(F >= f); the same as R ``pf(f, df1, df2, lower.tail = FALSE)``."""
+    from scipy.special import fdtrc
+
+    return 0.0 if math.isinf(f) else float(fdtrc(df1, df2, f))
+
+
+def f_quantile(probability: float, df1: float, df2: float) -> float:
+    """Return the value that F stays below with `probability`; the same as R ``qf``."""
+    from scipy.special import fdtri
+
+    return float(fdtri(df1, df2, probability))
+
+
+def chi_square_upper_tail(chi_square: float, df: float) -> float:
+    """Return P(chi-square >= value); the same as R ``pchisq(..., lower.tail = FALSE)``."""
+    from scipy.special import chdtrc
+
+    return float(chdtrc(df, chi_square))
+
+
+def t_quantile(probability: float, df: float) -> float:
+    """Return the value that Student's t stays below with `probability`; the same as R ``qt``."""
+    from scipy.special import stdtrit
+
+    return float(stdtrit(df, probability))
+
+
+def normal_quantile(probability: float) -> float:
+    """Return the standard normal quantile; the same as R ``qnorm``."""
+    from scipy.special import ndtri
+
+    return float(ndtri(probability))
