@@ -1,0 +1,52 @@
+"""The output devices that PortAudio finds."""
+
+from dataclasses import dataclass
+
+import sounddevice
+
+from app.playback.pair import CHANNELS
+
+
+@dataclass(frozen=True, slots=True)
+class FoundDevice:
+    """An output with at least two channels, by PortAudio's number and a name used once."""
+
+    number: int
+    name: str
+    is_default: bool
+
+
+def look_again() -> None:
+    """Start PortAudio anew, so that a device that came back is found; no stream may be open."""
+    # PortAudio lists devices once, when it starts; sounddevice has no public way to restart it.
+    sounddevice._terminate()
+    sounddevice._initialize()
+
+
+def found_devices() -> list[FoundDevice]:
+    """List the outputs in PortAudio's order."""
+    systems = sounddevice.query_hostapis()
+    default = _default_number(systems)
+    found: list[FoundDevice] = []
+    for number, facts in enumerate(sounddevice.query_devices()):
+        if facts["max_output_channels"] < CHANNELS:
+            continue
+        name = facts["name"]
+        if any(device.name == name for device in found):
+            # The same card is often offered by several sound systems of one computer.
+            name = f"{name} ({systems[facts['hostapi']]['name']})"
+        found.append(FoundDevice(number, name, number == default))
+    return found
+
+
+def device_named(name: str | None) -> FoundDevice | None:
+    """Find the device of this name, or the default one for None; None when there is none."""
+    for device in found_devices():
+        if device.name == name or (name is None and device.is_default):
+            return device
+    return None
+
+
+def _default_number(systems: tuple[dict[str, int], ...]) -> int:
+    numbers = [system["default_output_device"] for system in systems]
+    return next((number for number in numbers if number >= 0), -1)

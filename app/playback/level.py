@@ -1,0 +1,138 @@
+"""Level-true gain, and the ceiling above which nothing is played."""
+
+import math
+from dataclasses import dataclass
+
+from ratings.errors import PlaybackError
+
+REFERENCE_PRESSURE_PA = 20e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Ceiling:
+    """Loudest sound that is played, at the ear; a setting. The defaults are our judgement.
+
+    Attributes
+    ----------
+    equivalent_db_a
+        A-weighted equivalent level over the clip.
+    fast_maximum_db_a
+        A-weighted maximum with the time weighting F.
+    """
+
+    equivalent_db_a: float = 85.0
+    fast_maximum_db_a: float = 95.0
+
+
+@dataclass(frozen=True, slots=True)
+class ClipLevels:
+    """Levels of a clip as stored; 0 dB is an rms value of 1.0 full scale.
+
+    Attributes
+    ----------
+    peak_full_scale
+        Largest absolute sample.
+    leq_a_db_re_full_scale
+        A-weighted equivalent level; minus infinity for silence.
+    fast_max_a_db_re_full_scale
+        A-weighted maximum, time weighting F.
+    """
+
+    peak_full_scale: float
+    leq_a_db_re_full_scale: float
+    fast_max_a_db_re_full_scale: float
+
+
+@dataclass(frozen=True, slots=True)
+class Gain:
+    """Gain to play a clip at, whether it is level-true, and the sentence that says so."""
+
+    linear: float
+    level_true: bool
+    sentence: str
+
+
+def playback_gain(
+    clip_pa_per_full_scale: float | None,
+    output_pa_per_full_scale: float | None,
+    ceiling: Ceiling,
+    facts: ClipLevels,
+) -> Gain:
+    """Gain that plays a clip as loud as it was recorded, when both calibrations are known.
+
+    Parameters
+    ----------
+    clip_pa_per_full_scale
+        Sound pressure in Pa that full scale stands for in the clip; None when unknown.
+    output_pa_per_full_scale
+        Sound pressure in Pa at the ear that full scale makes at the output; None when unknown.
+    ceiling
+        Highest levels allowed at the ear.
+    facts
+        Levels of the clip as stored.
+
+    Raises
+    ------
+    PlaybackError
+        When the clip would exceed full scale, or a level at the ear that is known exceeds the
+        ceiling. Nothing is ever limited instead.
+    """
+    _check_calibration("The clip's", clip_pa_per_full_scale)
+    _check_calibration("The output's", output_pa_per_full_scale)
+    gain = _wanted_gain(clip_pa_per_full_scale, output_pa_per_full_scale)
+    _check_full_scale(facts.peak_full_scale * gain.linear)
+    if output_pa_per_full_scale is not None:
+        # Without the clip's calibration the level is not true, but it is known and can do harm.
+        offset_db = level_at_ear_offset_db(gain.linear * output_pa_per_full_scale)
+        _check_ceiling(offset_db, ceiling, facts)
+    return gain
+
+
+def level_at_ear_offset_db(pa_per_full_scale: float) -> float:
+    """Decibels to add to a level re full scale to get the sound pressure level re 20 uPa."""
+    return 20.0 * math.log10(pa_per_full_scale / REFERENCE_PRESSURE_PA)
+
+
+def _wanted_gain(clip_pa: float | None, output_pa: float | None) -> Gain:
+    if clip_pa is not None and output_pa is not None:
+        return Gain(clip_pa / output_pa, True, "Level-true: played as loud as it was recorded.")
+    if clip_pa is None and output_pa is None:
+        missing = "neither the recording nor the output is calibrated"
+    elif clip_pa is None:
+        missing = "the recording is not calibrated"
+    else:
+        missing = "the output is not calibrated"
+    return Gain(1.0, False, f"Not level-true: {missing}.")
+
+
+def _check_calibration(whose: str, pa_per_full_scale: float | None) -> None:
+    if pa_per_full_scale is None:
+        return
+    if not math.isfinite(pa_per_full_scale) or pa_per_full_scale <= 0.0:
+        raise PlaybackError(
+            f"{whose} calibration of {pa_per_full_scale} Pa per full scale is not a pressure.",
+            "Enter the calibration again, or leave it empty when it is not known.",
+        )
+
+
+def _check_full_scale(peak: float) -> None:
+    if not peak <= 1.0:
+        raise PlaybackError(
+            f"This clip would exceed full scale {peak:.2f} times at its true level.",
+            "Nothing is limited silently. Turn the amplifier up and calibrate the output again.",
+        )
+
+
+def _check_ceiling(offset_db: float, ceiling: Ceiling, facts: ClipLevels) -> None:
+    checks = (
+        ("an equivalent level", facts.leq_a_db_re_full_scale, ceiling.equivalent_db_a),
+        ("a fast maximum", facts.fast_max_a_db_re_full_scale, ceiling.fast_maximum_db_a),
+    )
+    for what, level_db_re_full_scale, highest_db_a in checks:
+        at_ear_db_a = level_db_re_full_scale + offset_db
+        if not at_ear_db_a <= highest_db_a:
+            raise PlaybackError(
+                f"This clip would reach {what} of {at_ear_db_a:.1f} dB(A) at the ear, above the "
+                f"ceiling of {highest_db_a:.1f} dB(A).",
+                "It is not played. Leave it out, or let the person in charge change the ceiling.",
+            )

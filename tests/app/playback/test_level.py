@@ -1,0 +1,96 @@
+import math
+
+import pytest
+
+from app.playback.level import Ceiling, ClipLevels, level_at_ear_offset_db, playback_gain
+from ratings.errors import PlaybackError
+
+QUIET = ClipLevels(
+    peak_full_scale=0.2, leq_a_db_re_full_scale=-30.0, fast_max_a_db_re_full_scale=-25.0
+)
+SILENT = ClipLevels(0.0, -math.inf, -math.inf)
+
+
+def with_leq(level_db: float) -> ClipLevels:
+    return ClipLevels(0.2, level_db, level_db)
+
+
+def with_fast_maximum(level_db: float) -> ClipLevels:
+    return ClipLevels(0.2, -60.0, level_db)
+
+
+def test_that_one_pascal_is_93_979_decibels() -> None:
+    # Reference 20 uPa: ISO 1683:2015. 20 lg(1 / 20e-6) = 93.9794.
+    assert level_at_ear_offset_db(1.0) == pytest.approx(93.9794, abs=1e-4)
+
+
+def test_that_the_gain_is_the_ratio_of_the_two_calibrations() -> None:
+    gain = playback_gain(2.0, 8.0, Ceiling(), QUIET)
+    assert gain.linear == 0.25
+    assert gain.level_true
+    assert gain.sentence.startswith("Level-true")
+
+
+@pytest.mark.parametrize(
+    ("clip_pa", "output_pa", "reason"),
+    [(None, 2.0, "recording"), (2.0, None, "output"), (None, None, "neither")],
+)
+def test_that_a_missing_calibration_is_said_and_nothing_is_changed(clip_pa, output_pa, reason):
+    gain = playback_gain(clip_pa, output_pa, Ceiling(), QUIET)
+    assert gain.linear == 1.0
+    assert not gain.level_true
+    assert gain.sentence.startswith("Not level-true")
+    assert reason in gain.sentence
+
+
+def test_that_full_scale_is_allowed_and_anything_above_it_refused() -> None:
+    assert playback_gain(10.0, 2.0, Ceiling(), ClipLevels(0.2, -60.0, -60.0)).linear == 5.0
+    with pytest.raises(PlaybackError, match="full scale"):
+        playback_gain(10.1, 2.0, Ceiling(), ClipLevels(0.2, -60.0, -60.0))
+    with pytest.raises(PlaybackError, match="full scale"):
+        playback_gain(None, None, Ceiling(), ClipLevels(1.01, -60.0, -60.0))
+
+
+# With 2 Pa per full scale, full scale is 100 dB: 20 lg(2 / 20e-6).
+@pytest.mark.parametrize(
+    ("levels", "is_allowed"),
+    [
+        (with_leq(-15.0), True),
+        (with_leq(-14.9), False),
+        (with_fast_maximum(-5.0), True),
+        (with_fast_maximum(-4.9), False),
+        (SILENT, True),
+    ],
+)
+def test_that_the_ceiling_refuses_just_above_85_and_95_decibels(levels, is_allowed) -> None:
+    if is_allowed:
+        assert playback_gain(2.0, 4.0, Ceiling(), levels).linear == 0.5
+    else:
+        with pytest.raises(PlaybackError, match=r"dB\(A\) at the ear"):
+            playback_gain(2.0, 4.0, Ceiling(), levels)
+
+
+def test_that_the_ceiling_is_a_setting() -> None:
+    assert playback_gain(2.0, 4.0, Ceiling(90.0, 99.0), with_leq(-11.0)).level_true
+    with pytest.raises(PlaybackError, match=r"80\.0"):
+        playback_gain(2.0, 4.0, Ceiling(equivalent_db_a=80.0), with_leq(-15.0))
+
+
+def test_that_a_known_level_is_checked_even_when_it_is_not_true() -> None:
+    with pytest.raises(PlaybackError, match="ceiling"):
+        playback_gain(None, 2.0, Ceiling(), with_leq(-14.0))
+
+
+@pytest.mark.parametrize("pressure", [0.0, -1.0, math.nan, math.inf])
+def test_that_a_calibration_that_is_no_pressure_is_refused(pressure: float) -> None:
+    with pytest.raises(PlaybackError, match="not a pressure"):
+        playback_gain(pressure, 2.0, Ceiling(), QUIET)
+    with pytest.raises(PlaybackError, match="not a pressure"):
+        playback_gain(2.0, pressure, Ceiling(), QUIET)
+
+
+def test_that_levels_that_are_not_numbers_are_refused() -> None:
+    with pytest.raises(PlaybackError):
+        playback_gain(2.0, 4.0, Ceiling(), ClipLevels(math.nan, -60.0, -60.0))
+    with pytest.raises(PlaybackError):
+        playback_gain(2.0, 4.0, Ceiling(), with_leq(math.nan))
