@@ -1,0 +1,123 @@
+"""The ladders of the pair at hand, one per attribute, in step with the presenter."""
+
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
+
+from app.evaluator.session_presenter import SessionPresenter
+from app.parts.ladder import ScoreLadder
+from app.parts.ladder_layout import COMPACT_PX, REGULAR_PX
+from ratings.study.attributes import Attribute
+from ratings.study.listening import SIDES
+
+
+class LadderList(QScrollArea):
+    """Shows a ladder for each attribute; scrolls only where the screen is too low for all."""
+
+    def __init__(self, presenter: SessionPresenter, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._presenter = presenter
+        self._shown: tuple[Attribute, ...] = ()
+        self._is_refreshing = False
+        self.ladders: list[ScoreLadder] = []
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._inside = QWidget()
+        self._column = QVBoxLayout(self._inside)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(0)
+        self.setWidget(self._inside)
+
+    def refresh(self) -> None:
+        """Show the form as it stands."""
+        form = self._presenter.form
+        if form is None:
+            return
+        if form.attributes != self._shown:
+            self._rebuild(form.attributes)
+        because = self._presenter.unheard_words()
+        self._is_refreshing = True
+        for place, (attribute, ladder) in enumerate(zip(self._shown, self.ladders, strict=True)):
+            for side in SIDES:
+                ladder.set_mark(side, form.score_of(attribute.key, side))
+            ladder.set_locked(bool(because), because)
+            ladder.set_active(place == form.active)
+            ladder.sounding_side = self._presenter.player.side
+        self.focus_active()
+        self._is_refreshing = False
+
+    def focus_active(self) -> None:
+        """Give the keys to the active ladder and bring it into sight."""
+        form = self._presenter.form
+        if form is not None and self.ladders:
+            ladder = self.ladders[form.active]
+            ladder.setFocus(Qt.FocusReason.OtherFocusReason)
+            self.ensureWidgetVisible(ladder, 0, 8)
+
+    def show_side(self) -> None:
+        """Let presses on the rails go to the side that sounds."""
+        for ladder in self.ladders:
+            ladder.sounding_side = self._presenter.player.side
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Make the ladder that got the focus the active one."""
+        if event.type() == QEvent.Type.FocusIn and not self._is_refreshing:
+            for place, ladder in enumerate(self.ladders):
+                if watched is ladder:
+                    self._presenter.activate(place)
+        return super().eventFilter(watched, event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Leave the arrows to the session: a scroll area would take them."""
+        event.ignore()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Make the ladders low where they would not all be in sight."""
+        super().resizeEvent(event)
+        self._choose_height()
+
+    def _rebuild(self, attributes: tuple[Attribute, ...]) -> None:
+        while (item := self._column.takeAt(0)) is not None:
+            widget = item.widget()
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        self._shown = attributes
+        self.ladders = [self._ladder(attribute) for attribute in attributes]
+        for place, ladder in enumerate(self.ladders):
+            ladder.set_shows_words(place == 0)
+            self._column.addWidget(ladder)
+            # A layout shows what it was given only later, and what is hidden takes no keys.
+            ladder.show()
+        self._column.addStretch(1)
+        self._choose_height()
+
+    def _ladder(self, attribute: Attribute) -> ScoreLadder:
+        is_loudness = attribute.low_hz is not None
+        ladder = ScoreLadder(
+            attribute.name,
+            attribute.card,
+            self._presenter.desk.scale.step,
+            "quieter" if is_loudness else "better",
+            self._inside,
+        )
+        ladder.mark_asked.connect(
+            lambda side, value, key=attribute.key: self._presenter.give(key, side, value)
+        )
+        ladder.no_difference_asked.connect(lambda key=attribute.key: self._presenter.say_equal(key))
+        ladder.installEventFilter(self)
+        return ladder
+
+    def _choose_height(self) -> None:
+        room_px = self.viewport().height()
+        low = len(self.ladders) * REGULAR_PX > room_px
+        lowest_px = len(self.ladders) * COMPACT_PX
+        for place, ladder in enumerate(self.ladders):
+            # The first one keeps its height where it can: it has the words of the scale.
+            keeps_words = place == 0 and lowest_px + REGULAR_PX - COMPACT_PX <= room_px
+            ladder.set_compact(low and not keeps_words)
+        spare_px = room_px - lowest_px - (REGULAR_PX - COMPACT_PX)
+        between = spare_px // max(1, len(self.ladders)) if low else 0
+        self._column.setSpacing(max(0, min(between, 12)))

@@ -1,0 +1,140 @@
+"""The form of one pair: which attribute is being rated, and what has been given."""
+
+from ratings.errors import StudyError
+from ratings.storage.listening_desk import ListeningDesk
+from ratings.storage.listening_rows import PairAnswers
+from ratings.study.attributes import Attribute
+from ratings.study.listening import SIDES, Pair, Side, other_side
+
+
+class PairForm:
+    """What an evaluator does to the scores of one pair.
+
+    Every act is on the disk before the form shows it. A refusal is raised as a RatingsError and
+    leaves the form as it was.
+
+    Attributes
+    ----------
+    pair, attributes, answers
+    active
+        Place of the attribute that keys go to.
+    """
+
+    def __init__(self, desk: ListeningDesk, pair: Pair, answers: PairAnswers) -> None:
+        self._desk = desk
+        self.pair = pair
+        self.attributes = desk.attributes_of(pair)
+        self.answers = answers
+        self.active = 0
+        #: Attributes whose next score counts for both sides.
+        self._equal_waiting: set[str] = set()
+        first = self.first_missing()
+        if first is not None:
+            self.active = first
+
+    @property
+    def attribute(self) -> Attribute:
+        """The attribute that keys go to."""
+        return self.attributes[self.active]
+
+    @property
+    def is_heard(self) -> bool:
+        """Whether both sides have been heard, so that scores are taken."""
+        return self.answers.heard.issuperset(SIDES)
+
+    def waits_for_equal(self, key: str) -> bool:
+        """Whether "no difference" was said and the score for both sides is still to come."""
+        return key in self._equal_waiting
+
+    def score_of(self, key: str, side: Side) -> float | None:
+        """Return the score that stands, or None."""
+        return self.answers.scores.get(key, {}).get(side)
+
+    def first_missing(self) -> int | None:
+        """Return the place of the first attribute without both scores; None when complete."""
+        for place, attribute in enumerate(self.attributes):
+            if any(self.score_of(attribute.key, side) is None for side in SIDES):
+                return place
+        return None
+
+    def activate(self, place: int) -> None:
+        """Let keys go to another attribute."""
+        self.active = place % len(self.attributes)
+
+    def give(self, key: str, side: Side, value: float) -> None:
+        """Score one side; both after "no difference" was said without a score."""
+        value = self._desk.scale.nearest(value)
+        if self.waits_for_equal(key):
+            self._record(key, {"A": value, "B": value}, said_equal=True)
+            self._equal_waiting.discard(key)
+        else:
+            self._record(key, {side: value})
+
+    def nudge(self, key: str, side: Side, steps: int) -> None:
+        """Move a score by steps of the scale; it stays inside."""
+        score = self.score_of(key, side)
+        if score is None:
+            raise StudyError(
+                f"Side {side} has no score to move yet.", "Give one with a digit or on the rail."
+            )
+        moved = self._desk.scale.nearest(score + steps * self._desk.scale.step)
+        if moved != score:
+            self._record(key, {side: moved})
+
+    def say_equal(self, key: str, sounding: Side) -> None:
+        """Say that there is no difference: both sides get the score that stands.
+
+        The sounding side's score goes before the other's. Without any, the next score counts for
+        both.
+        """
+        score = self.score_of(key, sounding)
+        if score is None:
+            score = self.score_of(key, other_side(sounding))
+        if score is not None:
+            self._record(key, {"A": score, "B": score}, said_equal=True)
+        elif key in self._equal_waiting:
+            self._equal_waiting.discard(key)
+        else:
+            self._refuse_unheard()
+            self._equal_waiting.add(key)
+
+    def take_back(self, key: str, side: Side) -> None:
+        """Take a score back; the ladder is untouched on that side again."""
+        self._equal_waiting.discard(key)
+        if self.score_of(key, side) is not None:
+            self._record(key, {side: None})
+
+    def write_note(self, side: Side, text: str) -> None:
+        """Keep a note about one side."""
+        self._desk.record_note(self.pair.pair_id, side, text)
+        self.answers.notes[side] = text
+
+    def mark_heard(self, side: Side) -> None:
+        """Keep that a side has been heard for long enough."""
+        if side not in self.answers.heard:
+            self._desk.record_heard(self.pair.pair_id, side)
+            self.answers.heard.add(side)
+
+    def _record(
+        self, key: str, values: dict[Side, float | None], *, said_equal: bool = False
+    ) -> None:
+        self._refuse_unheard()
+        self._desk.record_scores(self.pair.pair_id, key, values, said_equal=said_equal)
+        sides = self.answers.scores.setdefault(key, {})
+        for side, value in values.items():
+            if value is None:
+                sides.pop(side, None)
+            else:
+                sides[side] = value
+        if said_equal:
+            self.answers.said_equal.add(key)
+        else:
+            self.answers.said_equal.discard(key)
+
+    def _refuse_unheard(self) -> None:
+        for side in SIDES:
+            if side not in self.answers.heard:
+                raise StudyError(
+                    f"Side {side} has not been heard yet.",
+                    "Listen to both sides for some seconds, then score. Space changes sides.",
+                )

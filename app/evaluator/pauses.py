@@ -1,0 +1,105 @@
+"""The two pages without a pair: the break, and the end of the session."""
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+
+from app.parts.buttons import PrimaryButton
+from app.parts.headings import FindingHeading, SoftLine
+
+
+class _QuietPage(QWidget):
+    """One finding, a few lines, one or two steps, in the middle of an empty page."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self._heading = FindingHeading()
+        self._line = SoftLine()
+        self._buttons = QHBoxLayout()
+        self._buttons.setSpacing(12)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(160, 40, 160, 40)
+        column.setSpacing(16)
+        column.addStretch(2)
+        column.addWidget(self._heading)
+        column.addWidget(self._line)
+        column.addSpacing(16)
+        column.addLayout(self._buttons)
+        column.addStretch(3)
+
+
+class RestPage(_QuietPage):
+    """A break is proposed; the evaluator says when it is over.
+
+    Signals
+    -------
+    over, left
+    """
+
+    over = Signal()
+    left = Signal()
+
+    def __init__(self) -> None:
+        super().__init__()
+        go_on = PrimaryButton(self.tr("Go on listening"))
+        leave = QPushButton(self.tr("Leave for now"))
+        go_on.clicked.connect(self.over)
+        leave.clicked.connect(self.left)
+        self._buttons.addWidget(go_on)
+        self._buttons.addWidget(leave)
+        self._buttons.addStretch(1)
+
+    def show_rest(self, done: int, pair_count: int) -> None:
+        """Say how far the session is."""
+        self._heading.setText(self.tr("Time to rest your ears."))
+        self._line.setText(
+            self.tr(
+                "{0} of {1} pairs are done and kept. Take the headphones off, and rest about as "
+                "long as you have listened: tired ears score differently. Enter goes on."
+            ).format(done, pair_count)
+        )
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter goes on, Esc leaves."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.over.emit()
+        elif event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
+
+class EndPage(_QuietPage):
+    """The session is complete.
+
+    Signals
+    -------
+    left
+    """
+
+    left = Signal()
+
+    def __init__(self) -> None:
+        super().__init__()
+        back = PrimaryButton(self.tr("Back to the doors"))
+        back.clicked.connect(self.left)
+        self._buttons.addWidget(back)
+        self._buttons.addStretch(1)
+
+    def show_end(self, pair_count: int) -> None:
+        """Say that everything is kept."""
+        self._heading.setText(self.tr("All {0} pairs are rated.").format(pair_count))
+        self._line.setText(
+            self.tr(
+                "Every score and note is kept as you gave it. Please do not talk about what you "
+                "heard until the others are done: the panel is blind. Thank you."
+            )
+        )
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter or Esc goes back."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Escape):
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)

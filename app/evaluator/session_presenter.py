@@ -1,0 +1,299 @@
+"""The state of a listening session and what it says, without a window."""
+
+from collections.abc import Callable
+from typing import Protocol
+
+from PySide6.QtCore import QObject, Signal, SignalInstance
+
+from app.evaluator.pair_form import PairForm
+from app.evaluator.pair_sound import read_pair
+from app.playback.level import Ceiling
+from app.playback.pair import LoadedPair
+from app.playback.player import Coverage
+from ratings.errors import RatingsError
+from ratings.storage.listening_desk import ListeningDesk
+from ratings.study.attributes import Attribute
+from ratings.study.listening import SIDES, Pair, Side
+
+#: How much of a side must have sounded before it counts as heard, in seconds: our judgement.
+HEARD_ENOUGH_S = 3.0
+
+
+class PairPlayer(Protocol):
+    """What a session needs of the player."""
+
+    state_changed: SignalInstance
+    moved: SignalInstance
+    heard_changed: SignalInstance
+    trouble_raised: SignalInstance
+    trouble_cleared: SignalInstance
+
+    @property
+    def side(self) -> Side: ...  # noqa: D102
+    @property
+    def is_playing(self) -> bool: ...  # noqa: D102
+    @property
+    def is_looping(self) -> bool: ...  # noqa: D102
+    @property
+    def position_s(self) -> float: ...  # noqa: D102
+    @property
+    def duration_s(self) -> float: ...  # noqa: D102
+    @property
+    def trouble(self) -> RatingsError | None: ...  # noqa: D102
+    def load(self, pair: LoadedPair) -> None: ...  # noqa: D102
+    def unload(self) -> None: ...  # noqa: D102
+    def play(self) -> None: ...  # noqa: D102
+    def pause(self) -> None: ...  # noqa: D102
+    def toggle_play(self) -> None: ...  # noqa: D102
+    def switch(self) -> None: ...  # noqa: D102
+    def switch_to(self, side: Side) -> None: ...  # noqa: D102
+    def seek(self, seconds: float) -> None: ...  # noqa: D102
+    def set_looping(self, is_looping: bool) -> None: ...  # noqa: D102
+    def coverage(self, side: Side) -> Coverage: ...  # noqa: D102
+
+
+class SessionPresenter(QObject):
+    """Leads an evaluator through the pairs of a session.
+
+    Signals
+    -------
+    pair_changed
+        Another pair is at hand, or a break, or the end.
+    answers_changed
+        Scores, notes, the active attribute, or whether scores are taken.
+    sound_changed
+        Which side sounds, whether it plays, what was heard.
+    moved
+        The shared position.
+    problem_raised(RatingsError)
+        Something could not be done; what was given is safe.
+    problem_cleared
+        The sound device is back.
+    """
+
+    pair_changed = Signal()
+    answers_changed = Signal()
+    sound_changed = Signal()
+    moved = Signal()
+    problem_raised = Signal(object)
+    problem_cleared = Signal()
+
+    def __init__(
+        self,
+        desk: ListeningDesk,
+        player: PairPlayer,
+        output_pa_per_full_scale: float | None = None,
+        ceiling: Ceiling | None = None,
+        parent: QObject | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.desk = desk
+        self.player = player
+        self._output_pa_per_full_scale = output_pa_per_full_scale
+        self._ceiling = Ceiling() if ceiling is None else ceiling
+        self._answers = desk.answers()
+        self.form: PairForm | None = None
+        self.is_resting = False
+        self.level_sentence = ""
+        player.state_changed.connect(self.sound_changed)
+        player.moved.connect(self.moved)
+        player.heard_changed.connect(self._on_heard)
+        player.trouble_raised.connect(self.problem_raised)
+        player.trouble_cleared.connect(self.problem_cleared)
+        player.set_looping(True)
+
+    # The way through the session
+
+    @property
+    def pair_count(self) -> int:
+        """How many pairs the session has."""
+        return len(self.desk.pairs)
+
+    @property
+    def locked_count(self) -> int:
+        """How many pairs are closed."""
+        return sum(answers.is_locked for answers in self._answers.values())
+
+    @property
+    def is_finished(self) -> bool:
+        """Whether every pair is closed."""
+        return self.locked_count == self.pair_count
+
+    @property
+    def minutes_left(self) -> float:
+        """Estimate of the time left."""
+        return self.desk.seconds_left() / 60
+
+    def begin(self) -> None:
+        """Take the session up where it was left; a break that was due is over by now."""
+        self._come_to_next()
+
+    def leave(self) -> None:
+        """Put the session away; everything given is on the disk."""
+        self.player.unload()
+        for signal, slot in (
+            (self.player.state_changed, self.sound_changed),
+            (self.player.moved, self.moved),
+            (self.player.heard_changed, self._on_heard),
+            (self.player.trouble_raised, self.problem_raised),
+            (self.player.trouble_cleared, self.problem_cleared),
+        ):
+            signal.disconnect(slot)
+
+    def go_on(self) -> None:
+        """Close the pair at hand and come to the next one, or to a break."""
+        form = self.form
+        if form is None:
+            return
+        missing = form.first_missing()
+        if missing is not None:
+            form.activate(missing)
+            self.answers_changed.emit()
+        if not self._try(lambda: self.desk.lock(form.pair.pair_id)):
+            return
+        self._answers[form.pair.pair_id].is_locked = True
+        self.player.unload()
+        self.form = None
+        self.is_resting = form.pair.position in self.desk.breaks and not self.is_finished
+        if self.is_resting:
+            self.pair_changed.emit()
+        else:
+            self._come_to_next()
+
+    def end_rest(self) -> None:
+        """Come back from a break."""
+        following = self._next_pair()
+        if self.is_resting and following is not None:
+            self._try(lambda: self.desk.record_rested(following.pair_id))
+            self.is_resting = False
+            self._come_to_next()
+
+    def _next_pair(self) -> Pair | None:
+        for pair in self.desk.pairs:
+            if not self._answers[pair.pair_id].is_locked:
+                return pair
+        return None
+
+    def _come_to_next(self) -> None:
+        pair = self._next_pair()
+        if pair is None:
+            self.form = None
+            self.pair_changed.emit()
+            return
+        self.form = PairForm(self.desk, pair, self._answers[pair.pair_id])
+        problem = self._load_if_possible(pair)
+        # What is wrong with the pair is said once the pair is in sight.
+        self.pair_changed.emit()
+        if problem is None:
+            self.player.play()
+            problem = self.player.trouble
+        if problem is not None:
+            self.problem_raised.emit(problem)
+
+    def _load_if_possible(self, pair: Pair) -> RatingsError | None:
+        try:
+            self.desk.record_opened(pair.pair_id)
+            self._load(pair)
+        except RatingsError as problem:
+            return problem
+        return None
+
+    def _load(self, pair: Pair) -> None:
+        sound = read_pair(self.desk, pair, self._output_pa_per_full_scale, self._ceiling)
+        self.player.load(sound.loaded)
+        self.player.switch_to("A")
+        self.level_sentence = sound.level_sentence
+
+    # The form
+
+    def activate(self, place: int) -> None:
+        """Let keys go to the attribute at this place."""
+        if self.form is not None and place != self.form.active:
+            self.form.activate(place)
+            self.answers_changed.emit()
+
+    def step_attribute(self, steps: int) -> None:
+        """Go on to the next attribute, or back."""
+        if self.form is not None:
+            self.form.activate(self.form.active + steps)
+            self.answers_changed.emit()
+
+    def press_digit(self, digit: int) -> None:
+        """Score the sounding side of the active attribute; 0 stands for 10."""
+        if self.form is not None:
+            self.give(self.form.attribute.key, self.player.side, 10.0 if digit == 0 else digit)
+
+    def give(self, key: str, side: Side, value: float) -> None:
+        """Score one side of an attribute."""
+        self._change(lambda form: form.give(key, side, value))
+
+    def nudge(self, steps: int) -> None:
+        """Move the sounding side's score of the active attribute."""
+        self._change(lambda form: form.nudge(form.attribute.key, self.player.side, steps))
+
+    def say_equal(self, key: str | None = None) -> None:
+        """Say that an attribute, or the active one, shows no difference."""
+        self._change(lambda form: form.say_equal(key or form.attribute.key, self.player.side))
+
+    def take_back(self) -> None:
+        """Take the sounding side's score of the active attribute back."""
+        self._change(lambda form: form.take_back(form.attribute.key, self.player.side))
+
+    def write_note(self, side: Side, text: str) -> None:
+        """Keep a note about a side."""
+        self._change(lambda form: form.write_note(side, text.strip()))
+
+    def note(self, side: Side) -> str:
+        """Return the note that stands for a side."""
+        return "" if self.form is None else self.form.answers.notes.get(side, "")
+
+    @property
+    def attributes(self) -> tuple[Attribute, ...]:
+        """What is rated for the pair at hand."""
+        return () if self.form is None else self.form.attributes
+
+    def unheard_words(self) -> str:
+        """Say what must be heard before scores are taken; empty when both sides were heard."""
+        if self.form is None or self.form.is_heard:
+            return ""
+        missing = [side for side in SIDES if side not in self.form.answers.heard]
+        if len(missing) == 2:
+            return self.tr("hear both sides first")
+        return self.tr("hear side {0} first").format(missing[0])
+
+    def hint(self) -> str:
+        """Say the one thing to do next."""
+        form = self.form
+        if form is None:
+            return ""
+        if not form.is_heard:
+            return self.tr("Listen to both sides first. Space changes sides.")
+        if form.waits_for_equal(form.attribute.key):
+            return self.tr("No difference: now give the score for both, 1-9 or 0 for 10.")
+        if form.first_missing() is None:
+            return self.tr("All rated. Enter closes this pair for good and brings the next.")
+        return ""
+
+    def _change(self, act: Callable[[PairForm], None]) -> None:
+        form = self.form
+        if form is not None and self._try(lambda: act(form)):
+            self.answers_changed.emit()
+
+    def _on_heard(self) -> None:
+        form = self.form
+        if form is None:
+            return
+        for side in SIDES:
+            coverage = self.player.coverage(side)
+            enough_s = min(HEARD_ENOUGH_S, 0.95 * coverage.total_s)
+            if side not in form.answers.heard and 0 < enough_s <= coverage.heard_s:
+                self._change(lambda form, side=side: form.mark_heard(side))  # type: ignore[misc]
+        self.sound_changed.emit()
+
+    def _try(self, act: Callable[[], None]) -> bool:
+        try:
+            act()
+        except RatingsError as problem:
+            self.problem_raised.emit(problem)
+            return False
+        return True

@@ -1,0 +1,247 @@
+"""The listening session: two sides above, one ladder per attribute below."""
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
+
+from app.evaluator.ladder_list import LadderList
+from app.evaluator.pauses import EndPage, RestPage
+from app.evaluator.session_keys import SessionKeys, key_card, key_line
+from app.evaluator.session_presenter import SessionPresenter
+from app.parts.buttons import PrimaryButton, QuietButton
+from app.parts.headings import PageHeading, SoftLine
+from app.parts.keys_card import KeysCard
+from app.parts.message_bar import MessageBar
+from app.parts.note_box import NoteBox
+from app.parts.position_bar import PositionBar
+from app.parts.road import Road
+from app.parts.sides import SidePanel
+from ratings.errors import PlaybackError, RatingsError
+from ratings.study.listening import SIDES, Side
+
+
+class SessionScreen(QWidget):
+    """Shows the pair at hand and passes keys and clicks to the presenter.
+
+    Signals
+    -------
+    left
+        The evaluator goes back to the doors; everything given is kept.
+    device_asked
+        The evaluator wants another sound device.
+    """
+
+    left = Signal()
+    device_asked = Signal()
+
+    def __init__(self, presenter: SessionPresenter, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._presenter = presenter
+        self._keys = SessionKeys(
+            presenter, {"note": self._open_note, "keys": self._open_keys, "leave": self._leave}
+        )
+        self._build()
+        self._connect()
+
+    def begin(self) -> None:
+        """Take the session up where it was left."""
+        self._presenter.begin()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Pass keys that no widget has taken to the session."""
+        if self._pages.currentWidget() is self._pair_page and self._keys.take(event):
+            return
+        super().keyPressEvent(event)
+
+    def focusNextPrevChild(self, forward: bool) -> bool:
+        """Let Tab go from attribute to attribute; everything else has a key of its own."""
+        if self._pages.currentWidget() is not self._pair_page or self._note_box.isVisible():
+            return super().focusNextPrevChild(forward)
+        self._presenter.step_attribute(1 if forward else -1)
+        return True
+
+    def _build(self) -> None:
+        self._pages = QStackedLayout(self)
+        self._pair_page = QWidget()
+        self._rest_page = RestPage()
+        self._end_page = EndPage()
+        for page in (self._pair_page, self._rest_page, self._end_page):
+            self._pages.addWidget(page)
+        column = QVBoxLayout(self._pair_page)
+        column.setContentsMargins(40, 16, 40, 16)
+        column.setSpacing(8)
+        column.addLayout(self._build_top())
+        self._road = Road()
+        column.addWidget(self._road)
+        column.addLayout(self._build_sides())
+        self._position = PositionBar()
+        self._position.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        column.addWidget(self._position)
+        self._messages = MessageBar()
+        column.addWidget(self._messages)
+        self._ladders = LadderList(self._presenter)
+        column.addWidget(self._ladders, 1)
+        column.addLayout(self._build_foot())
+        self._note_box = NoteBox(self._pair_page)
+        self._key_card = KeysCard(self._pair_page)
+        self._key_card.set_keys(key_card())
+
+    def _build_top(self) -> QHBoxLayout:
+        self._heading = PageHeading()
+        self._level = SoftLine()
+        self._level.setWordWrap(False)
+        self._level.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        row = QHBoxLayout()
+        row.setSpacing(16)
+        row.addWidget(self._heading)
+        row.addWidget(self._level, 1)
+        return row
+
+    def _build_sides(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        row.setSpacing(20)
+        self._sides = {side: SidePanel(side) for side in SIDES}
+        for panel in self._sides.values():
+            panel.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            row.addWidget(panel)
+        return row
+
+    def _build_foot(self) -> QHBoxLayout:
+        self._hint = SoftLine(key_line())
+        self._hint.setWordWrap(False)
+        self._pause_button = QuietButton(self.tr("pause"))
+        self._loop_button = QuietButton(self.tr("loop off"))
+        self._keys_button = QuietButton(self.tr("keys"))
+        self._leave_button = QuietButton(self.tr("leave"))
+        self._next_button = PrimaryButton(self.tr("Next pair"))
+        row = QHBoxLayout()
+        row.setSpacing(12)
+        row.addWidget(self._hint, 1)
+        for button in (
+            self._pause_button,
+            self._loop_button,
+            self._keys_button,
+            self._leave_button,
+            self._next_button,
+        ):
+            button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            row.addWidget(button)
+        return row
+
+    def _connect(self) -> None:
+        presenter, player = self._presenter, self._presenter.player
+        presenter.pair_changed.connect(self._show_pair)
+        presenter.answers_changed.connect(self._show_answers)
+        presenter.sound_changed.connect(self._show_sound)
+        presenter.moved.connect(self._show_position)
+        presenter.problem_raised.connect(self._tell)
+        presenter.problem_cleared.connect(self._clear_trouble)
+        self._messages.action_asked.connect(self.device_asked)
+        for side, panel in self._sides.items():
+            panel.clicked.connect(lambda _checked=False, side=side: player.switch_to(side))
+            panel.note_asked.connect(lambda side=side: self._open_note(side))
+        self._position.seek_asked.connect(player.seek)
+        self._note_box.note_written.connect(presenter.write_note)
+        self._note_box.closed.connect(self._ladders.focus_active)
+        self._key_card.closed.connect(self._ladders.focus_active)
+        self._messages.dismissed.connect(self._ladders.focus_active)
+        self._pause_button.clicked.connect(player.toggle_play)
+        self._loop_button.clicked.connect(lambda: player.set_looping(not player.is_looping))
+        self._keys_button.clicked.connect(self._open_keys)
+        self._leave_button.clicked.connect(self._leave)
+        self._next_button.clicked.connect(presenter.go_on)
+        self._rest_page.over.connect(presenter.end_rest)
+        self._rest_page.left.connect(self._leave)
+        self._end_page.left.connect(self._leave)
+
+    def _show_pair(self) -> None:
+        presenter = self._presenter
+        self._messages.clear()
+        if presenter.is_finished:
+            self._end_page.show_end(presenter.pair_count)
+            self._pages.setCurrentWidget(self._end_page)
+            self._end_page.setFocus()
+            return
+        if presenter.is_resting:
+            self._rest_page.show_rest(presenter.locked_count, presenter.pair_count)
+            self._pages.setCurrentWidget(self._rest_page)
+            self._rest_page.setFocus()
+            return
+        form = presenter.form
+        if form is None:
+            return
+        self._pages.setCurrentWidget(self._pair_page)
+        self._heading.setText(f"{presenter.desk.study.facts.name}: {form.pair.condition_title}")
+        self._level.setText(presenter.level_sentence)
+        self._road.show_way(
+            form.pair.position,
+            presenter.pair_count,
+            presenter.desk.breaks,
+            presenter.minutes_left,
+        )
+        is_last = presenter.locked_count + 1 == presenter.pair_count
+        self._next_button.setText(self.tr("Finish") if is_last else self.tr("Next pair"))
+        self._position.set_length(presenter.player.duration_s)
+        self._show_answers()
+        self._show_sound()
+        self._show_position()
+
+    def _show_answers(self) -> None:
+        form = self._presenter.form
+        if form is None:
+            return
+        self._ladders.refresh()
+        self._hint.setText(self._presenter.hint() or key_line())
+        self._next_button.setEnabled(form.first_missing() is None)
+        for side, panel in self._sides.items():
+            panel.set_note_count(1 if self._presenter.note(side) else 0)
+
+    def _show_sound(self) -> None:
+        player = self._presenter.player
+        for side, panel in self._sides.items():
+            if side != player.side:
+                panel.set_state("waiting")
+            else:
+                sounds = player.is_playing and player.trouble is None
+                panel.set_state("sounding" if sounds else "paused")
+            coverage = player.coverage(side)
+            panel.set_heard(coverage.heard_s, coverage.total_s, coverage.hearings)
+        self._ladders.show_side()
+        self._pause_button.setText(self.tr("pause") if player.is_playing else self.tr("play"))
+        self._loop_button.setText(self.tr("loop off") if player.is_looping else self.tr("loop on"))
+        if player.is_looping:
+            self._position.set_loop(0.0, player.duration_s)
+        else:
+            self._position.set_loop(None)
+
+    def _show_position(self) -> None:
+        self._position.set_position(self._presenter.player.position_s)
+
+    def _tell(self, problem: RatingsError) -> None:
+        is_about_sound = isinstance(problem, PlaybackError)
+        action = self.tr("Choose a device") if is_about_sound else ""
+        self._messages.tell(problem.what_happened, problem.what_to_do, "attention", action)
+        self._show_sound()
+
+    def _clear_trouble(self) -> None:
+        self._messages.clear()
+        self._show_sound()
+
+    def _open_note(self, side: Side | None = None) -> None:
+        chosen = self._presenter.player.side if side is None else side
+        panel = self._sides[chosen]
+        below = panel.mapTo(self._pair_page, panel.rect().bottomLeft())
+        self._note_box.resize(panel.width(), self._note_box.sizeHint().height())
+        self._note_box.move(below.x(), below.y() + 8)
+        self._note_box.open(chosen, self._presenter.note(chosen))
+
+    def _open_keys(self) -> None:
+        self._key_card.open()
+
+    def put_away(self) -> None:
+        """Keep an open note and let go of the sound."""
+        self._note_box.put_away()
+        self._presenter.leave()
+
+    def _leave(self) -> None:
+        self.left.emit()

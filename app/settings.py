@@ -1,0 +1,74 @@
+"""What a workplace remembers between starts, each with its type."""
+
+import math
+
+from PySide6.QtCore import QSettings
+
+from app.parts.theme import ThemeMode
+
+_REFERENCE_PRESSURE_PA = 20e-6
+
+
+class Settings:
+    """Typed access to the stored preferences of this workplace."""
+
+    def __init__(self, store: QSettings | None = None) -> None:
+        self._store = QSettings("Twinset", "Twinset") if store is None else store
+
+    @property
+    def theme_mode(self) -> ThemeMode:
+        """Light, dark, or as the system says."""
+        match self._text("theme"):
+            case "light":
+                return "light"
+            case "dark":
+                return "dark"
+        return "system"
+
+    @theme_mode.setter
+    def theme_mode(self, mode: ThemeMode) -> None:
+        self._store.setValue("theme", mode)
+
+    @property
+    def device_name(self) -> str | None:
+        """The chosen sound device; None for the system's default."""
+        return self._text("device") or None
+
+    @device_name.setter
+    def device_name(self, name: str | None) -> None:
+        self._store.setValue("device", name or "")
+
+    @property
+    def full_scale_sine_db(self) -> float | None:
+        """Sound pressure level at the ear of a full-scale sine, in dB; None when not measured."""
+        text = self._text("full_scale_sine_db")
+        try:
+            level_db = float(text)
+        except ValueError:
+            return None
+        return level_db if math.isfinite(level_db) else None
+
+    @full_scale_sine_db.setter
+    def full_scale_sine_db(self, level_db: float | None) -> None:
+        self._store.setValue("full_scale_sine_db", "" if level_db is None else str(level_db))
+
+    @property
+    def output_pa_per_full_scale(self) -> float | None:
+        """Sound pressure in pascal at the ear of a sample of 1.0; None when not measured."""
+        level_db = self.full_scale_sine_db
+        if level_db is None:
+            return None
+        # A sine that reaches 1.0 has an rms of 1 / sqrt(2).
+        return _REFERENCE_PRESSURE_PA * math.sqrt(2) * float(10 ** (level_db / 20))
+
+    @property
+    def last_study(self) -> str:
+        """The folder of the study that was open last; empty at the first start."""
+        return self._text("last_study")
+
+    @last_study.setter
+    def last_study(self, path: str) -> None:
+        self._store.setValue("last_study", path)
+
+    def _text(self, key: str) -> str:
+        return str(self._store.value(key, "", type=str))

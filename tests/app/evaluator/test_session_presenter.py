@@ -1,0 +1,215 @@
+import sqlite3
+
+import pytest
+from quiet_player import QuietPlayer
+from studies import Clock, small_study
+
+from app.evaluator.session_presenter import SessionPresenter
+from ratings.storage.listening_desk import ListeningDesk, session_seats
+from ratings.study.attributes import DEFAULT_ATTRIBUTES
+
+
+@pytest.fixture
+def study(tmp_path):
+    study = small_study(tmp_path, sets=3, conditions=2)
+    yield study
+    study.close()
+
+
+@pytest.fixture
+def player(qapp):
+    return QuietPlayer()
+
+
+@pytest.fixture
+def presenter(study, player):
+    desk = ListeningDesk(study, session_seats(study)[0].session_id, Clock())
+    presenter = SessionPresenter(desk, player)
+    presenter.problems = []
+    presenter.problem_raised.connect(presenter.problems.append)
+    presenter.begin()
+    return presenter
+
+
+def rate_all(presenter):
+    presenter.player.hear_both()
+    for attribute in presenter.attributes:
+        presenter.give(attribute.key, "A", 7.0)
+        presenter.give(attribute.key, "B", 6.5)
+
+
+def stored_scores(study):
+    return (
+        sqlite3.connect(study.folder.database)
+        .execute("SELECT side, value, said_equal FROM score ORDER BY score_id")
+        .fetchall()
+    )
+
+
+def test_that_a_session_begins_with_its_first_pair_sounding_on_side_a(presenter, player):
+    assert presenter.form.pair.position == 1
+    assert player.is_playing
+    assert player.is_looping
+    assert player.side == "A"
+
+
+def test_that_a_digit_scores_the_sounding_side_and_is_on_the_disk(study, presenter, player):
+    player.hear_both()
+    presenter.press_digit(7)
+    player.switch()
+    presenter.press_digit(0)
+    assert presenter.form.answers.scores == {"boom": {"A": 7.0, "B": 10.0}}
+    assert stored_scores(study) == [("A", 7.0, 0), ("B", 10.0, 0)]
+
+
+def test_that_a_digit_before_both_sides_were_heard_is_refused_in_words(study, presenter, player):
+    player.hear("A", 3.0)
+    presenter.press_digit(7)
+    assert [p.what_happened for p in presenter.problems] == ["Side B has not been heard yet."]
+    assert stored_scores(study) == []
+    assert presenter.unheard_words() == "hear side B first"
+
+
+def test_that_a_glimpse_of_a_side_does_not_count_as_hearing_it(presenter, player):
+    player.hear("A", 2.3)
+    assert presenter.unheard_words() == "hear both sides first"
+    player.hear("A", 2.45)  # the clips last 2.5 s
+    assert presenter.unheard_words() == "hear side B first"
+
+
+def test_that_no_difference_copies_the_score_of_the_sounding_side(study, presenter, player):
+    player.hear_both()
+    presenter.press_digit(6)
+    player.switch()
+    presenter.press_digit(8)
+    presenter.say_equal()
+    assert presenter.form.answers.scores["boom"] == {"A": 8.0, "B": 8.0}
+    assert presenter.form.answers.said_equal == {"boom"}
+    assert stored_scores(study)[-2:] == [("A", 8.0, 1), ("B", 8.0, 1)]
+
+
+def test_that_no_difference_without_a_score_lets_the_next_one_count_for_both(presenter, player):
+    player.hear_both()
+    presenter.say_equal()
+    assert presenter.form.answers.scores == {}
+    assert "No difference" in presenter.hint()
+    presenter.press_digit(9)
+    assert presenter.form.answers.scores["boom"] == {"A": 9.0, "B": 9.0}
+    presenter.nudge(-1)
+    assert presenter.form.answers.scores["boom"] == {"A": 8.75, "B": 9.0}
+    assert presenter.form.answers.said_equal == set()
+
+
+def test_that_a_nudge_stays_inside_the_scale_and_needs_a_score(study, presenter, player):
+    player.hear_both()
+    presenter.nudge(1)
+    assert presenter.problems[-1].what_happened == "Side A has no score to move yet."
+    presenter.press_digit(0)
+    presenter.nudge(1)
+    assert presenter.form.answers.scores["boom"] == {"A": 10.0}
+    assert len(stored_scores(study)) == 1
+
+
+def test_that_a_score_taken_back_leaves_the_ladder_untouched(presenter, player):
+    player.hear_both()
+    presenter.press_digit(4)
+    presenter.take_back()
+    assert presenter.form.score_of("boom", "A") is None
+
+
+def test_that_a_pair_that_is_not_complete_stays_and_names_what_is_missing(presenter, player):
+    player.hear_both()
+    presenter.give("boom", "A", 7.0)
+    presenter.give("boom", "B", 7.0)
+    presenter.go_on()
+    assert presenter.form.pair.position == 1
+    assert presenter.problems[-1].what_happened == "Rumble has no score for side A yet."
+    assert presenter.form.attribute.key == "rumble"
+
+
+def test_that_a_complete_pair_is_locked_and_the_next_one_sounds(presenter, player):
+    rate_all(presenter)
+    presenter.go_on()
+    assert presenter.form.pair.position == 2
+    assert presenter.locked_count == 1
+    assert len(player.loaded) == 2
+    assert presenter.form.answers.scores == {}
+    assert presenter.unheard_words() == "hear both sides first"
+
+
+def test_that_a_session_can_be_rated_to_the_end(presenter):
+    for _ in range(presenter.pair_count):
+        rate_all(presenter)
+        presenter.go_on()
+    assert presenter.is_finished
+    assert presenter.form is None
+    assert presenter.problems == []
+
+
+def test_that_a_session_left_in_the_middle_of_a_pair_goes_on_there(study, presenter, player):
+    rate_all(presenter)
+    presenter.go_on()
+    player.hear_both()
+    presenter.press_digit(3)
+    presenter.write_note("B", "  howls above 60 ")
+    presenter.leave()
+    again = SessionPresenter(ListeningDesk(study, presenter.desk.session_id), QuietPlayer())
+    again.begin()
+    assert again.form.pair.position == 2
+    assert again.form.answers.scores == {"boom": {"A": 3.0}}
+    assert again.note("B") == "howls above 60"
+    assert again.unheard_words() == ""
+    assert again.form.attribute.key == "boom"
+
+
+def test_that_a_break_is_proposed_and_then_ended(tmp_path, player):
+    study = small_study(tmp_path, sets=3, conditions=2, attributes=DEFAULT_ATTRIBUTES * 1)
+    desk = ListeningDesk(study, session_seats(study)[0].session_id)
+    desk.breaks = (1,)
+    presenter = SessionPresenter(desk, player)
+    presenter.begin()
+    rate_all(presenter)
+    presenter.go_on()
+    assert presenter.is_resting
+    assert presenter.form is None
+    assert not player.is_playing
+    presenter.end_rest()
+    assert not presenter.is_resting
+    assert presenter.form.pair.position == 2
+    assert player.is_playing
+
+
+def test_that_a_damaged_clip_is_told_without_naming_a_file_and_scores_stay(study, presenter):
+    rate_all(presenter)
+    for clip in study.folder.clips.iterdir():
+        clip.write_bytes(b"RIFF damaged")
+    presenter.go_on()
+    problem = presenter.problems[-1]
+    assert "not what was prepared" in problem.what_happened
+    assert ".wav" not in str(problem)
+    assert presenter.locked_count == 1
+
+
+def test_that_a_score_the_disk_refuses_is_not_shown_as_given(study, presenter, player):
+    player.hear_both()
+    presenter.press_digit(5)
+    with study.engine.connect() as connection:
+        connection.exec_driver_sql("PRAGMA busy_timeout = 20")
+    holder = sqlite3.connect(study.folder.database)
+    holder.execute("BEGIN EXCLUSIVE")
+    presenter.press_digit(9)
+    holder.rollback()
+    assert "was not saved" in presenter.problems[-1].what_happened
+    assert presenter.form.score_of("boom", "A") == 5.0
+
+
+def test_that_a_lost_device_is_told_and_its_return_clears_the_message(presenter, player, qtbot):
+    from ratings.errors import PlaybackError
+
+    player.trouble_raised.emit(PlaybackError("The sound device is gone.", "Plug it in again."))
+    assert presenter.problems[-1].what_happened == "The sound device is gone."
+    with qtbot.waitSignal(presenter.problem_cleared, timeout=1000):
+        player.trouble_cleared.emit()
+    player.hear_both()
+    presenter.press_digit(7)
+    assert presenter.form.score_of("boom", "A") == 7.0

@@ -1,0 +1,235 @@
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QAbstractButton, QWidget
+from quiet_player import QuietPlayer
+from studies import small_study
+
+from app.evaluator.session_presenter import SessionPresenter
+from app.evaluator.session_screen import SessionScreen
+from app.parts.keys_card import KeysCard
+from app.parts.ladder import ScoreLadder
+from app.parts.message_bar import MessageBar
+from app.parts.note_box import NoteBox
+from app.parts.sides import SidePanel
+from app.parts.theme import apply_theme
+from ratings.storage.listening_desk import ListeningDesk, session_seats
+from ratings.study.attributes import DEFAULT_ATTRIBUTES
+
+
+@pytest.fixture
+def study(tmp_path):
+    study = small_study(tmp_path, conditions=2, attributes=DEFAULT_ATTRIBUTES)
+    yield study
+    study.close()
+
+
+@pytest.fixture
+def screen(study, qtbot, qapp):
+    apply_theme(qapp, "light")
+    desk = ListeningDesk(study, session_seats(study)[0].session_id)
+    presenter = SessionPresenter(desk, QuietPlayer())
+    screen = SessionScreen(presenter)
+    screen.presenter = presenter
+    screen.player = presenter.player
+    qtbot.addWidget(screen)
+    screen.resize(1280, 720)
+    screen.show()
+    qtbot.waitExposed(screen)
+    screen.activateWindow()
+    screen.setFocus()
+    screen.begin()
+    return screen
+
+
+def press(screen, *keys):
+    for key in keys:
+        target = screen.focusWidget() or screen
+        QTest.keyClick(target, key)
+
+
+def button(screen, words):
+    return next(
+        b for b in screen.findChildren(QAbstractButton) if b.text() == words and b.isVisible()
+    )
+
+
+def ladders(screen):
+    return [ladder for ladder in screen.findChildren(ScoreLadder) if ladder.isVisible()]
+
+
+def click_rail(ladder, score):
+    QTest.mouseClick(
+        ladder, Qt.MouseButton.LeftButton, pos=QPoint(ladder.rail_x(score), ladder.rail_y())
+    )
+
+
+def test_that_a_pair_is_rated_and_closed_with_the_keyboard_alone(screen):
+    screen.player.hear_both()
+    form = screen.presenter.form
+    for _ in form.attributes:
+        press(screen, Qt.Key.Key_7, Qt.Key.Key_Right, Qt.Key.Key_Space, Qt.Key.Key_6)
+        press(screen, Qt.Key.Key_Space, Qt.Key.Key_Tab)
+    assert {tuple(sorted(sides.items())) for sides in form.answers.scores.values()} == {
+        (("A", 7.25), ("B", 6.0))
+    }
+    press(screen, Qt.Key.Key_Return)
+    assert form.answers.is_locked
+    assert screen.presenter.form.pair.position == 2
+
+
+def test_that_a_pair_is_rated_and_closed_with_the_mouse_alone(screen):
+    screen.player.hear_both()
+    form = screen.presenter.form
+    panels = {panel.accessibleName()[-1]: panel for panel in screen.findChildren(SidePanel)}
+    for side, score in (("A", 8.0), ("B", 6.5)):
+        QTest.mouseClick(panels[side], Qt.MouseButton.LeftButton)
+        assert screen.player.side == side
+        for ladder in ladders(screen):
+            click_rail(ladder, score)
+    assert {tuple(sorted(sides.items())) for sides in form.answers.scores.values()} == {
+        (("A", 8.0), ("B", 6.5))
+    }
+    QTest.mouseClick(button(screen, "Next pair"), Qt.MouseButton.LeftButton)
+    assert screen.presenter.form.pair.position == 2
+
+
+def test_that_a_mark_can_be_dragged_and_is_kept_once_at_the_release(study, screen):
+    import sqlite3
+
+    screen.player.hear_both()
+    ladder = ladders(screen)[0]
+    click_rail(ladder, 5.0)
+    start = QPoint(ladder.rail_x(5.0), ladder.rail_y())
+    end = QPoint(ladder.rail_x(8.5), ladder.rail_y())
+    QTest.mousePress(ladder, Qt.MouseButton.LeftButton, pos=start)
+    for part in range(1, 6):
+        QTest.mouseMove(ladder, start + (end - start) * part / 5)
+    QTest.mouseRelease(ladder, Qt.MouseButton.LeftButton, pos=end)
+    values = sqlite3.connect(study.folder.database).execute("SELECT value FROM score").fetchall()
+    assert values == [(5.0,), (8.5,)]
+
+
+def test_that_an_unheard_pair_shows_no_mark_and_says_what_to_do(screen):
+    press(screen, Qt.Key.Key_7)
+    assert all(ladder.mark_box(side) is None for ladder in ladders(screen) for side in "AB")
+    assert screen.findChild(MessageBar).isVisible()
+    assert "Side A has not been heard yet." in screen.findChild(MessageBar).accessibleName()
+    assert ladders(screen)[0].sentence() == "hear both sides first"
+
+
+def test_that_the_clicked_ladder_gets_the_keys(screen):
+    screen.player.hear_both()
+    third = ladders(screen)[2]
+    click_rail(third, 6.0)
+    press(screen, Qt.Key.Key_Left)
+    assert screen.presenter.form.active == 2
+    assert screen.presenter.form.answers.scores == {"cavity_ring": {"A": 5.75}}
+
+
+def test_that_backspace_takes_a_score_back_and_equal_says_no_difference(screen):
+    screen.player.hear_both()
+    press(screen, Qt.Key.Key_7, Qt.Key.Key_Backspace)
+    assert ladders(screen)[0].mark_box("A") is None
+    press(screen, Qt.Key.Key_8, Qt.Key.Key_Equal)
+    assert ladders(screen)[0].sentence() == "no difference"
+
+
+def test_that_a_note_is_written_with_keys_and_kept(screen, qtbot):
+    press(screen, Qt.Key.Key_N)
+    box = screen.findChild(NoteBox)
+    assert box.isVisible()
+    QTest.keyClicks(screen.focusWidget(), "rings 5 times")
+    press(screen, Qt.Key.Key_Escape)
+    assert screen.presenter.note("A") == "rings 5 times"
+    assert screen.presenter.form.answers.scores == {}
+    assert button(screen, "note (1)")
+    # The keys are back at the ladder.
+    screen.player.hear_both()
+    press(screen, Qt.Key.Key_4)
+    assert screen.presenter.form.answers.scores == {"boom": {"A": 4.0}}
+
+
+def test_that_the_question_mark_shows_every_key(screen):
+    QTest.keyClick(screen.focusWidget(), Qt.Key.Key_Question, Qt.KeyboardModifier.ShiftModifier)
+    card = screen.findChild(KeysCard)
+    assert card.isVisible()
+    for key in ("Space", "1-9, 0", "Tab", "Backspace", "Enter", "Esc"):
+        assert key in card.accessibleDescription()
+    press(screen, Qt.Key.Key_Escape)
+    assert not card.isVisible()
+
+
+def test_that_evenness_is_asked_only_where_it_can_be_heard(screen):
+    presenter = screen.presenter
+    seen = {}
+    while not presenter.is_finished:
+        names = {ladder.accessibleName() for ladder in ladders(screen)}
+        seen.setdefault(presenter.form.pair.manoeuvre, names)
+        screen.player.hear_both()
+        for attribute in presenter.attributes:
+            presenter.give(attribute.key, "A", 5.0)
+            presenter.say_equal(attribute.key)
+        presenter.go_on()
+    assert "Evenness" in seen["coast-down"]
+    assert "Evenness" not in seen["steady"]
+
+
+def test_that_the_end_says_that_everything_is_kept(screen, qtbot):
+    presenter = screen.presenter
+    while not presenter.is_finished:
+        screen.player.hear_both()
+        for attribute in presenter.attributes:
+            presenter.give(attribute.key, "A", 5.0)
+            presenter.say_equal(attribute.key)
+        press(screen, Qt.Key.Key_Return)
+    words = [w.text() for w in screen.findChildren(QWidget) if hasattr(w, "text") and w.isVisible()]
+    assert f"All {presenter.pair_count} pairs are rated." in words
+    with qtbot.waitSignal(screen.left, timeout=1000):
+        press(screen, Qt.Key.Key_Return)
+
+
+def test_that_all_ladders_are_in_sight_on_a_small_screen(screen):
+    for ladder in ladders(screen):
+        bottom = ladder.mapTo(screen, ladder.rect().bottomLeft()).y()
+        assert 0 < bottom <= 720 - 60
+        assert not ladder.visibleRegion().isEmpty()
+        assert ladder.visibleRegion().boundingRect() == ladder.rect()
+
+
+def test_that_everything_that_takes_keys_or_clicks_has_a_name(screen):
+    nameless = [
+        widget
+        for widget in screen.findChildren(QWidget)
+        if widget.isVisible()
+        and (widget.focusPolicy() != Qt.FocusPolicy.NoFocus or isinstance(widget, QAbstractButton))
+        and not (widget.accessibleName() or getattr(widget, "text", str)())
+    ]
+    assert nameless == []
+
+
+def test_that_escape_asks_to_leave(screen, qtbot):
+    with qtbot.waitSignal(screen.left, timeout=1000):
+        press(screen, Qt.Key.Key_Escape)
+
+
+def test_that_a_damaged_clip_is_told_on_the_screen_of_its_pair(study, screen):
+    presenter = screen.presenter
+    screen.player.hear_both()
+    for attribute in presenter.attributes:
+        presenter.give(attribute.key, "A", 5.0)
+        presenter.say_equal(attribute.key)
+    for clip in study.folder.clips.iterdir():
+        clip.write_bytes(b"RIFF damaged")
+    press(screen, Qt.Key.Key_Return)
+    assert presenter.form.pair.position == 2
+    assert screen.findChild(MessageBar).isVisible()
+    assert "not what was prepared" in screen.findChild(MessageBar).accessibleName()
+
+
+def test_that_a_lost_device_offers_to_choose_another(screen, qtbot):
+    from ratings.errors import PlaybackError
+
+    screen.player.trouble_raised.emit(PlaybackError("The sound device is gone.", "Plug it in."))
+    with qtbot.waitSignal(screen.device_asked, timeout=1000):
+        QTest.mouseClick(button(screen, "Choose a device"), Qt.MouseButton.LeftButton)

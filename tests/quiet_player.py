@@ -1,0 +1,80 @@
+"""A player without sound for tests of the session: it hears what the test says was heard."""
+
+import numpy as np
+from PySide6.QtCore import QObject, Signal
+
+from app.playback.player import Coverage
+
+
+class QuietPlayer(QObject):
+    state_changed = Signal()
+    moved = Signal()
+    heard_changed = Signal()
+    devices_changed = Signal()
+    trouble_raised = Signal(object)
+    trouble_cleared = Signal()
+
+    def __init__(self):
+        super().__init__()
+        self.side = "A"
+        self.is_playing = False
+        self.is_looping = False
+        self.position_s = 0.0
+        self.duration_s = 0.0
+        self.trouble = None
+        self.loaded = []
+        self._heard_s = {"A": 0.0, "B": 0.0}
+
+    def load(self, pair):
+        self.loaded.append(pair)
+        self.duration_s = len(pair.a) / pair.sample_rate_hz
+        self.position_s = 0.0
+        self._heard_s = {"A": 0.0, "B": 0.0}
+        self.side = "A"
+        self.state_changed.emit()
+
+    def unload(self):
+        self.is_playing = False
+        self.duration_s = 0.0
+
+    def play(self):
+        self.is_playing = True
+        self.state_changed.emit()
+
+    def pause(self):
+        self.is_playing = False
+        self.state_changed.emit()
+
+    def toggle_play(self):
+        self.is_playing = not self.is_playing
+        self.state_changed.emit()
+
+    def switch(self):
+        self.switch_to("B" if self.side == "A" else "A")
+
+    def switch_to(self, side):
+        self.side = side
+        self.state_changed.emit()
+
+    def seek(self, seconds):
+        self.position_s = seconds
+        self.moved.emit()
+
+    def set_looping(self, is_looping):
+        self.is_looping = is_looping
+        self.state_changed.emit()
+
+    def coverage(self, side):
+        heard_s = self._heard_s[side]
+        return Coverage(
+            heard_s, self.duration_s, int(heard_s >= self.duration_s > 0), np.zeros(0, np.uint8)
+        )
+
+    def hear(self, side, seconds):
+        """Let so many seconds of a side have been heard."""
+        self._heard_s[side] = min(seconds, self.duration_s)
+        self.heard_changed.emit()
+
+    def hear_both(self):
+        self.hear("A", 100.0)
+        self.hear("B", 100.0)
