@@ -29,7 +29,7 @@ HERE = Path(__file__).resolve().parent
 STUDY = HERE / "alder_wagon"
 
 #: Invented first names for the seats of the invented panel; the last seat waits for the visitor.
-NAMES = ("Ines", "Tomke", "Aurel", "Mirja", "Joris", "Pella", "")
+NAMES = ("Ines", "Tomke", "Aurel", "Mirja", "Joris", "Pella", "your seat")
 #: How many pairs each has rated when the study is opened: one is still on the way.
 RATED = {"E5": 7}
 
@@ -42,6 +42,7 @@ class PanelClock:
         self._rng = rng
 
     def __call__(self) -> datetime:
+        """Return the time of the next answer."""
         self._now += timedelta(seconds=float(self._rng.uniform(3.0, 9.0)))
         return self._now.replace(microsecond=0)
 

@@ -2,9 +2,10 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Generic, TypeVar
+from typing import Any, ClassVar, Generic, TypeVar
 
 from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal, Slot
+from shiboken6 import isValid
 
 from ratings.errors import Cancelled, RatingsError
 
@@ -22,18 +23,20 @@ class Step:
     words: str
 
 
-class _Carrier(QObject):
-    """Carries signals from the worker to the thread it was made on."""
+@dataclass(frozen=True, slots=True)
+class _Outcome:
+    """How the work ended; exactly one of these is meant."""
 
-    stepped = Signal(object)  # Step
-    succeeded = Signal(object)
-    refused = Signal(object)  # RatingsError
-    broke = Signal(object)  # Exception: a defect
-    cancelled = Signal()
+    result: Any = None
+    refusal: RatingsError | None = None
+    defect: Exception | None = None
+    is_cancelled: bool = False
 
 
 class Job(QObject, Generic[Result]):
     """One piece of work; make it on the window's thread, connect, then `start`.
+
+    A job whose parent is gone before the work has ended is heard of no more.
 
     Signals
     -------
@@ -57,67 +60,90 @@ class Job(QObject, Generic[Result]):
 
     def __init__(self, work: Callable[[Progress], Result], parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._work = work
-        self._is_cancelled = False
-        # The carrier belongs to this thread, so its signals are queued into it.
-        self._carrier = _Carrier()
-        self._carrier.stepped.connect(self.stepped)
-        self._carrier.succeeded.connect(self._on_success)
-        self._carrier.refused.connect(self._on_refusal)
-        self._carrier.broke.connect(self._on_defect)
-        self._carrier.cancelled.connect(self._on_cancel)
+        self._courier = _Courier(work, self)
 
     def start(self) -> None:
         """Give the work to a thread of the pool."""
-        QThreadPool.globalInstance().start(_Worker(self._run))
+        self._courier.send()
 
     def cancel(self) -> None:
         """Ask the work to stop at its next step."""
-        self._is_cancelled = True
+        self._courier.is_cancelled = True
 
-    def _run(self) -> None:
+
+class _Courier(QObject):
+    """Carries steps and the outcome from the worker to the window's thread.
+
+    It has no parent, and is kept alive until the outcome was delivered: were it to die with the
+    worker's last reference, it would die on the worker's thread.
+    """
+
+    _on_the_way: ClassVar[set["_Courier"]] = set()
+
+    stepped = Signal(object)
+    ended = Signal(object)
+
+    def __init__(self, work: Callable[[Progress], Any], job: Job[Any]) -> None:
+        super().__init__()
+        self._work = work
+        self._job = job
+        self.is_cancelled = False
+        # Both signals come from the worker's thread, so they are queued into this one.
+        self.stepped.connect(self._pass_on)
+        self.ended.connect(self._deliver)
+
+    def send(self) -> None:
+        """Start the work."""
+        self._on_the_way.add(self)
+        QThreadPool.globalInstance().start(_Worker(self))
+
+    def work(self) -> None:
+        """Do the work, on the worker's thread."""
+        outcome = self._done()
+        if isValid(self):  # else the program has ended
+            self.ended.emit(outcome)
+
+    def _done(self) -> _Outcome:
         try:
-            result = self._work(self._report)
+            return _Outcome(result=self._work(self._report))
         except Cancelled:
-            self._carrier.cancelled.emit()
-        except RatingsError as problem:
-            self._carrier.refused.emit(problem)
+            return _Outcome(is_cancelled=True)
+        except RatingsError as refusal:
+            return _Outcome(refusal=refusal)
         except Exception as defect:  # noqa: BLE001 - raised again where the hook sees it
-            self._carrier.broke.emit(defect)
-        else:
-            self._carrier.succeeded.emit(result)
+            return _Outcome(defect=defect)
 
     def _report(self, part: float, words: str) -> None:
-        if self._is_cancelled:
+        if self.is_cancelled or not isValid(self):
             raise Cancelled
-        self._carrier.stepped.emit(Step(part, words))
+        self.stepped.emit(Step(part, words))
 
     @Slot(object)
-    def _on_success(self, result: Result) -> None:
-        self.succeeded.emit(result)
-        self.ended.emit()
+    def _pass_on(self, step: Step) -> None:
+        if isValid(self._job):
+            self._job.stepped.emit(step)
 
     @Slot(object)
-    def _on_refusal(self, problem: RatingsError) -> None:
-        self.refused.emit(problem)
-        self.ended.emit()
-
-    @Slot()
-    def _on_cancel(self) -> None:
-        self.cancelled.emit()
-        self.ended.emit()
-
-    @Slot(object)
-    def _on_defect(self, defect: Exception) -> None:
-        self.ended.emit()
-        raise defect
+    def _deliver(self, outcome: _Outcome) -> None:
+        self._on_the_way.discard(self)
+        job = self._job
+        if isValid(job):
+            if outcome.is_cancelled:
+                job.cancelled.emit()
+            elif outcome.refusal is not None:
+                job.refused.emit(outcome.refusal)
+            elif outcome.defect is None:
+                job.succeeded.emit(outcome.result)
+            job.ended.emit()
+        if outcome.defect is not None:
+            raise outcome.defect
 
 
 class _Worker(QRunnable):
-    def __init__(self, run: Callable[[], None]) -> None:
+    def __init__(self, courier: _Courier) -> None:
         super().__init__()
-        self._call = run
+        self._courier = courier
 
     def run(self) -> None:
         """Do the work."""
-        self._call()
+        self._courier.work()

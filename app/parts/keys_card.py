@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QVBoxLayout, QWidget
+from shiboken6 import isValid
 
 from app.parts.fonts import font
 from app.parts.theme import current_theme
@@ -25,7 +26,6 @@ class KeysCard(QWidget):
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
-        self._screen = parent
         self._focus_before: QWidget | None = None
         self._card = QFrame(self)
         self._card.setProperty("look", "panel")
@@ -67,15 +67,15 @@ class KeysCard(QWidget):
     def open(self) -> None:
         """Lay the card over its parent and take the keys."""
         self._focus_before = self.window().focusWidget()
-        self.setGeometry(self._screen.rect())
+        self._cover()
         self.show()
         self.raise_()
         self.setFocus(Qt.FocusReason.PopupFocusReason)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Stay as large as the parent."""
-        if watched is self._screen and event.type() == QEvent.Type.Resize:
-            self.setGeometry(self._screen.rect())
+        if event.type() == QEvent.Type.Resize and watched is self.parentWidget():
+            self._cover()
         return super().eventFilter(watched, event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -97,8 +97,13 @@ class KeysCard(QWidget):
         painter.fillRect(self.rect(), veil)
         painter.end()
 
+    def _cover(self) -> None:
+        screen = self.parentWidget()
+        if screen is not None:
+            self.setGeometry(screen.rect())
+
     def _put_away(self) -> None:
         self.hide()
-        if self._focus_before is not None:
+        if self._focus_before is not None and isValid(self._focus_before):
             self._focus_before.setFocus(Qt.FocusReason.PopupFocusReason)
         self.closed.emit()

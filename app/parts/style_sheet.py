@@ -25,7 +25,7 @@ QPushButton[look="primary"]:focus { border-color: $text; }
 
 QLineEdit, QPlainTextEdit, QTextEdit { background: $panel; color: $text; border: 2px solid $line;
               border-radius: 8px; padding: 7px 10px; selection-background-color: $accent;
-              selection-color: $on_accent; }
+              selection-color: $on_accent; placeholder-text-color: $soft_text; }
 QLineEdit { min-height: 22px; }
 QLineEdit:focus, QPlainTextEdit:focus, QTextEdit:focus { border-color: $accent; }
 QComboBox, QAbstractSpinBox { background: $panel; color: $text; border: 2px solid $line;

@@ -97,7 +97,7 @@ def rows_to_bring(
     Parameters
     ----------
     table
-        As read by `read_score_table`; its rows in the order of the file.
+        As read by `read_score_table`; its index is the row that a spreadsheet shows.
     known
         The study's own score table, for cells that are there already.
 
@@ -110,9 +110,8 @@ def rows_to_bring(
     key = ["evaluator", "set", "condition", "attribute", "repeat", "origin"]
     taken = set(known[key].itertuples(index=False, name=None))
     rows = []
-    # The header of a file is its row 1.
     records: list[dict[Any, Any]] = table.to_dict("records")
-    for number, cells in enumerate(records, start=2):
+    for number, cells in zip(table.index, records, strict=True):
         if cells["score"] != cells["score"]:  # not a number: an empty cell
             continue
         row = _matched(cells, names, f"{file_name}, row {number}")
@@ -126,9 +125,12 @@ def rows_to_bring(
         )
         if cell in taken:
             raise ScoreTableError(
-                f"{file_name}, row {number}, column score: the study has this score already.",
+                f"{file_name}, row {number}, column score: the study, or a row above, has "
+                "this score already.",
                 "Take the row out, or give it another repeat. Nothing was added.",
             )
+        # The same cell may come back under another of its names.
+        taken.add(cell)
         rows.append(row)
     if not rows:
         raise ScoreTableError(f"{file_name} holds no score.", "Nothing was added.")
@@ -142,12 +144,16 @@ def _matched(cells: dict[Any, Any], names: Names, where: str) -> BroughtRow:
     given_at = cells.get("given_at")
     return BroughtRow(
         evaluator=str(cells["evaluator"]),
-        set_id=_id_of(cells["set"], names.sets, f"{where}, column set", "sets"),
+        # Only codes are told of the sets: the lead has not opened the key.
+        set_id=_id_of(cells["set"], names.sets, names.set_codes, f"{where}, column set"),
         condition_id=_id_of(
-            condition, names.conditions, f"{where}, column condition", "conditions"
+            condition, names.conditions, names.titles, f"{where}, column condition"
         ),
         attribute_id=_id_of(
-            cells["attribute"], names.attributes, f"{where}, column attribute", "attributes"
+            cells["attribute"],
+            names.attributes,
+            names.attribute_keys,
+            f"{where}, column attribute",
         ),
         repeat=int(str(cells.get("repeat") or 1)),
         value=float(str(cells["score"])),
@@ -156,12 +162,12 @@ def _matched(cells: dict[Any, Any], names: Names, where: str) -> BroughtRow:
     )
 
 
-def _id_of(word: object, ids: dict[str, int], where: str, kind: str) -> int:
+def _id_of(word: object, ids: dict[str, int], told: dict[int, str], where: str) -> int:
     found = ids.get(_word(word))
     if found is None:
         raise ScoreTableError(
-            f"{where}: {word} is not one of the study's {kind}.",
-            f"Write one of: {', '.join(sorted(ids))}. Nothing was added.",
+            f"{where}: {'nothing' if word is None else word} is not in the study.",
+            f"Write one of: {'; '.join(sorted(told.values()))}. Nothing was added.",
         )
     return found
 

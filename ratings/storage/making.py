@@ -80,7 +80,6 @@ def make_study(
         _move_into_place(folder.path, path)
     finally:
         shutil.rmtree(workshop, ignore_errors=True)
-    progress(1.0, "The study is ready.")
     return open_study(path)
 
 

@@ -60,7 +60,7 @@ def check_and_convert(
     if "repeat" in table.columns and all(map(_WHOLE.fullmatch, table["repeat"].unique())):
         table["repeat"] = table["repeat"].astype(np.int64)
     _refuse_duplicates(file_name, table)
-    return table.reset_index(drop=True)
+    return table
 
 
 def _refuse_empty(file_name: str, column: "pd.Series[str]", name: str) -> None:

@@ -54,7 +54,8 @@ def read_score_table(
     pandas.DataFrame
         One row per score: text columns ``evaluator, set, attribute`` and, when the file has them,
         ``condition, repeat, pair, side, role, origin, given_at`` (``repeat`` as whole numbers);
-        ``score`` as float, NaN for an empty cell. Other columns are kept as text.
+        ``score`` as float, NaN for an empty cell. Other columns are kept as text. The index is
+        the row that a spreadsheet shows, the header being row 1.
 
     Raises
     ------

@@ -91,3 +91,49 @@ def test_that_many_jobs_all_end(qtbot, count):
         job.start()
     qtbot.waitUntil(lambda: len(results) == count, timeout=5000)
     assert sorted(results) == list(range(count))
+
+
+def test_that_a_job_whose_owner_is_gone_ends_without_being_heard(qtbot):
+    from PySide6.QtCore import QObject
+    from shiboken6 import delete
+
+    go_on = threading.Event()
+    done = threading.Event()
+
+    def work(_progress):
+        go_on.wait(5)
+        done.set()
+
+    owner = QObject()
+    heard = []
+    job = Job(work, owner)
+    job.succeeded.connect(heard.append)
+    job.start()
+    delete(owner)
+    go_on.set()
+    assert done.wait(5)
+    assert pool_is_idle(qtbot)
+    assert heard == []
+
+
+def test_that_jobs_nobody_keeps_are_delivered_all_the_same(qtbot):
+    import gc
+
+    results = []
+
+    def start(number):
+        job = Job(lambda _progress: number)
+        job.succeeded.connect(results.append)
+        job.start()
+
+    for number in range(50):
+        start(number)
+        gc.collect()
+    qtbot.waitUntil(lambda: len(results) == 50, timeout=10000)
+    assert sorted(results) == list(range(50))
+
+
+def pool_is_idle(qtbot):
+    from PySide6.QtCore import QThreadPool
+
+    return QThreadPool.globalInstance().waitForDone(5000)

@@ -1,0 +1,1 @@
+"""The lead reads whether the panel agrees, and hands the scores over."""

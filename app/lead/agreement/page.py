@@ -1,0 +1,213 @@
+"""The agreement page: does the panel agree, who stands apart, is each evaluator fit."""
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import (
+    QComboBox,
+    QGridLayout,
+    QHBoxLayout,
+    QPushButton,
+    QStackedLayout,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.lead.agreement.empty_page import EmptyPanel
+from app.lead.agreement.file_asking import AskPath, FilePurpose
+from app.lead.agreement.panels import (
+    ApartPanel,
+    FitnessPanel,
+    NumbersPanel,
+    OrderPanel,
+)
+from app.lead.agreement.presenter import AgreementPresenter
+from app.lead.agreement.transfers import Transfers
+from app.lead.sheet import SheetScroll
+from app.parts.headings import FindingHeading, SoftLine
+
+_CONDITION_LETTERS = 18
+_GAP = 16
+
+
+class AgreementPage(QWidget):
+    """Shows what the presenter holds and passes choices back to it.
+
+    Signals
+    -------
+    panel_asked()
+        The lead wants to see how far the panel has got.
+    """
+
+    panel_asked = Signal()
+
+    def __init__(
+        self,
+        presenter: AgreementPresenter,
+        transfers: Transfers,
+        ask_path: AskPath,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._presenter = presenter
+        self._transfers = transfers
+        self._ask_path = ask_path
+        self._is_wide = True
+        self._heading = FindingHeading()
+        self._line = SoftLine()
+        self._conditions = QComboBox()
+        self._conditions.setAccessibleName(self.tr("condition"))
+        self._conditions.setSizeAdjustPolicy(
+            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+        )
+        self._conditions.setMinimumContentsLength(_CONDITION_LETTERS)
+        self.panels = (
+            OrderPanel(presenter),
+            ApartPanel(presenter),
+            NumbersPanel(presenter),
+            FitnessPanel(presenter),
+        )
+        self._empty = EmptyPanel()
+        self._build()
+        presenter.changed.connect(self.show_results)
+        transfers.busy_changed.connect(lambda _busy: self._enable_actions())
+        self._conditions.activated.connect(self._choose_condition)
+        self._empty.panel_asked.connect(self.panel_asked)
+        self.show_results()
+
+    def show_results(self) -> None:
+        """Show the results and the choice as they are now."""
+        presenter = self._presenter
+        emptiness = presenter.emptiness()
+        self._enable_actions()
+        if emptiness is not None:
+            self._heading.setText(emptiness[0])
+            self._line.hide()
+            self._empty.set_words(emptiness[1])
+            self._pages.setCurrentWidget(self._empty)
+            self._conditions.hide()
+            return
+        self._heading.setText(presenter.heading())
+        self._line.setText(presenter.standing_line())
+        self._line.show()
+        self._pages.setCurrentWidget(self.sheet)
+        self._show_conditions()
+        for panel in self.panels:
+            panel.show_results()
+        self._place_panels()
+
+    def take_focus(self) -> None:
+        """Put the keys on the first plot, or on the first step while there is none."""
+        if self._pages.currentWidget() is self._empty:
+            self._empty.step.setFocus()
+        else:
+            self.panels[0].plot.setFocus()
+
+    def _build(self) -> None:
+        top = QHBoxLayout()
+        top.setSpacing(16)
+        top.addWidget(self._line, 1)
+        top.addWidget(self._conditions)
+        self.sheet = SheetScroll(self._build_grid())
+        self.sheet.resized.connect(self._place_panels)
+        body = QWidget()
+        self._pages = QStackedLayout(body)
+        self._pages.addWidget(self.sheet)
+        self._pages.addWidget(self._empty)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(28, 20, 20, 16)
+        column.setSpacing(8)
+        column.addWidget(self._heading)
+        column.addLayout(top)
+        column.addWidget(body, 1)
+        column.addLayout(self._build_actions())
+
+    def _build_grid(self) -> QGridLayout:
+        self._grid = QGridLayout()
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setSpacing(_GAP)
+        self._grid.setColumnStretch(0, 11)
+        self._grid.setColumnStretch(1, 9)
+        self._grid.setRowStretch(0, 1)
+        order, apart, numbers, fitness = self.panels
+        self._grid.addWidget(order, 0, 0)
+        self._grid.addWidget(apart, 0, 1)
+        self._grid.addWidget(numbers, 2, 0, 1, 2)
+        self._grid.addWidget(fitness, 3, 0, 1, 2)
+        return self._grid
+
+    def _place_panels(self) -> None:
+        # Side by side where both have room, else one below the other.
+        order, apart, *_ = self.panels
+        needed = order.least_width() + _GAP + apart.least_width()
+        is_wide = needed <= self.sheet.viewport().width()
+        if is_wide == self._is_wide:
+            return
+        self._is_wide = is_wide
+        for panel in (order, apart):
+            self._grid.removeWidget(panel)
+        if is_wide:
+            self._grid.addWidget(order, 0, 0)
+            self._grid.addWidget(apart, 0, 1)
+        else:
+            self._grid.addWidget(order, 0, 0, 1, 2)
+            self._grid.addWidget(apart, 1, 0, 1, 2)
+
+    def _build_actions(self) -> QHBoxLayout:
+        self._save_scores = QPushButton(self.tr("Save the score table (CSV)"))
+        self._bring_scores = QPushButton(self.tr("Bring in scores (CSV)"))
+        self._save_page = QPushButton(self.tr("Save this page (HTML)"))
+        self._save_scores.clicked.connect(self._ask_scores_place)
+        self._bring_scores.clicked.connect(self._ask_scores_file)
+        self._save_page.clicked.connect(self._ask_page_place)
+        row = QHBoxLayout()
+        row.setSpacing(12)
+        for button in (self._save_scores, self._bring_scores, self._save_page):
+            row.addWidget(button)
+        row.addStretch(1)
+        return row
+
+    def _enable_actions(self) -> None:
+        judged, is_free = self._presenter.judged, not self._transfers.is_busy
+        has_scores = judged is not None and judged.score_count > 0
+        self._save_scores.setEnabled(is_free and has_scores)
+        self._save_page.setEnabled(is_free and has_scores)
+        self._bring_scores.setEnabled(is_free and not self._presenter.study.is_read_only)
+
+    def _show_conditions(self) -> None:
+        titles = self._presenter.conditions
+        words = [self.tr("all conditions"), *titles] if titles else []
+        if [self._conditions.itemText(n) for n in range(self._conditions.count())] != words:
+            self._conditions.clear()
+            for text, title in zip(words, (None, *titles), strict=False):
+                self._conditions.addItem(text, title)
+            listed = self._conditions.view()
+            listed.setMinimumWidth(listed.sizeHintForColumn(0) + 32)
+        self._conditions.setVisible(bool(titles))
+        self._conditions.setCurrentIndex(self._conditions.findData(self._presenter.condition))
+
+    def _choose_condition(self, place: int) -> None:
+        title = self._conditions.itemData(place)
+        self._presenter.choose_condition(title if isinstance(title, str) else None)
+
+    def _ask_scores_place(self) -> None:
+        purpose = FilePurpose(
+            self.tr("Save the score table"), self.tr("table"), "csv", "score_table.csv", True
+        )
+        path = self._ask_path(self, purpose)
+        if path is not None:
+            self._transfers.save_scores(path)
+
+    def _ask_scores_file(self) -> None:
+        path = self._ask_path(
+            self, FilePurpose(self.tr("Bring in scores"), self.tr("table"), "csv")
+        )
+        if path is not None:
+            self._transfers.bring_scores(path)
+
+    def _ask_page_place(self) -> None:
+        purpose = FilePurpose(
+            self.tr("Save this page"), self.tr("page"), "html", "agreement.html", True
+        )
+        path = self._ask_path(self, purpose)
+        judged = self._presenter.judged
+        if path is not None and judged is not None:
+            self._transfers.save_page(judged, path)

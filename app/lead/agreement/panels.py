@@ -1,0 +1,230 @@
+"""The four questions of the agreement page, each with its answer."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+
+from app.lead.agreement.concordance_plot import ConcordancePlot, ConcordanceRow
+from app.lead.agreement.deviation_map import DeviationMap
+from app.lead.agreement.fitness_table import FitnessTable
+from app.lead.agreement.icc_plot import IccPlot, IccRow
+from app.lead.agreement.presenter import AgreementPresenter
+from app.parts.fonts import font
+from app.parts.headings import QuestionPanel, SoftLine
+from ratings.reports.figure_words import (
+    figure,
+    flagged_evaluators,
+    icc_sentence,
+    interval,
+    size_words,
+    threshold_words,
+    without_flagged_words,
+)
+
+if TYPE_CHECKING:
+    from ratings.findings.agreement import AttributeAgreement
+    from ratings.statistics.icc import IntraclassCorrelation
+
+
+def caption(parent: QWidget) -> QLabel:
+    """Return a line in small soft type for what a figure stands on."""
+    label = SoftLine("", parent)
+    label.setFont(font("small"))
+    return label
+
+
+def sentence_line(parent: QWidget) -> QLabel:
+    """Return a line of ordinary text for what a figure means."""
+    label = QLabel(parent)
+    label.setWordWrap(True)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    label.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+    return label
+
+
+def _with_margins(panel: QWidget, contents: QWidget) -> int:
+    # Asked of the contents: the layouts between still hold what was true before a change.
+    layout = panel.layout()
+    margins = panel.contentsMargins() if layout is None else layout.contentsMargins()
+    return contents.minimumSizeHint().width() + margins.left() + margins.right() + 2
+
+
+class OrderPanel(QuestionPanel):
+    """Kendall's W of every attribute; here one of them is chosen."""
+
+    def __init__(self, presenter: AgreementPresenter) -> None:
+        super().__init__("")
+        self.set_question(self.tr("Do they rank the sets alike? Kendall's W, 95 % interval"))
+        self._presenter = presenter
+        self.plot = ConcordancePlot()
+        self.sentence = sentence_line(self)
+        self.notes = caption(self)
+        self.caption = caption(self)
+        self.body.addWidget(self.sentence)
+        self.body.addWidget(self.notes)
+        self.body.addWidget(self.plot, 1)
+        self.body.addWidget(self.caption)
+        self.plot.attribute_chosen.connect(presenter.choose_attribute)
+        self.plot.step_asked.connect(presenter.step_attribute)
+
+    def least_width(self) -> int:
+        """Return how narrow the panel may become, in pixels."""
+        return _with_margins(self, self.plot)
+
+    def show_results(self) -> None:
+        """Show the presenter's results."""
+        chosen, blocks = self._presenter.chosen, self._presenter.blocks
+        self.plot.show_rows(
+            [self._row(block) for block in blocks], "" if chosen is None else chosen.attribute
+        )
+        known = [block.kendall for block in blocks]
+        self.caption.setText(
+            self.tr("{0} Filled: they agree (p at most 0.05); open: not.").format(
+                threshold_words(known)
+            )
+        )
+        if chosen is None:
+            return
+        name = self._presenter.attribute_name(chosen.attribute)
+        self.sentence.setText(f"{name}: {chosen.sentence}")
+        self.notes.setText(" ".join(chosen.notes))
+        self.notes.setVisible(bool(chosen.notes))
+
+    def _row(self, block: AttributeAgreement) -> ConcordanceRow:
+        kendall = block.kendall
+        name = self._presenter.attribute_name(block.attribute)
+        return ConcordanceRow(
+            key=block.attribute,
+            name=name,
+            w=kendall.w,
+            lower=kendall.lower,
+            upper=kendall.upper,
+            smallest_w=kendall.smallest_w,
+            agrees=bool(block.agrees),
+            figure=figure(kendall.w),
+            size=size_words(kendall),
+            spoken=f"{name}: {block.sentence}",
+        )
+
+
+class ApartPanel(QuestionPanel):
+    """Deviations of the chosen attribute, with or without each evaluator's own level."""
+
+    def __init__(self, presenter: AgreementPresenter) -> None:
+        super().__init__("")
+        self._presenter = presenter
+        self.map = DeviationMap()
+        self.switch = QCheckBox(self.tr("Take off each evaluator's own level"))
+        # Its box lines up with the heading above.
+        self.switch.setStyleSheet("QCheckBox { padding-left: 0; }")
+        self.switch.toggled.connect(presenter.set_level_free)
+        self.caption = caption(self)
+        self.body.addWidget(self.switch)
+        self.body.addWidget(self.map, 1)
+        self.body.addWidget(self.caption)
+
+    def least_width(self) -> int:
+        """Return how narrow the panel may become, in pixels."""
+        return _with_margins(self, self.map)
+
+    def show_results(self) -> None:
+        """Show the presenter's choice."""
+        block = self._presenter.chosen
+        if block is None:
+            return
+        name = self._presenter.attribute_name(block.attribute).lower()
+        self.set_question(self.tr("Who stands apart? Deviation from the panel, {0}").format(name))
+        is_level_free = self._presenter.is_level_free
+        self.switch.setChecked(is_level_free)
+        values = block.level_free_deviations if is_level_free else block.deviations
+        flagged = flagged_evaluators(block)
+        self.map.show_map(block.evaluators, block.sets, values, flagged)
+        words = self.tr(
+            "Score points; + scores it higher than the panel's mean (less to hear), − lower."
+        )
+        if flagged:
+            words += " " + self.tr("!: see the last panel.")
+        self.caption.setText(words)
+
+
+class NumbersPanel(QuestionPanel):
+    """ICC of the chosen attribute."""
+
+    def __init__(self, presenter: AgreementPresenter) -> None:
+        super().__init__("")
+        self._presenter = presenter
+        self.plot = IccPlot()
+        self.sentence = sentence_line(self)
+        self.caption = caption(self)
+        words = QVBoxLayout()
+        words.addWidget(self.sentence)
+        words.addWidget(self.caption)
+        words.addStretch(1)
+        row = QHBoxLayout()
+        row.setSpacing(32)
+        row.addWidget(self.plot, 11)
+        row.addLayout(words, 9)
+        self.body.addLayout(row)
+
+    def show_results(self) -> None:
+        """Show the presenter's choice."""
+        block = self._presenter.chosen
+        if block is None:
+            return
+        name = self._presenter.attribute_name(block.attribute).lower()
+        self.set_question(self.tr("Do they give the same numbers? ICC, {0}").format(name))
+        forms = (
+            (self.tr("one evaluator, ICC(A,1)"), block.icc.form("ICC(A,1)")),
+            (
+                self.tr("mean of {0}, ICC(A,k)").format(block.icc.evaluators),
+                block.icc.form("ICC(A,k)"),
+            ),
+        )
+        rows = [row for name, form in forms if (row := _icc_row(name, form)) is not None]
+        self.plot.setVisible(bool(rows))
+        self.plot.show_rows(rows)
+        self.sentence.setText(icc_sentence(block.icc))
+        self.caption.setText(
+            self.tr(
+                "{0} evaluators × {1} sets, 95 % interval, by {2}. Poor, moderate, good, "
+                "excellent: Koo and Li 2016."
+            ).format(block.icc.evaluators, block.icc.sets, block.icc.method)
+        )
+
+
+def _icc_row(name: str, form: IntraclassCorrelation) -> IccRow | None:
+    if form.value is None:
+        return None
+    between = interval(form.lower, form.upper)
+    words = f"{figure(form.value)}  ({between})" if between else figure(form.value)
+    return IccRow(name, form.value, form.lower, form.upper, words)
+
+
+class FitnessPanel(QuestionPanel):
+    """Every evaluator on the chosen attribute, with what to look at."""
+
+    def __init__(self, presenter: AgreementPresenter) -> None:
+        super().__init__("")
+        self._presenter = presenter
+        self.table = FitnessTable()
+        self.sentence = sentence_line(self)
+        self.caption = caption(self)
+        self.caption.setText(
+            self.tr("Errors and bias in score points. Ctrl+C in the table copies it.")
+        )
+        self.body.addWidget(self.sentence)
+        self.body.addWidget(self.table)
+        self.body.addWidget(self.caption)
+
+    def show_results(self) -> None:
+        """Show the presenter's choice."""
+        block = self._presenter.chosen
+        if block is None:
+            return
+        name = self._presenter.attribute_name(block.attribute).lower()
+        self.set_question(self.tr("Is each evaluator fit today, on {0}?").format(name))
+        self.sentence.setText(without_flagged_words(block))
+        self.table.findings.show_findings(block.evaluators_detail)

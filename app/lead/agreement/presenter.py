@@ -1,0 +1,202 @@
+"""What the agreement page shows: the results, the choice, and the sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from app.background.jobs import Job
+from app.lead.agreement.judging import Judged, judge
+from app.lead.study_watch import StudyWatch
+from ratings.findings.agreement_words import headline
+from ratings.storage.lead_desk import LeadDesk
+from ratings.storage.study_folder import Study
+
+if TYPE_CHECKING:
+    from ratings.findings.agreement import AttributeAgreement
+
+
+@dataclass(frozen=True, slots=True)
+class _OfOneCondition:
+    """A block taken as if there were no other condition, for the headline."""
+
+    attribute: str
+    agrees: bool | None
+    condition: None = None
+
+
+class AgreementPresenter(QObject):
+    """Keeps the agreement of a study up to date, and what the lead has chosen to look at.
+
+    Signals
+    -------
+    changed()
+        Results, choice or state are other than before.
+    problem_raised(RatingsError)
+        The scores could not be read.
+    """
+
+    changed = Signal()
+    problem_raised = Signal(object)  # RatingsError
+
+    def __init__(self, study: Study, watch: StudyWatch, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.study = study
+        self._watch = watch
+        self._names = {attribute.key: attribute.name for attribute in study.attributes}
+        self._titles = tuple(condition.title for condition in LeadDesk(study).conditions())
+        self.judged: Judged | None = None
+        self.condition: str | None = None
+        self.is_level_free = False
+        self._attribute = ""
+        self._job: Job[Judged] | None = None
+        self._is_overtaken = False
+        watch.scores_changed.connect(self.refresh)
+        watch.progress_changed.connect(self.changed)
+
+    @property
+    def is_judging(self) -> bool:
+        """Whether newer scores than those shown are being worked out."""
+        return self._job is not None
+
+    def refresh(self) -> None:
+        """Work the agreement out anew; the results shown meanwhile are marked as the older ones."""
+        if self._job is not None:
+            self._is_overtaken = True
+            return
+        work: Callable[..., Judged] = lambda progress: judge(self.study, progress)  # noqa: E731
+        self._job = Job(work, self)
+        self._job.succeeded.connect(self._take)
+        self._job.refused.connect(self.problem_raised)
+        self._job.ended.connect(self._end)
+        self._job.start()
+        self.changed.emit()
+
+    def choose_attribute(self, key: str) -> None:
+        """Look at one attribute in detail."""
+        self._attribute = key
+        self.changed.emit()
+
+    def step_attribute(self, steps: int) -> None:
+        """Go up or down the list of attributes, stopping at its ends."""
+        blocks, chosen = self.blocks, self.chosen
+        if chosen is None:
+            return
+        place = min(max(blocks.index(chosen) + steps, 0), len(blocks) - 1)
+        self.choose_attribute(blocks[place].attribute)
+
+    def choose_condition(self, title: str | None) -> None:
+        """Look at one condition, or at all of them together."""
+        self.condition = title
+        self.changed.emit()
+
+    def set_level_free(self, is_level_free: bool) -> None:
+        """Take each evaluator's own level off the deviations, or leave it in."""
+        self.is_level_free = is_level_free
+        self.changed.emit()
+
+    @property
+    def conditions(self) -> tuple[str, ...]:
+        """Conditions to choose from, in the order of the plan; none when there is but one."""
+        seen = () if self.judged is None else self.judged.conditions
+        return tuple(title for title in self._titles if title in seen)
+
+    @property
+    def blocks(self) -> tuple[AttributeAgreement, ...]:
+        """One per attribute, of the chosen condition."""
+        if self.judged is None:
+            return ()
+        return tuple(b for b in self.judged.blocks if b.condition == self.condition)
+
+    @property
+    def chosen(self) -> AttributeAgreement | None:
+        """The attribute looked at; the first one while the chosen one has no scores."""
+        blocks = self.blocks
+        first = blocks[0] if blocks else None
+        return next((b for b in blocks if b.attribute == self._attribute), first)
+
+    def attribute_name(self, key: str) -> str:
+        """Return what the form calls an attribute."""
+        return self._names.get(key, key)
+
+    def heading(self) -> str:
+        """Say what the panel agrees on."""
+        if self.judged is None:
+            return self.tr("Reading the scores")
+        return headline([_OfOneCondition(b.attribute, b.agrees) for b in self.blocks])
+
+    def standing_line(self) -> str:
+        """Say what the finding rests on, and whether newer scores are on their way."""
+        if self.judged is None:
+            return ""
+        people = {code for block in self.blocks for code in block.evaluators}
+        sets = {code for block in self.blocks for code in block.sets}
+        line = self.tr(
+            "{0} evaluators, {1} coded sets, {2}. Sets stay coded until the key is opened."
+        ).format(len(people), len(sets), self.condition_words())
+        if self.is_judging:
+            line += " " + self.tr("New scores are being worked in.")
+        return line
+
+    def condition_words(self) -> str:
+        """Name the chosen condition, or say that all are taken together."""
+        if self.condition is not None:
+            return self.condition
+        if len(self._titles) == 1:
+            return self._titles[0]
+        return self.tr("all {0} conditions").format(len(self._titles))
+
+    def station_line(self) -> str:
+        """Say in three words how far the agreement can be trusted yet."""
+        seats = self._watch.seats
+        in_count = sum(seat.locked_count == seat.pair_count for seat in seats)
+        if self.judged is None:
+            return self.tr("reading")
+        if not self.judged.score_count:
+            return self.tr("no scores yet")
+        if not in_count:
+            return self.tr("first scores are in")
+        return self.tr("{0} of {1} in").format(in_count, len(seats))
+
+    def emptiness(self) -> tuple[str, str] | None:
+        """Say why there is nothing to see yet and what to do first; None when there is."""
+        if self.judged is None:
+            return None
+        people = self.judged.evaluators
+        if not people:
+            return (
+                self.tr("Nobody has rated yet."),
+                self.tr(
+                    "This page says whether the panel agrees, and who stands apart. It fills "
+                    "while scores arrive. First step: let an evaluator take a seat behind the "
+                    "door Evaluate, or bring in scores that were given elsewhere."
+                ),
+            )
+        if len(people) == 1:
+            return (
+                self.tr("Only {0} has rated so far.").format(people[0]),
+                self.tr(
+                    "Agreement needs at least two evaluators who rated the same sets. Next step: "
+                    "let another evaluator take a seat behind the door Evaluate, or bring in "
+                    "scores that were given elsewhere."
+                ),
+            )
+        return None
+
+    def _take(self, judged: Judged) -> None:
+        self.judged = judged
+        if self.condition is not None and self.condition not in judged.conditions:
+            self.condition = None
+
+    def _end(self) -> None:
+        job, self._job = self._job, None
+        if job is not None:
+            job.deleteLater()
+        if self._is_overtaken:
+            self._is_overtaken = False
+            self.refresh()
+        else:
+            self.changed.emit()

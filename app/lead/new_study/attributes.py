@@ -1,0 +1,160 @@
+"""What is listened for: the attributes with their cards, each to be chosen, edited or added."""
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QScrollArea,
+    QStackedLayout,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.lead.new_study.attribute_card import AttributeCard
+from app.lead.new_study.presenter import NewStudyPresenter
+from app.parts.buttons import QuietButton
+from app.parts.fonts import font
+from ratings.study.attributes import Attribute
+
+_NAME_WIDTH_PX = 152
+
+
+class AttributeRow(QWidget):
+    """One attribute: its check box, its card, a way to edit it.
+
+    Signals
+    -------
+    chosen(bool)
+    edit_asked
+    """
+
+    chosen = Signal(bool)
+    edit_asked = Signal()
+
+    def __init__(self, attribute: Attribute, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.box = QCheckBox(attribute.name.replace("&", "&&"))
+        self.box.setMinimumWidth(_NAME_WIDTH_PX)
+        self.box.clicked.connect(self.chosen)
+        card = QLabel(self._card_words(attribute))
+        card.setProperty("look", "soft")
+        card.setFont(font("small"))
+        card.setWordWrap(True)
+        card.setTextFormat(Qt.TextFormat.PlainText)
+        self.box.setAccessibleDescription(card.text())
+        self.edit = QuietButton(self.tr("edit"))
+        self.edit.setAccessibleName(self.tr("edit {0}").format(attribute.name))
+        self.edit.clicked.connect(self.edit_asked)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 2, 0)
+        row.setSpacing(6)
+        row.addWidget(self.box)
+        row.addWidget(card, 1)
+        row.addWidget(self.edit)
+
+    def _card_words(self, attribute: Attribute) -> str:
+        # A unit is not parted from its figure where the line wraps.
+        words = attribute.card.replace(" Hz", "\u00a0Hz").replace(" kHz", "\u00a0kHz")
+        if attribute.manoeuvre is None:
+            return words
+        return self.tr("{0}; {1} only").format(words, attribute.manoeuvre)
+
+
+class AttributeList(QWidget):
+    """The list, and in its place the card that is being written.
+
+    Signals
+    -------
+    rebuilt
+        An attribute came or was edited.
+    """
+
+    rebuilt = Signal()
+
+    def __init__(self, presenter: NewStudyPresenter, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._presenter = presenter
+        self._shown: tuple[Attribute, ...] = ()
+        self.rows: dict[str, AttributeRow] = {}
+        self._scroll, written = _scroll_area(), _scroll_area()
+        self.add = QuietButton(self.tr("add an attribute of your own"))
+        self.add.clicked.connect(lambda: self._open(Attribute("", "", "")))
+        self.card = AttributeCard()
+        self.card.kept.connect(self._keep)
+        self.card.closed.connect(self._close)
+        listed = QWidget()
+        column = QVBoxLayout(listed)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
+        column.addWidget(self._scroll, 1)
+        column.addWidget(self.add, 0, Qt.AlignmentFlag.AlignLeft)
+        self._stack = QStackedLayout(self)
+        self._stack.addWidget(listed)
+        written.setWidget(self.card)
+        self._stack.addWidget(written)
+        presenter.changed.connect(self.refresh)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the draft's attributes; rows are made anew only when a card changed."""
+        draft = self._presenter.draft
+        if draft.attributes != self._shown:
+            self._build(draft.attributes)
+            self.rebuilt.emit()
+        for key, row in self.rows.items():
+            row.box.setChecked(key in draft.chosen)
+
+    def stops(self) -> list[QWidget]:
+        """Give where Tab leads: row by row, then the card's fields."""
+        rows = [stop for row in self.rows.values() for stop in (row.box, row.edit)]
+        return [*rows, self.add, *self.card.stops]
+
+    def _build(self, attributes: tuple[Attribute, ...]) -> None:
+        self._shown = attributes
+        self.rows = {}
+        inside = QWidget()
+        column = QVBoxLayout(inside)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        for attribute in attributes:
+            row = AttributeRow(attribute)
+            row.chosen.connect(
+                lambda is_chosen, key=attribute.key: self._presenter.choose_attribute(
+                    key, is_chosen=is_chosen
+                )
+            )
+            row.edit_asked.connect(lambda attribute=attribute: self._open(attribute))
+            self.rows[attribute.key] = row
+            column.addWidget(row)
+        column.addStretch(1)
+        before = self._scroll.takeWidget()
+        if before is not None:
+            before.hide()
+            before.deleteLater()
+        self._scroll.setWidget(inside)
+
+    def _open(self, attribute: Attribute) -> None:
+        self.card.show_attribute(attribute)
+        self._stack.setCurrentIndex(1)
+        self.card.name.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _keep(self, attribute: Attribute) -> None:
+        problem = self._presenter.keep_attribute(attribute)
+        if problem is not None:
+            self.card.tell(str(problem))
+            return
+        self._close()
+
+    def _close(self) -> None:
+        self._stack.setCurrentIndex(0)
+        self.add.setFocus(Qt.FocusReason.OtherFocusReason)
+
+
+def _scroll_area() -> QScrollArea:
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setFrameShape(QFrame.Shape.NoFrame)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    return area

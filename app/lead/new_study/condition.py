@@ -1,0 +1,182 @@
+"""A condition at the head of its column, and the drawer in which it is described."""
+
+from dataclasses import replace
+
+from PySide6.QtCore import QRectF, QSignalBlocker, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QDoubleSpinBox,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QSizePolicy,
+    QWidget,
+)
+
+from app.lead.new_study.inputs import choice_field, number_field, text_field
+from app.parts.buttons import QuietButton
+from app.parts.fonts import FontRole, font
+from app.parts.shapes import draw_focus_ring
+from app.parts.theme import current_theme
+from ratings.study.sets import Condition
+
+_HIGHEST_SPEED_KM_H = 300.0
+
+
+def driven_words(condition: Condition) -> str:
+    """Say how a condition was driven, without its surface."""
+    return replace(condition, surface="").title.removeprefix(", ")
+
+
+class ConditionHead(QAbstractButton):
+    """Heads a column; a click opens and closes the drawer that describes it."""
+
+    def __init__(self, condition: Condition, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._condition = condition
+        self.setCheckable(True)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.show_condition(condition)
+
+    def show_condition(self, condition: Condition) -> None:
+        """Show the condition as it is described now."""
+        self._condition = condition
+        self.setAccessibleName(self.tr("condition {0}").format(condition.title))
+        self.setToolTip(self.tr("{0}: click to describe it").format(condition.title))
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """Height of two lines."""
+        return QSize(150, 52)
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  # Qt's signature
+        """Draw surface over driving, and a bar under the one that is open."""
+        theme = current_theme()
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        box = QRectF(self.rect())
+        half = (box.height() - 8) / 2
+        surface = QRectF(14, 2, box.width() - 20, half)
+        words = driven_words(self._condition) or self.tr("steady speed")
+        self._draw_line(painter, surface.translated(0, half), words, "small")
+        surface.setRight(self._draw_pill(painter, box) - 8)
+        self._draw_line(painter, surface, self._condition.surface.strip() or "?", "strong")
+        painter.setPen(Qt.PenStyle.NoPen)
+        if self.isChecked():
+            painter.setBrush(QColor(theme.accent))
+            painter.drawRoundedRect(QRectF(14, box.height() - 4, box.width() - 28, 3), 1.5, 1.5)
+        if self.hasFocus():
+            draw_focus_ring(painter, box.adjusted(1, 0, -1, 0), 8, theme.text)
+        painter.end()
+
+    def _draw_pill(self, painter: QPainter, box: QRectF) -> float:
+        """Draw the word that says what a click does; return its left edge."""
+        theme = current_theme()
+        chosen = font("small")
+        words = self.tr("close") if self.isChecked() else self.tr("edit")
+        metrics = QFontMetricsF(chosen)
+        width = metrics.horizontalAdvance(words) + 20
+        pill = QRectF(box.width() - width - 12, 4, width, metrics.height() + 4)
+        raised = self.underMouse() and self.isEnabled()
+        painter.setPen(QPen(QColor(theme.rail if raised else theme.tick), 1))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawRoundedRect(pill, pill.height() / 2, pill.height() / 2)
+        painter.setFont(chosen)
+        painter.setPen(QColor(theme.text if raised else theme.soft_text))
+        painter.drawText(pill, Qt.AlignmentFlag.AlignCenter, words)
+        return pill.left()
+
+    def _draw_line(self, painter: QPainter, box: QRectF, text: str, role: FontRole) -> None:
+        theme = current_theme()
+        chosen = font(role)
+        painter.setFont(chosen)
+        painter.setPen(QColor(theme.text if role == "strong" else theme.soft_text))
+        elided = QFontMetricsF(chosen).elidedText(text, Qt.TextElideMode.ElideRight, box.width())
+        aligned = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        painter.drawText(box, aligned, elided)
+
+
+class ConditionDrawer(QFrame):
+    """Fields for surface, manoeuvre and speeds of one condition.
+
+    Signals
+    -------
+    condition_changed(Condition)
+        As it is described now.
+    taken_out(int)
+        Id of the condition.
+    finished
+        Enter was pressed.
+    """
+
+    condition_changed = Signal(object)
+    taken_out = Signal(int)
+    finished = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._condition = Condition(0, "")
+        self.setProperty("look", "note")
+        self.surface = text_field(self.tr("surface of the condition"), self.tr("surface"))
+        self.surface.setMinimumWidth(100)
+        self.surface.returnPressed.connect(self.finished)
+        self.manoeuvre = choice_field(
+            self.tr("manoeuvre of the condition"),
+            {self.tr("steady at"): "steady", self.tr("coast-down from"): "coast-down"},
+        )
+        self.manoeuvre.setFixedWidth(184)
+        self.speed = self._speed(self.tr("speed in km/h"))
+        self._to = QLabel(self.tr("to"))
+        self.end_speed = self._speed(self.tr("end of the coast-down in km/h"))
+        self.out = out = QuietButton(self.tr("take out"))
+        out.setToolTip(self.tr("Take this condition out of the study"))
+        out.clicked.connect(lambda: self.taken_out.emit(self._condition.condition_id))
+        row = QHBoxLayout(self)
+        row.setContentsMargins(8, 8, 8, 8)
+        row.setSpacing(6)
+        row.addWidget(self.surface, 1)
+        for widget in (self.manoeuvre, self.speed, self._to, self.end_speed, out):
+            row.addWidget(widget)
+        self.surface.textEdited.connect(self._say)
+        self.manoeuvre.activated.connect(self._say)
+        self.speed.valueChanged.connect(self._say)
+        self.end_speed.valueChanged.connect(self._say)
+
+    def show_condition(self, condition: Condition) -> None:
+        """Show a condition; what is being typed is left alone."""
+        is_same = condition.condition_id == self._condition.condition_id
+        self._condition = condition
+        if not is_same or self.surface.text() != condition.surface:
+            self.surface.setText(condition.surface)
+        self.manoeuvre.setCurrentIndex(self.manoeuvre.findData(condition.manoeuvre))
+        for field, speed_km_h in (
+            (self.speed, condition.speed_km_h),
+            (self.end_speed, condition.end_speed_km_h),
+        ):
+            if field.value() != (speed_km_h or 0.0):
+                with QSignalBlocker(field):
+                    field.setValue(speed_km_h or 0.0)
+        coasts = condition.manoeuvre == "coast-down"
+        self._to.setVisible(coasts)
+        self.end_speed.setVisible(coasts)
+
+    def _speed(self, name: str) -> QDoubleSpinBox:
+        field = number_field(name, _HIGHEST_SPEED_KM_H, "km/h", "? km/h")
+        field.setSingleStep(10.0)
+        field.setFixedWidth(116)
+        return field
+
+    def _say(self) -> None:
+        coasts = self.manoeuvre.currentData() == "coast-down"
+        self.condition_changed.emit(
+            replace(
+                self._condition,
+                surface=self.surface.text(),
+                manoeuvre=self.manoeuvre.currentData(),
+                speed_km_h=self.speed.value() or None,
+                end_speed_km_h=(self.end_speed.value() or None) if coasts else None,
+            )
+        )

@@ -1,0 +1,150 @@
+"""The draft of a study: what the lead has said so far, and the plan that it makes."""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from ratings.storage.study_plan import ChosenRecording, StudyPlan
+from ratings.study.attributes import DEFAULT_ATTRIBUTES, Attribute
+from ratings.study.sets import Condition, TyreSet, Vehicle
+
+#: A cell of the grid: the ids of its set and of its condition.
+Cell = tuple[int, int]
+
+#: Not allowed in the name of a folder on one of the systems that a study may travel to.
+_FORBIDDEN = frozenset('<>:"/\\|?*')
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedFile:
+    """A sound file in its cell of the grid."""
+
+    cell: Cell
+    path: Path
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """Everything said so far about a study to be made; each change gives a new draft.
+
+    Attributes
+    ----------
+    attributes
+        All that are listed; `chosen` holds the keys of those to be rated.
+    evaluator_text, evaluator_count
+        Names as they were typed; they may be fewer than the people, a code is enough.
+    pa_per_full_scale
+        Sound pressure in pascal of a sample of 1.0, the same for all files; None when not known.
+    place
+        The folder in which the folder of the study is made.
+    """
+
+    place: Path
+    name: str = ""
+    vehicle: str = ""
+    sets: tuple[TyreSet, ...] = ()
+    conditions: tuple[Condition, ...] = ()
+    files: tuple[PlacedFile, ...] = ()
+    attributes: tuple[Attribute, ...] = DEFAULT_ATTRIBUTES
+    chosen: frozenset[str] = frozenset(a.key for a in DEFAULT_ATTRIBUTES)
+    evaluator_text: str = ""
+    evaluator_count: int = 1
+    pa_per_full_scale: float | None = None
+
+    @property
+    def study_name(self) -> str:
+        """The name given, or the vehicle's as long as there is none."""
+        return self.name.strip() or self.vehicle.strip()
+
+    @property
+    def evaluator_names(self) -> tuple[str, ...]:
+        """Names between the commas."""
+        return tuple(name for part in self.evaluator_text.split(",") if (name := part.strip()))
+
+    @property
+    def folder(self) -> Path:
+        """Where the study goes: a folder of its own, named like it."""
+        kept = "".join("-" if letter in _FORBIDDEN else letter for letter in self.study_name)
+        readable = "".join(letter for letter in kept if letter.isprintable())
+        return self.place / (readable.strip(" .")[:80].rstrip(" .") or "study")
+
+    def file_in(self, cell: Cell) -> Path | None:
+        """Give the file in a cell; None when it is empty."""
+        return next((placed.path for placed in self.files if placed.cell == cell), None)
+
+    def with_file(self, cell: Cell, path: Path) -> "Draft":
+        """Put a file into a cell, in place of the one before."""
+        return replace(
+            self, files=(*self.without_file(cell).files, PlacedFile(cell, path.absolute()))
+        )
+
+    def without_file(self, cell: Cell) -> "Draft":
+        """Empty a cell."""
+        return replace(self, files=tuple(f for f in self.files if f.cell != cell))
+
+    def with_set(self, name: str) -> "Draft":
+        """Add a set; the first one is proposed as the control."""
+        set_id = max((s.set_id for s in self.sets), default=0) + 1
+        return replace(self, sets=(*self.sets, TyreSet(set_id, name, not self.sets)))
+
+    def with_changed_set(self, changed: TyreSet) -> "Draft":
+        """Put a set in place of the one with its id."""
+        return replace(
+            self, sets=tuple(changed if s.set_id == changed.set_id else s for s in self.sets)
+        )
+
+    def with_control(self, set_id: int) -> "Draft":
+        """Mark one set as the control, and no other."""
+        return replace(
+            self, sets=tuple(replace(s, is_control=s.set_id == set_id) for s in self.sets)
+        )
+
+    def without_set(self, set_id: int) -> "Draft":
+        """Take a set out with its files; the first that is left may become the control."""
+        left = replace(
+            self,
+            sets=tuple(s for s in self.sets if s.set_id != set_id),
+            files=tuple(f for f in self.files if f.cell[0] != set_id),
+        )
+        if left.sets and not any(s.is_control for s in left.sets):
+            return left.with_control(left.sets[0].set_id)
+        return left
+
+    def with_condition(self, condition: Condition) -> "Draft":
+        """Add a condition under the next free id."""
+        condition_id = max((c.condition_id for c in self.conditions), default=0) + 1
+        added = replace(condition, condition_id=condition_id)
+        return replace(self, conditions=(*self.conditions, added))
+
+    def with_changed_condition(self, changed: Condition) -> "Draft":
+        """Put a condition in place of the one with its id."""
+        return replace(
+            self,
+            conditions=tuple(
+                changed if c.condition_id == changed.condition_id else c for c in self.conditions
+            ),
+        )
+
+    def without_condition(self, condition_id: int) -> "Draft":
+        """Take a condition out with its files."""
+        return replace(
+            self,
+            conditions=tuple(c for c in self.conditions if c.condition_id != condition_id),
+            files=tuple(f for f in self.files if f.cell[1] != condition_id),
+        )
+
+    def plan(self, seed: int) -> StudyPlan:
+        """Give the plan from which the study can be made."""
+        names = self.evaluator_names
+        return StudyPlan(
+            name=self.study_name,
+            vehicle=Vehicle(self.vehicle.strip()),
+            sets=tuple(replace(s, name=s.name.strip()) for s in self.sets),
+            conditions=tuple(replace(c, surface=c.surface.strip()) for c in self.conditions),
+            recordings=tuple(
+                ChosenRecording(f.path, *f.cell, pa_per_full_scale=self.pa_per_full_scale)
+                for f in self.files
+            ),
+            seed=seed,
+            attributes=tuple(a for a in self.attributes if a.key in self.chosen),
+            evaluators=names + ("",) * (self.evaluator_count - len(names)),
+        )

@@ -1,0 +1,236 @@
+"""The grid of a new study: sets down, conditions across, a file in each cell."""
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.lead.new_study.cell import FileCell
+from app.lead.new_study.condition import ConditionDrawer, ConditionHead
+from app.lead.new_study.draft import Cell
+from app.lead.new_study.presenter import NewStudyPresenter
+from app.lead.new_study.set import CONTROL_WIDTH_PX, SetHead
+from app.parts.fonts import font
+
+_HEAD_WIDTH_PX = 190
+
+
+class StudyGrid(QWidget):
+    """Shows the draft's sets, conditions and files, and passes on what is done to them.
+
+    Signals
+    -------
+    file_asked(tuple)
+        The cell for which a file is to be chosen.
+    rebuilt
+        Rows or columns came or went.
+    """
+
+    file_asked = Signal(object)  # Cell
+    rebuilt = Signal()
+
+    def __init__(self, presenter: NewStudyPresenter, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._presenter = presenter
+        self._built_for: tuple[tuple[int, ...], tuple[int, ...]] | None = None
+        self._open_condition = 0
+        self.sets: dict[int, SetHead] = {}
+        self.heads: dict[int, ConditionHead] = {}
+        self.cells: dict[Cell, FileCell] = {}
+        self._scroll = QScrollArea()
+        self._scroll.setWidgetResizable(True)
+        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
+        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        # Without one, the style draws a corner of its own between the scroll bars.
+        self._scroll.setCornerWidget(QWidget())
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(self._scroll)
+        self._put_in(self._new_table())
+        presenter.changed.connect(self.refresh)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the draft; widgets are made anew only when rows or columns come or go."""
+        draft = self._presenter.draft
+        shape = (
+            tuple(s.set_id for s in draft.sets),
+            tuple(c.condition_id for c in draft.conditions),
+        )
+        if shape != self._built_for:
+            self._build(shape)
+            self.rebuilt.emit()
+        for tyre_set in draft.sets:
+            self.sets[tyre_set.set_id].show_set(tyre_set)
+        for condition in draft.conditions:
+            head = self.heads[condition.condition_id]
+            head.show_condition(condition)
+            head.setChecked(condition.condition_id == self._open_condition)
+            if condition.condition_id == self._open_condition:
+                self.drawer.show_condition(condition)
+        self.drawer.setVisible(self._open_condition != 0)
+        for cell, widget in self.cells.items():
+            widget.show_view(self._where(cell), self._presenter.cell(cell))
+        for line, words in (
+            # The page itself says what is wrong with the first one.
+            (self._problems, self._presenter.problems()[1:]),
+            (self._remarks, self._presenter.remarks()),
+        ):
+            line.setText("\n".join(words))
+            line.setVisible(bool(words))
+
+    def stops(self) -> list[QWidget]:
+        """Give where Tab leads: heads, drawer, then row by row."""
+        drawer = self.drawer
+        stops: list[QWidget] = list(self.heads.values())
+        stops += [drawer.surface, drawer.manoeuvre, drawer.speed, drawer.end_speed, drawer.out]
+        for set_id, head in self.sets.items():
+            stops += head.stops
+            stops += [widget for cell, widget in self.cells.items() if cell[0] == set_id]
+        return stops
+
+    def open_condition(self, condition_id: int) -> None:
+        """Open the drawer that describes a condition, ready to be typed over."""
+        self._open_condition = condition_id
+        self.refresh()
+        self.drawer.surface.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.drawer.surface.selectAll()
+
+    def close_drawer(self) -> None:
+        """Close the drawer; the keys go back to the head that opened it."""
+        head = self.heads.get(self._open_condition)
+        self._open_condition = 0
+        if head is not None:
+            head.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.refresh()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Close an open drawer on Esc."""
+        if event.key() == Qt.Key.Key_Escape and self._open_condition:
+            self.close_drawer()
+        else:
+            super().keyPressEvent(event)
+
+    def _toggle(self, condition_id: int) -> None:
+        if condition_id == self._open_condition:
+            self.close_drawer()
+        else:
+            self.open_condition(condition_id)
+
+    def _build(self, shape: tuple[tuple[int, ...], tuple[int, ...]]) -> None:
+        known_sets, known_conditions = self._built_for or ((), ())
+        self._built_for = shape
+        set_ids, condition_ids = shape
+        if self._open_condition not in condition_ids:
+            self._open_condition = 0
+        inside = self._new_table()
+        self._table.addWidget(self._caption(), 0, 0, Qt.AlignmentFlag.AlignBottom)
+        self._table.addWidget(self.drawer, 1, 0, 1, len(condition_ids) + 1)
+        for column, condition in enumerate(self._presenter.draft.conditions, start=1):
+            head = ConditionHead(condition)
+            number = condition.condition_id
+            head.clicked.connect(lambda _=False, number=number: self._toggle(number))
+            self.heads[number] = head
+            self._table.addWidget(head, 0, column)
+            self._table.setColumnStretch(column, 3)
+        for row, set_id in enumerate(set_ids, start=2):
+            self._build_row(row, set_id, condition_ids)
+        # Put in when complete, so that the keys can go to any of it at once.
+        self._put_in(inside)
+        self.drawer.hide()
+        self._focus_added(
+            [s for s in set_ids if s not in known_sets],
+            [c for c in condition_ids if c not in known_conditions],
+        )
+
+    def _new_table(self) -> QWidget:
+        self.sets, self.heads, self.cells = {}, {}, {}
+        inside = QWidget()
+        column = QVBoxLayout(inside)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(12)
+        self._table = QGridLayout()
+        self._table.setHorizontalSpacing(8)
+        self._table.setVerticalSpacing(8)
+        self._table.setColumnMinimumWidth(0, _HEAD_WIDTH_PX)
+        self._table.setColumnStretch(0, 2)
+        column.addLayout(self._table)
+        self.drawer = ConditionDrawer()
+        self.drawer.condition_changed.connect(self._presenter.change_condition)
+        self.drawer.taken_out.connect(self._presenter.take_out_condition)
+        self.drawer.finished.connect(self.close_drawer)
+        self._problems, self._remarks = self._line("attention"), self._line("soft")
+        self._problems.setContentsMargins(10, 6, 10, 6)
+        column.addWidget(self._problems)
+        column.addWidget(self._remarks)
+        column.addStretch(1)
+        return inside
+
+    def _put_in(self, inside: QWidget) -> None:
+        before = self._scroll.takeWidget()
+        if before is not None:
+            # Not at once: the signal that led here may come from a widget inside.
+            before.hide()
+            before.deleteLater()
+        self._scroll.setWidget(inside)
+
+    def _build_row(self, row: int, set_id: int, condition_ids: tuple[int, ...]) -> None:
+        presenter = self._presenter
+        head = SetHead(next(s for s in presenter.draft.sets if s.set_id == set_id))
+        head.renamed.connect(lambda name: presenter.rename_set(set_id, name))
+        head.control_chosen.connect(lambda: presenter.choose_control(set_id))
+        head.taken_out.connect(lambda: presenter.take_out_set(set_id))
+        self.sets[set_id] = head
+        self._table.addWidget(head, row, 0)
+        for column, condition_id in enumerate(condition_ids, start=1):
+            cell = (set_id, condition_id)
+            widget = FileCell(self._where(cell))
+            widget.clicked.connect(lambda _=False, cell=cell: self.file_asked.emit(cell))
+            widget.files_dropped.connect(lambda paths, cell=cell: presenter.put_files(paths, cell))
+            widget.emptied.connect(lambda cell=cell: presenter.empty_cell(cell))
+            self.cells[cell] = widget
+            self._table.addWidget(widget, row, column)
+
+    def _focus_added(self, set_ids: list[int], condition_ids: list[int]) -> None:
+        # One that was added by hand is waiting for its name; files bring their names along.
+        if len(set_ids) == 1 and not condition_ids:
+            name = self.sets[set_ids[0]].name
+            name.setFocus(Qt.FocusReason.OtherFocusReason)
+            name.selectAll()
+        elif len(condition_ids) == 1 and not set_ids:
+            self.open_condition(condition_ids[0])
+
+    def _caption(self) -> QWidget:
+        caption = QWidget()
+        row = QHBoxLayout(caption)
+        row.setContentsMargins(0, 0, 0, 4)
+        row.setSpacing(0)
+        for words, width in ((self.tr("control"), CONTROL_WIDTH_PX + 4), (self.tr("set"), 60)):
+            label = QLabel(words)
+            label.setProperty("look", "soft")
+            label.setFont(font("small"))
+            label.setFixedWidth(width)
+            row.addWidget(label)
+        row.addStretch(1)
+        return caption
+
+    def _where(self, cell: Cell) -> str:
+        draft = self._presenter.draft
+        name = next(s.name for s in draft.sets if s.set_id == cell[0])
+        title = next(c.title for c in draft.conditions if c.condition_id == cell[1])
+        return self.tr("{0} on {1}").format(name, title)
+
+    def _line(self, look: str) -> QLabel:
+        line = QLabel()
+        line.setProperty("look", look)
+        line.setFont(font("small"))
+        line.setWordWrap(True)
+        line.setTextFormat(Qt.TextFormat.PlainText)
+        return line

@@ -1,0 +1,280 @@
+"""Make a study of your own: files into the grid, words, people, place, and the study is made."""
+
+from collections.abc import Callable
+from itertools import pairwise
+from pathlib import Path
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QDragEnterEvent, QDropEvent, QKeyEvent, QShowEvent
+from PySide6.QtWidgets import (
+    QFileDialog,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QStackedLayout,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.lead.new_study.attributes import AttributeList
+from app.lead.new_study.cell import dropped_files
+from app.lead.new_study.draft import Cell
+from app.lead.new_study.fields import StudyFields
+from app.lead.new_study.foot import StudyFoot
+from app.lead.new_study.grid import StudyGrid
+from app.lead.new_study.presenter import NewStudyPresenter
+from app.lead.new_study.start import GridStart
+from app.parts.buttons import QuietButton
+from app.parts.fonts import font
+from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from app.parts.keys_card import KeysCard
+from app.parts.message_bar import MessageBar
+from ratings.errors import RatingsError
+
+#: Asks for sound files, beginning in a folder; an empty list when none was chosen.
+AskFiles = Callable[[QWidget, Path], list[Path]]
+#: Asks for a folder, beginning in one; None when none was chosen.
+AskFolder = Callable[[QWidget, Path], Path | None]
+
+
+def ask_files(parent: QWidget, folder: Path) -> list[Path]:
+    """Ask for sound files with the system's dialog."""
+    chosen, _ = QFileDialog.getOpenFileNames(
+        parent,
+        parent.tr("Choose recordings"),
+        str(folder),
+        parent.tr("Recordings (*.wav *.WAV *.flac *.FLAC *.rf64 *.w64);;All files (*)"),
+    )
+    return [Path(name) for name in chosen]
+
+
+def ask_folder(parent: QWidget, folder: Path) -> Path | None:
+    """Ask for a folder with the system's dialog."""
+    chosen = QFileDialog.getExistingDirectory(
+        parent, parent.tr("Choose where the study goes"), str(folder)
+    )
+    return Path(chosen) if chosen else None
+
+
+class NewStudyPage(QWidget):
+    """Shows the draft that a presenter holds; the draft stays when the page goes.
+
+    Signals
+    -------
+    study_made(Path)
+        The folder of the study.
+    left
+        Back to where the lead came from.
+    """
+
+    study_made = Signal(object)  # Path
+    left = Signal()
+
+    def __init__(
+        self,
+        presenter: NewStudyPresenter,
+        ask_files: AskFiles = ask_files,
+        ask_folder: AskFolder = ask_folder,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.presenter = presenter
+        self._ask_files = ask_files
+        self._ask_folder = ask_folder
+        self._told_of = presenter.draft
+        self.setAcceptDrops(True)
+        self.heading = FindingHeading()
+        self.advice = SoftLine()
+        self.messages = MessageBar()
+        self.fields = StudyFields(presenter)
+        self.grid = StudyGrid(presenter)
+        self.start = GridStart()
+        self.attributes = AttributeList(presenter)
+        self.foot = StudyFoot(presenter)
+        self._draft_area = self._build_draft_area()
+        self._lay_out()
+        self.keys: KeysCard | None = None
+        self._keys_button.clicked.connect(self.show_keys)
+        self.grid.file_asked.connect(self._choose_for)
+        self.start.files_asked.connect(self.choose_files)
+        self.start.set_asked.connect(self._begin_by_hand)
+        self.foot.place_asked.connect(self._choose_place)
+        self.grid.rebuilt.connect(self._order_stops)
+        self.attributes.rebuilt.connect(self._order_stops)
+        self._order_stops()
+        presenter.changed.connect(self.refresh)
+        presenter.problem_raised.connect(self._tell)
+        presenter.study_made.connect(self.study_made)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Say what is missing, and show the way in as long as the grid is empty."""
+        draft = self.presenter.draft
+        if draft is not self._told_of:
+            self.messages.clear()
+        is_making = self.presenter.maker.state is not None
+        self.heading.setText(
+            self.tr("The study is being made.") if is_making else self.presenter.heading()
+        )
+        self.advice.setText(
+            self.tr("Cancelling leaves nothing behind, and the draft stays as it is.")
+            if is_making
+            else self.presenter.advice()
+        )
+        is_begun = bool(draft.sets or draft.conditions)
+        self._grid_stack.setCurrentIndex(1 if is_begun else 0)
+        self._draft_area.setEnabled(not is_making)
+        self._back.setEnabled(not is_making)
+
+    def choose_files(self) -> None:
+        """Ask for files and spread them over the grid by their names."""
+        self.presenter.put_files(self._ask_files(self, self.presenter.last_folder))
+
+    def show_keys(self) -> None:
+        """Open the card of keys, which is made when it is first asked for."""
+        if self.keys is None:
+            self.keys = self._build_keys()
+        self.keys.open()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Send the keys to the first thing to do."""
+        super().showEvent(event)
+        is_begun = self._grid_stack.currentIndex() == 1
+        first = self.fields.vehicle if is_begun else self.start.choose
+        first.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Open the card of keys on ``?``, leave on Esc."""
+        if event.text() == "?":
+            self.show_keys()
+        elif event.key() == Qt.Key.Key_Escape and self._back.isEnabled():
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Take files anywhere on the page."""
+        if dropped_files(event.mimeData()) and self._draft_area.isEnabled():
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Spread the files over the grid by their names."""
+        paths = dropped_files(event.mimeData())
+        if paths and self._draft_area.isEnabled():
+            event.acceptProposedAction()
+            self.presenter.put_files(paths)
+
+    def _order_stops(self) -> None:
+        # Tab follows the eye; widgets made later would otherwise come last.
+        fields = self.fields
+        stops = [
+            *(fields.vehicle, fields.name, fields.count, fields.names, fields.calibration),
+            *(self.start.choose, self.start.by_hand),
+            *self.grid.stops(),
+            *self._grid_buttons,
+            *self.attributes.stops(),
+            *(self.foot.change_place, self.foot.make, self.foot.cancel),
+            *(self._keys_button, self._back),
+        ]
+        for before, after in pairwise(stops):
+            self.setTabOrder(before, after)
+
+    def _lay_out(self) -> None:
+        self._back = QuietButton(self.tr("back, the draft stays"))
+        self._back.clicked.connect(self.left)
+        self._keys_button = QuietButton(self.tr("keys"))
+        second = QHBoxLayout()
+        second.setSpacing(8)
+        second.addWidget(self.advice, 1)
+        second.addWidget(self._keys_button)
+        second.addWidget(self._back)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(40, 20, 40, 20)
+        column.setSpacing(8)
+        column.addWidget(self.heading)
+        column.addLayout(second)
+        column.addWidget(self.messages)
+        column.addWidget(self._draft_area, 1)
+        column.addWidget(self.foot)
+
+    def _build_draft_area(self) -> QWidget:
+        listened_for = QuestionPanel(self.tr("What is listened for?"))
+        listened_for.body.addWidget(self.attributes)
+        middle = QHBoxLayout()
+        middle.setSpacing(16)
+        middle.addWidget(self._build_grid_panel(), 5)
+        middle.addWidget(listened_for, 3)
+        practice = QLabel(
+            self.tr(
+                "Same vehicle, wheels, load, pressures and stretch of road (common practice, no "
+                "source). Recordings are copied, never changed. Evaluators meet blind codes."
+            )
+        )
+        practice.setProperty("look", "soft")
+        practice.setFont(font("small"))
+        practice.setWordWrap(True)
+        area = QWidget()
+        column = QVBoxLayout(area)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(12)
+        column.addWidget(self.fields)
+        column.addLayout(middle, 1)
+        column.addWidget(practice)
+        return area
+
+    def _build_grid_panel(self) -> QWidget:
+        more = QPushButton(self.tr("Choose recordings"))
+        more.clicked.connect(self.choose_files)
+        add_set = QPushButton(self.tr("Add a set"))
+        add_set.clicked.connect(self.presenter.add_set)
+        add_condition = QPushButton(self.tr("Add a condition"))
+        add_condition.clicked.connect(self.presenter.add_condition)
+        buttons = QHBoxLayout()
+        buttons.setSpacing(8)
+        self._grid_buttons = (more, add_set, add_condition)
+        for button in self._grid_buttons:
+            buttons.addWidget(button)
+        buttons.addStretch(1)
+        begun = QWidget()
+        column = QVBoxLayout(begun)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(10)
+        column.addWidget(self.grid, 1)
+        column.addLayout(buttons)
+        panel = QuestionPanel(self.tr("Which recording is which set on which condition?"))
+        self._grid_stack = QStackedLayout()
+        self._grid_stack.addWidget(self.start)
+        self._grid_stack.addWidget(begun)
+        panel.body.addLayout(self._grid_stack)
+        return panel
+
+    def _build_keys(self) -> KeysCard:
+        card = KeysCard(self)
+        card.set_keys(
+            [
+                ("Tab", self.tr("next field, cell or button")),
+                (self.tr("Enter, Space"), self.tr("choose a file for the cell")),
+                (self.tr("Delete"), self.tr("take the file out of the cell")),
+                (self.tr("Space"), self.tr("on a condition: describe it; on a set: the control")),
+                ("Esc", self.tr("back; the draft stays")),
+                ("?", self.tr("this card")),
+            ]
+        )
+        return card
+
+    def _choose_for(self, cell: Cell) -> None:
+        self.presenter.put_files(self._ask_files(self, self.presenter.last_folder), cell)
+
+    def _choose_place(self) -> None:
+        chosen = self._ask_folder(self, self.presenter.draft.place)
+        if chosen is not None:
+            self.presenter.set_place(chosen)
+
+    def _begin_by_hand(self) -> None:
+        self.presenter.add_set()
+        self.presenter.add_set()
+        self.presenter.add_condition()
+
+    def _tell(self, problem: RatingsError) -> None:
+        self._told_of = self.presenter.draft
+        self.messages.tell(problem.what_happened, problem.what_to_do, "attention")

@@ -1,0 +1,294 @@
+"""The draft of a new study and what is said about it, without a window."""
+
+import re
+import secrets
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Literal
+
+from PySide6.QtCore import QObject, QStandardPaths, Signal
+
+from app.lead.new_study.checks import attribute_shortcoming, draft_shortcoming
+from app.lead.new_study.draft import Cell, Draft
+from app.lead.new_study.files import FileReader
+from app.lead.new_study.making import StudyMaker
+from app.lead.new_study.proposals import spread
+from app.lead.new_study.words import (
+    clip_length_s,
+    fact_words,
+    file_remarks,
+    rate_remarks,
+    ready_words,
+)
+from ratings.errors import DesignError, RatingsError
+from ratings.study.attributes import Attribute
+from ratings.study.sets import Condition
+
+CellKind = Literal["empty", "reading", "ready", "refused"]
+
+_SEEDS = 2**31
+
+
+@dataclass(frozen=True, slots=True)
+class CellView:
+    """What a cell of the grid shows."""
+
+    kind: CellKind
+    name: str = ""
+    words: str = ""
+    problem: str = ""
+
+
+class NewStudyPresenter(QObject):
+    """Holds the draft of a study until it is made; outlives the page that shows it.
+
+    Attributes
+    ----------
+    draft
+        What was said so far.
+    last_folder
+        Where files were chosen last.
+    maker
+        How far the making is.
+
+    Signals
+    -------
+    changed
+        The draft, a file's facts or the making changed.
+    problem_raised(RatingsError)
+        Something was refused; the draft is whole.
+    study_made(Path)
+        The folder of the study that was made; the draft is a new one.
+    """
+
+    changed = Signal()
+    problem_raised = Signal(object)
+    study_made = Signal(object)
+
+    def __init__(
+        self,
+        place: Path | None = None,
+        draw_seed: Callable[[], int] = lambda: secrets.randbelow(_SEEDS),
+        clock: Callable[[], float] = time.monotonic,
+        parent: QObject | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._draw_seed = draw_seed
+        self._seed = draw_seed()
+        self.draft = Draft(_documents() if place is None else place)
+        self.last_folder = self.draft.place
+        self._files = FileReader(self)
+        self._files.file_read.connect(lambda _path: self.changed.emit())
+        self.maker = StudyMaker(clock, self)
+        self.maker.changed.connect(self.changed)
+        self.maker.refused.connect(self.problem_raised)
+        self.maker.made.connect(self._start_afresh)
+
+    def shortcoming(self) -> RatingsError | None:
+        """Return the first thing that is missing or wrong; None when the study can be made."""
+        return draft_shortcoming(self.draft, self.draft.plan(self._seed), self._files)
+
+    def heading(self) -> str:
+        """Say in one sentence what is missing, or what the study amounts to."""
+        problem = self.shortcoming()
+        if problem is not None:
+            return problem.what_happened
+        return ready_words(self.draft.plan(self._seed), self._clip_lengths_s())
+
+    def advice(self) -> str:
+        """Say what to do next."""
+        problem = self.shortcoming()
+        if problem is not None:
+            return problem.what_to_do
+        return "One pair of the same sound and one repeat are hidden among them."
+
+    def cell(self, cell: Cell) -> CellView:
+        """Say what a cell of the grid holds."""
+        path = self.draft.file_in(cell)
+        if path is None:
+            return CellView("empty")
+        problem = self._files.problem(path)
+        if problem is not None:
+            return CellView("refused", path.name, "cannot be used", str(problem))
+        facts = self._files.facts(path)
+        if facts is None:
+            return CellView("reading", path.name, "being read")
+        return CellView("ready", path.name, fact_words(facts))
+
+    def problems(self) -> tuple[str, ...]:
+        """Say of each file that cannot be used what is wrong and what to do."""
+        views = [self.cell(placed.cell) for placed in self.draft.files]
+        return tuple(view.problem for view in views if view.problem)
+
+    def remarks(self) -> tuple[str, ...]:
+        """Say what is odd about the files that can be used."""
+        known = [self._files.facts(placed.path) for placed in self.draft.files]
+        facts = [each for each in known if each is not None]
+        return rate_remarks(facts) + tuple(words for each in facts for words in file_remarks(each))
+
+    def set_name(self, name: str) -> None:
+        """Name the study."""
+        self._take(replace(self.draft, name=name))
+
+    def set_vehicle(self, vehicle: str) -> None:
+        """Name the vehicle."""
+        self._take(replace(self.draft, vehicle=vehicle))
+
+    def set_place(self, place: Path) -> None:
+        """Say in which folder the study's own folder is made."""
+        self._take(replace(self.draft, place=place.absolute()))
+
+    def set_evaluator_names(self, text: str) -> None:
+        """Take names separated by commas; there are at least as many people as names."""
+        named = replace(self.draft, evaluator_text=text)
+        count = max(self.draft.evaluator_count, len(named.evaluator_names))
+        self._take(replace(named, evaluator_count=count))
+
+    def set_evaluator_count(self, count: int) -> None:
+        """Say how many listen; never fewer than there are names."""
+        count = max(count, len(self.draft.evaluator_names), 1)
+        self._take(replace(self.draft, evaluator_count=count))
+
+    def set_calibration(self, pa_per_full_scale: float | None) -> None:
+        """Say what sound pressure in pascal a sample of 1.0 stands for, in all files."""
+        self._take(replace(self.draft, pa_per_full_scale=pa_per_full_scale))
+
+    def add_set(self) -> None:
+        """Add a set to be named."""
+        self._take(self.draft.with_set(_free("Set", [s.name for s in self.draft.sets])))
+
+    def rename_set(self, set_id: int, name: str) -> None:
+        """Name a set."""
+        for tyre_set in self.draft.sets:
+            if tyre_set.set_id == set_id:
+                self._take(self.draft.with_changed_set(replace(tyre_set, name=name)))
+
+    def choose_control(self, set_id: int) -> None:
+        """Mark the set that every other is compared with."""
+        self._take(self.draft.with_control(set_id))
+
+    def take_out_set(self, set_id: int) -> None:
+        """Take a set out of the grid with its files."""
+        self._take(self.draft.without_set(set_id))
+
+    def add_condition(self) -> None:
+        """Add a condition to be described."""
+        surface = _free("Road", [c.surface for c in self.draft.conditions])
+        self._take(self.draft.with_condition(Condition(0, surface)))
+
+    def change_condition(self, condition: Condition) -> None:
+        """Describe a condition anew; only a coast-down keeps an end speed."""
+        if condition.manoeuvre == "steady":
+            condition = replace(condition, end_speed_km_h=None)
+        self._take(self.draft.with_changed_condition(condition))
+
+    def take_out_condition(self, condition_id: int) -> None:
+        """Take a condition out of the grid with its files."""
+        self._take(self.draft.without_condition(condition_id))
+
+    def put_files(self, paths: Sequence[Path], cell: Cell | None = None) -> None:
+        """Put one file into a cell; several, or one without a cell, go where their names say."""
+        if not paths:
+            return
+        self.last_folder = paths[0].absolute().parent
+        if cell is not None and len(paths) == 1:
+            self._take(self.draft.with_file(cell, paths[0]), read=paths)
+            return
+        outcome = spread(self.draft, paths)
+        self._take(outcome.draft, read=paths)
+        if outcome.left_over:
+            names = ", ".join(path.name for path in outcome.left_over)
+            self.problem_raised.emit(
+                DesignError(
+                    f"The cell for {names} holds a file already.",
+                    "Put it into its cell by hand, or choose only one run for each.",
+                )
+            )
+
+    def empty_cell(self, cell: Cell) -> None:
+        """Take the file out of a cell."""
+        self._take(self.draft.without_file(cell))
+
+    def choose_attribute(self, key: str, *, is_chosen: bool) -> None:
+        """Say whether an attribute is rated."""
+        chosen = self.draft.chosen | {key} if is_chosen else self.draft.chosen - {key}
+        self._take(replace(self.draft, chosen=chosen))
+
+    def keep_attribute(self, attribute: Attribute) -> DesignError | None:
+        """Take an attribute written by the lead, a new one when its key is empty.
+
+        Returns
+        -------
+        What is missing from it; then nothing was taken.
+        """
+        others = tuple(a for a in self.draft.attributes if a.key != attribute.key)
+        problem = attribute_shortcoming(attribute, others)
+        if problem is not None:
+            return problem
+        kept = replace(
+            attribute,
+            key=attribute.key or _new_key(attribute.name, {a.key for a in others}),
+            name=attribute.name.strip(),
+            definition=attribute.definition.strip(),
+        )
+        if attribute.key:
+            listed = tuple(kept if a.key == kept.key else a for a in self.draft.attributes)
+        else:
+            listed = (*self.draft.attributes, kept)
+        self._take(replace(self.draft, attributes=listed, chosen=self.draft.chosen | {kept.key}))
+        return None
+
+    def make(self) -> None:
+        """Begin to make the study, or say what keeps it from being made."""
+        problem = self.shortcoming()
+        if problem is not None:
+            self.problem_raised.emit(problem)
+            return
+        self.maker.make(self.draft.folder, self.draft.plan(self._seed))
+
+    def _take(self, draft: Draft, read: Sequence[Path] = ()) -> None:
+        if draft == self.draft and not read:
+            return
+        self.draft = draft
+        placed = {placed.path for placed in draft.files}
+        for path in placed.intersection(path.absolute() for path in read):
+            self._files.read(path)
+        self.changed.emit()
+
+    def _clip_lengths_s(self) -> dict[int, float]:
+        lengths_s = {}
+        for condition in self.draft.conditions:
+            durations_s = [
+                facts.duration_s
+                for placed in self.draft.files
+                if placed.cell[1] == condition.condition_id
+                and (facts := self._files.facts(placed.path)) is not None
+            ]
+            lengths_s[condition.condition_id] = clip_length_s(condition, durations_s)
+        return lengths_s
+
+    def _start_afresh(self, folder: Path) -> None:
+        self._seed = self._draw_seed()
+        self._take(Draft(self.draft.place))
+        self.study_made.emit(folder)
+
+
+def _documents() -> Path:
+    return Path(QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation))
+
+
+def _free(noun: str, taken: Sequence[str]) -> str:
+    number = len(taken) + 1
+    while f"{noun} {number}" in taken:
+        number += 1
+    return f"{noun} {number}"
+
+
+def _new_key(name: str, taken: set[str]) -> str:
+    stem = re.sub(r"\W+", "_", name.strip().casefold()).strip("_") or "attribute"
+    key, number = stem, 2
+    while key in taken:
+        key, number = f"{stem}_{number}", number + 1
+    return key

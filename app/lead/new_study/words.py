@@ -1,0 +1,102 @@
+"""What the page for a new study says about files and about the study that is ready to be made."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from ratings.design.orders import plan_session
+from ratings.design.session_length import break_positions, seconds_per_pair
+from ratings.storage.study_plan import StudyPlan
+from ratings.study.attributes import Attribute
+from ratings.study.sets import Condition
+
+if TYPE_CHECKING:
+    from ratings.recordings.read import SoundFacts
+
+_CHANNEL_WORDS = {1: "mono", 2: "stereo"}
+
+
+def counted(count: int, noun: str) -> str:
+    """Say how many there are, such as ``1 set`` and ``2 sets``."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def fact_words(facts: "SoundFacts") -> str:
+    """Say rate, channels and length, such as ``48 kHz stereo 9.4 s``, short enough for a cell."""
+    channels = _CHANNEL_WORDS.get(facts.channels, f"{facts.channels} channels")
+    decimals = 1 if facts.duration_s < 10 else 0
+    return f"{facts.sample_rate_hz / 1000:g} kHz {channels} {facts.duration_s:.{decimals}f} s"
+
+
+def file_remarks(facts: "SoundFacts") -> tuple[str, ...]:
+    """Say what is odd about a file that can be used."""
+    remarks = []
+    if facts.channels == 1:
+        remarks.append(f"{facts.name} is mono: both ears hear the same.")
+    if facts.channels > 2:
+        remarks.append(f"{facts.name}: of {facts.channels} channels the first two are heard.")
+    if facts.clipped_samples:
+        samples = counted(facts.clipped_samples, "sample")
+        remarks.append(f"{facts.name} reaches full scale in {samples}: it may be clipped.")
+    if facts.is_lossy:
+        remarks.append(f"{facts.name} was stored with loss ({facts.encoding}).")
+    return tuple(remarks)
+
+
+def rate_remarks(facts: Sequence["SoundFacts"]) -> tuple[str, ...]:
+    """Say when the files do not share one sample rate, and what is done about it."""
+    rates_hz = sorted({each.sample_rate_hz for each in facts})
+    if len(rates_hz) < 2:
+        return ()
+    named = " and ".join(f"{rate_hz / 1000:g}" for rate_hz in rates_hz)
+    return (f"Sample rates differ ({named} kHz): each clip is brought to 48 kHz once.",)
+
+
+def clip_length_s(condition: Condition, durations_s: Sequence[float]) -> float:
+    """Say how long the clips of a condition get, in seconds: the middle of the shortest run."""
+    from ratings.recordings.clips import COAST_DOWN_CLIP_LENGTH_S, STEADY_CLIP_LENGTH_S
+
+    coasts = condition.manoeuvre == "coast-down"
+    return min((COAST_DOWN_CLIP_LENGTH_S if coasts else STEADY_CLIP_LENGTH_S), *durations_s)
+
+
+def attributes_heard(plan: StudyPlan, condition: Condition) -> tuple[Attribute, ...]:
+    """Give the attributes that a condition can show."""
+    return tuple(a for a in plan.attributes if a.manoeuvre in (None, condition.manoeuvre))
+
+
+def ready_words(plan: StudyPlan, clip_lengths_s: dict[int, float]) -> str:
+    """Say what a plan that lacks nothing amounts to.
+
+    Parameters
+    ----------
+    clip_lengths_s
+        By the id of the condition.
+    """
+    by_id = {condition.condition_id: condition for condition in plan.conditions}
+    pairs = plan_session(
+        plan.control.set_id, [s.set_id for s in plan.candidates], list(by_id), plan.seed, 0
+    )
+    seconds = [
+        seconds_per_pair(
+            len(attributes_heard(plan, by_id[pair.condition_id])), clip_lengths_s[pair.condition_id]
+        )
+        for pair in pairs
+    ]
+    parts = [
+        counted(len(plan.sets), "set"),
+        counted(len(plan.conditions), "condition"),
+        f"{counted(len(pairs), 'pair')} per evaluator",
+        f"about {counted(max(1, round(sum(seconds) / 60)), 'minute')}",
+    ]
+    breaks = break_positions(len(pairs), sum(seconds) / len(pairs))
+    rest = f" with {counted(len(breaks), 'break')}" if breaks else ""
+    return f"Ready: {', '.join(parts)}{rest}."
+
+
+def remaining_words(seconds: float | None) -> str:
+    """Say the remaining time; nothing as long as it cannot be told."""
+    if seconds is None:
+        return ""
+    if seconds < 60:
+        return f"about {max(1, round(seconds))} s left"
+    return f"about {counted(round(seconds / 60), 'minute')} left"

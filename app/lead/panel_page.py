@@ -1,0 +1,162 @@
+"""The panel page: who has a seat, how far each has got, and a seat for one more."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.lead.progress_posts import ProgressPosts
+from app.lead.sheet import SheetScroll
+from app.parts.fonts import font
+from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from ratings.errors import RatingsError
+from ratings.storage.lead_desk import LeadDesk
+from ratings.storage.listening_desk import SessionSeat
+from ratings.storage.study_folder import Study
+
+
+class PanelPage(QWidget):
+    """Lists the seats and takes a new evaluator.
+
+    Signals
+    -------
+    seat_added()
+    problem_raised(RatingsError)
+        The seat could not be added.
+    """
+
+    seat_added = Signal()
+    problem_raised = Signal(object)  # RatingsError
+
+    def __init__(self, study: Study, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._study = study
+        self._heading = FindingHeading()
+        self._line = SoftLine(
+            self.tr("Each seat hears the same pairs in an order of its own, blind.")
+        )
+        self._rows = QGridLayout()
+        self._rows.setHorizontalSpacing(20)
+        self._rows.setVerticalSpacing(4)
+        self._rows.setColumnStretch(3, 1)
+        self._build()
+
+    def show_seats(self, seats: Sequence[SessionSeat]) -> None:
+        """Show these seats."""
+        while (item := self._rows.takeAt(0)) is not None:
+            widget = item.widget()
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        self._heading.setText(self.panel_words(seats))
+        for row, seat in enumerate(seats):
+            self._add_row(row, seat)
+
+    def panel_words(self, seats: Sequence[SessionSeat]) -> str:
+        """Say how far the panel has got."""
+        if not seats:
+            return self.tr("Nobody has a seat yet.")
+        in_count, waiting = _counts(seats)
+        if in_count == len(seats):
+            return self.tr("All {0} evaluators are in.").format(len(seats))
+        parts = [self.tr("{0} of {1} evaluators are in").format(in_count, len(seats))]
+        under_way = len(seats) - in_count - waiting
+        if under_way:
+            parts.append(self.tr("{0} under way").format(under_way))
+        if waiting:
+            parts.append(self.tr("{0} not begun").format(waiting))
+        return ", ".join(parts) + "."
+
+    def station_line(self, seats: Sequence[SessionSeat]) -> str:
+        """Say what is missing, in a few words."""
+        in_count, waiting = _counts(seats)
+        if not seats:
+            return self.tr("no seat yet")
+        if waiting:
+            return self.tr("{0} have not begun" if waiting > 1 else "1 has not begun").format(
+                waiting
+            )
+        if in_count < len(seats):
+            return self.tr("{0} under way").format(len(seats) - in_count)
+        return self.tr("all {0} are in").format(len(seats))
+
+    def _build(self) -> None:
+        seats = QuestionPanel(self.tr("Who has got how far?"))
+        seats.body.addLayout(self._rows)
+        another = QuestionPanel(self.tr("Is somebody missing?"))
+        another.body.addLayout(self._build_new_seat())
+        panels = QVBoxLayout()
+        panels.setContentsMargins(0, 0, 0, 0)
+        panels.setSpacing(16)
+        panels.addWidget(seats)
+        panels.addWidget(another)
+        panels.addStretch(1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(28, 20, 20, 16)
+        column.setSpacing(8)
+        column.addWidget(self._heading)
+        column.addWidget(self._line)
+        column.addSpacing(8)
+        column.addWidget(SheetScroll(panels), 1)
+
+    def _build_new_seat(self) -> QHBoxLayout:
+        self._name = QLineEdit()
+        self._name.setPlaceholderText(self.tr("name, or leave it empty"))
+        self._name.setAccessibleName(self.tr("name of a new evaluator"))
+        self._name.setMaximumWidth(320)
+        self._name.returnPressed.connect(self._add)
+        self._add_button = QPushButton(self.tr("Add a seat"))
+        self._add_button.clicked.connect(self._add)
+        for widget in (self._name, self._add_button):
+            widget.setEnabled(not self._study.is_read_only)
+        row = QHBoxLayout()
+        row.setSpacing(12)
+        row.addWidget(self._name, 1)
+        row.addWidget(self._add_button)
+        row.addStretch(1)
+        return row
+
+    def _add_row(self, row: int, seat: SessionSeat) -> None:
+        code = QLabel(seat.evaluator.code)
+        code.setFont(font("strong"))
+        code.setMinimumHeight(36)
+        name = QLabel(seat.evaluator.name)
+        name.setTextFormat(Qt.TextFormat.PlainText)
+        state = QLabel(self._seat_words(seat))
+        state.setProperty("look", "done" if _is_in(seat) else "soft")
+        posts = ProgressPosts(seat.locked_count, seat.pair_count)
+        for column, widget in enumerate((code, name, posts, state)):
+            self._rows.addWidget(widget, row, column)
+
+    def _seat_words(self, seat: SessionSeat) -> str:
+        if _is_in(seat):
+            return self.tr("in, all {0} pairs rated").format(seat.pair_count)
+        if seat.locked_count == 0:
+            return self.tr("not begun, {0} pairs").format(seat.pair_count)
+        return self.tr("{0} of {1} pairs rated").format(seat.locked_count, seat.pair_count)
+
+    def _add(self) -> None:
+        try:
+            LeadDesk(self._study).seat(self._name.text())
+        except RatingsError as problem:
+            self.problem_raised.emit(problem)
+            return
+        self._name.clear()
+        self.seat_added.emit()
+
+
+def _is_in(seat: SessionSeat) -> bool:
+    return seat.locked_count == seat.pair_count
+
+
+def _counts(seats: Sequence[SessionSeat]) -> tuple[int, int]:
+    """Count those who are through and those who have not begun."""
+    return sum(map(_is_in, seats)), sum(seat.locked_count == 0 for seat in seats)

@@ -1,0 +1,158 @@
+"""The rail of stations down the left side, in the order of the job."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QSizePolicy, QVBoxLayout, QWidget
+
+from app.parts.fonts import font
+from app.parts.shapes import draw_focus_ring
+from app.parts.theme import current_theme
+
+StationState = Literal["done", "open"]
+
+_MARK_X = 30.0
+_MARK_HALF = 7.0
+_TEXT_X = 50.0
+_INSET = 12.0
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """A stop of the job: its name, and a few words on what is still missing there."""
+
+    key: str
+    title: str
+    line: str = ""
+    state: StationState = "open"
+
+
+class StationButton(QAbstractButton):
+    """One station: its mark on the line, its name, and what is missing."""
+
+    def __init__(self, station: Station, place: int, count: int, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._is_first, self._is_last = place == 0, place == count - 1
+        self._station = station
+        self.setCheckable(True)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.show_station(station)
+
+    def show_station(self, station: Station) -> None:
+        """Show a station's words and state."""
+        self._station = station
+        self.setText(station.title)
+        self.setAccessibleName(station.title)
+        done = self.tr("done") if station.state == "done" else self.tr("not done yet")
+        self.setAccessibleDescription(f"{station.line}, {done}")
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """Two lines of text with air around them."""
+        lines = QFontMetricsF(font("name")).height() + QFontMetricsF(font("small")).height()
+        return QSize(200, round(max(60.0, lines + 26)))
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  # Qt's signature
+        """Draw line, mark and words."""
+        theme = current_theme()
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        box = QRectF(self.rect()).adjusted(_INSET, 3, -_INSET, -3)
+        if self.isChecked() or self.underMouse():
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(QColor(theme.side_a_tint if self.isChecked() else theme.ground))
+            painter.drawRoundedRect(box, 8, 8)
+        self._draw_mark(painter)
+        self._draw_words(painter)
+        if self.hasFocus():
+            draw_focus_ring(painter, box, 7, theme.text)
+        painter.end()
+
+    def _draw_mark(self, painter: QPainter) -> None:
+        theme, middle = current_theme(), self.height() / 2
+        painter.setPen(QPen(QColor(theme.line), 2))
+        if not self._is_first:
+            painter.drawLine(QPointF(_MARK_X, 0), QPointF(_MARK_X, middle - _MARK_HALF - 3))
+        if not self._is_last:
+            painter.drawLine(
+                QPointF(_MARK_X, middle + _MARK_HALF + 3), QPointF(_MARK_X, self.height())
+            )
+        is_done = self._station.state == "done"
+        ring = theme.done if is_done else theme.accent if self.isChecked() else theme.rail
+        painter.setPen(QPen(QColor(ring), 2.5))
+        painter.setBrush(QColor(theme.done) if is_done else Qt.BrushStyle.NoBrush)
+        painter.drawEllipse(QPointF(_MARK_X, middle), _MARK_HALF, _MARK_HALF)
+
+    def _draw_words(self, painter: QPainter) -> None:
+        theme = current_theme()
+        title = font("strong" if self.isChecked() else "body")
+        upper, lower = QFontMetricsF(title), QFontMetricsF(font("small"))
+        width = self.width() - _TEXT_X - _INSET - 4
+        top = (self.height() - upper.height() - lower.height()) / 2
+        elide = Qt.TextElideMode.ElideRight
+        painter.setFont(title)
+        painter.setPen(QColor(theme.text))
+        painter.drawText(
+            QPointF(_TEXT_X, top + upper.ascent()),
+            upper.elidedText(self._station.title, elide, width),
+        )
+        painter.setFont(font("small"))
+        painter.setPen(QColor(theme.soft_text))
+        painter.drawText(
+            QPointF(_TEXT_X, top + upper.height() + lower.ascent()),
+            lower.elidedText(self._station.line, elide, width),
+        )
+
+
+class StationRail(QWidget):
+    """Shows the stations it is given and tells which one was chosen.
+
+    Signals
+    -------
+    station_chosen(str)
+        The key of the station.
+    """
+
+    station_chosen = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName(self.tr("stations"))
+        self._keys: tuple[str, ...] = ()
+        self._buttons: dict[str, StationButton] = {}
+        self._group = QButtonGroup(self)
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(0)
+
+    def show_stations(self, stations: Sequence[Station]) -> None:
+        """Show these stations; the chosen one stays chosen."""
+        keys = tuple(station.key for station in stations)
+        if keys != self._keys:
+            self._rebuild(stations)
+        for station in stations:
+            self._buttons[station.key].show_station(station)
+
+    def choose(self, key: str) -> None:
+        """Go to a station."""
+        self._buttons[key].setChecked(True)
+        self.station_chosen.emit(key)
+
+    def _rebuild(self, stations: Sequence[Station]) -> None:
+        for button in self._buttons.values():
+            self._group.removeButton(button)
+            self._column.removeWidget(button)
+            button.deleteLater()
+        self._keys = tuple(station.key for station in stations)
+        self._buttons = {}
+        for place, station in enumerate(stations):
+            button = StationButton(station, place, len(stations), self)
+            button.clicked.connect(lambda _checked=False, key=station.key: self.choose(key))
+            self._group.addButton(button)
+            self._column.addWidget(button)
+            self._buttons[station.key] = button

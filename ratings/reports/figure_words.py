@@ -1,0 +1,147 @@
+"""Figures of the agreement page in words, the same on screen and in files."""
+
+import math
+from collections.abc import Sequence
+
+from ratings.findings.agreement import AttributeAgreement
+from ratings.findings.evaluator_findings import EvaluatorFinding
+from ratings.statistics.icc import IntraclassCorrelation, IntraclassCorrelations
+from ratings.statistics.kendall import Concordance
+
+#: Headings of the table of evaluators.
+FITNESS_HEADINGS = (
+    "evaluator",
+    "repeat error",
+    "null pair",
+    "side bias",
+    "range used",
+    "separates sets",
+    "says",
+)
+#: What each of them is, for a tooltip or a caption.
+FITNESS_MEANINGS = (
+    "blind code of the evaluator",
+    "mean difference between a pair and its hidden repeat, in points",
+    "mean difference heard between two identical clips, in points",
+    "how much more side A gets than side B beyond what the sets deserve, in points",
+    "lowest and highest score given",
+    "F of the sets against the evaluator's own scatter, with its p",
+    "what to look at",
+)
+#: What stands where a figure is undefined.
+NO_FIGURE = "–"
+_LEVELS = ((0.5, "poor"), (0.75, "moderate"), (0.9, "good"), (math.inf, "excellent"))
+
+
+def figure(value: float | None, decimals: int = 2) -> str:
+    """Return a figure with a true minus sign, or a dash."""
+    if value is None or math.isnan(value):
+        return NO_FIGURE
+    # Adding zero takes the sign off a rounded minus zero.
+    return f"{round(value, decimals) + 0.0:.{decimals}f}".replace("-", "−")
+
+
+def signed(value: float | None, decimals: int = 1) -> str:
+    """Return a figure that carries its sign; zero has none."""
+    text = figure(value, decimals)
+    is_above = value is not None and round(value, decimals) > 0
+    return f"+{text}" if is_above else text
+
+
+def interval(lower: float | None, upper: float | None) -> str:
+    """Return a 95 % interval such as ``0.31 to 0.88``, or nothing."""
+    return "" if lower is None or upper is None else f"{figure(lower)} to {figure(upper)}"
+
+
+def size_words(kendall: Concordance) -> str:
+    """Return the n of W, such as ``9 × 4``: evaluators times sets."""
+    return f"{kendall.evaluators} × {kendall.sets}"
+
+
+def threshold_words(kendalls: Sequence[Concordance]) -> str:
+    """Say what the shaded part of the plot of W means, given all that it shows."""
+    known = {(k.smallest_w, size_words(k)) for k in kendalls if k.w is not None}
+    if len(known) == 1:
+        smallest, size = next(iter(known))
+        if smallest is None:
+            return f"Shaded: no W means anything yet for {size} (evaluators × sets)."
+        return f"Shaded: below {figure(smallest)} W means nothing for {size} (evaluators × sets)."
+    return "Shaded: so low a W means nothing for that many evaluators × sets."
+
+
+def icc_sentence(icc: IntraclassCorrelations) -> str:
+    """Say what ICC means for one evaluator and for the panel's mean.
+
+    References
+    ----------
+    Words after Koo TK, Li MY (2016) J. Chiropr. Med. 15:155-163 (limits from memory): below 0.50
+    poor, below 0.75 moderate, below 0.90 good, else excellent; the interval counts.
+    """
+    one, mean = icc.form("ICC(A,1)"), icc.form("ICC(A,k)")
+    if one.value is None or mean.value is None:
+        return one.reason or mean.reason
+    return (
+        f"Agreement in numbers is {_level_words(one)} for one evaluator alone, and "
+        f"{_level_words(mean)} for the mean of all {icc.evaluators}."
+    )
+
+
+def _level_words(form: IntraclassCorrelation) -> str:
+    level = _level(form.value or 0.0)
+    if form.lower is None or form.upper is None:
+        return level
+    lowest, highest = _level(form.lower), _level(form.upper)
+    return level if lowest == highest else f"{level} (interval: {lowest} to {highest})"
+
+
+def _level(value: float) -> str:
+    return next(word for limit, word in _LEVELS if value < limit)
+
+
+def fitness_cells(finding: EvaluatorFinding) -> tuple[str, ...]:
+    """Return one evaluator's row under `FITNESS_HEADINGS`."""
+    return (
+        finding.evaluator,
+        figure(finding.repeat_pair_error),
+        figure(finding.null_pair_error),
+        signed(finding.side_bias, 2),
+        _range_words(finding),
+        _separation_words(finding),
+        "; ".join(finding.reasons),
+    )
+
+
+def _range_words(finding: EvaluatorFinding) -> str:
+    if finding.lowest is None or finding.highest is None:
+        return NO_FIGURE
+    return f"{finding.lowest:g} to {finding.highest:g}"
+
+
+def _separation_words(finding: EvaluatorFinding) -> str:
+    f = finding.discrimination_f
+    if f is None:
+        return NO_FIGURE
+    if math.isinf(f):
+        return "no scatter"
+    p = finding.discrimination_p
+    if p is None:
+        return f"F {f:.1f}"
+    return f"F {f:.1f}, p {'< 0.001' if p < 0.001 else f'{p:.3f}'}"
+
+
+def flagged_evaluators(block: AttributeAgreement) -> tuple[str, ...]:
+    """Return those of a block with something to look at."""
+    return tuple(each.evaluator for each in block.evaluators_detail if each.reasons)
+
+
+def without_flagged_words(block: AttributeAgreement) -> str:
+    """Say W with and without the evaluators that have something to look at."""
+    flagged = flagged_evaluators(block)
+    everyone = f"W {figure(block.kendall.w)} with all {len(block.evaluators)}"
+    if not flagged:
+        return f"Nothing stands out. {everyone}." if block.kendall.w is not None else ""
+    names = " and ".join(", ".join(flagged).rsplit(", ", 1))
+    other = block.without_flagged
+    if other is None or other.w is None:
+        return f"Nobody is dropped: {everyone}; without {names} it cannot be told."
+    return f"Nobody is dropped: {everyone}, {figure(other.w)} without {names}."

@@ -1,0 +1,69 @@
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QLabel, QLineEdit, QPushButton
+from studies import rate_pair, small_study
+
+from app.evaluator.seats_page import SeatsPage
+from app.parts.message_bar import MessageBar
+from ratings.storage.listening_desk import ListeningDesk, session_seats
+
+
+@pytest.fixture
+def study(tmp_path):
+    study = small_study(tmp_path)
+    yield study
+    study.close()
+
+
+def shown(study, qtbot):
+    page = SeatsPage(study)
+    qtbot.addWidget(page)
+    page.show()
+    return page
+
+
+def labels(page):
+    return [label.text() for label in page.findChildren(QLabel)]
+
+
+def test_that_each_seat_says_how_far_it_has_got(study, qtbot):
+    first = ListeningDesk(study, session_seats(study)[0].session_id)
+    for pair in first.pairs:
+        rate_pair(first, pair)
+    second = ListeningDesk(study, session_seats(study)[1].session_id)
+    rate_pair(second, second.pairs[0])
+    page = shown(study, qtbot)
+    assert "all 3 pairs rated" in labels(page)
+    assert "1 of 3 pairs rated" in labels(page)
+    names = [button.accessibleName() for button in page.findChildren(QPushButton)]
+    assert "Go on as E2 Bo" in names
+    assert not [name for name in names if "E1" in name]
+
+
+def test_that_a_seat_is_chosen_with_a_click(study, qtbot):
+    page = shown(study, qtbot)
+    button = next(
+        b for b in page.findChildren(QPushButton) if b.accessibleName() == "Listen as E2 Bo"
+    )
+    with qtbot.waitSignal(page.seat_chosen) as chosen:
+        QTest.mouseClick(button, Qt.MouseButton.LeftButton)
+    assert chosen.args == [session_seats(study)[1].session_id]
+
+
+def test_that_a_new_evaluator_is_added_with_keys(study, qtbot):
+    page = shown(study, qtbot)
+    field = page.findChild(QLineEdit)
+    QTest.keyClicks(field, "Cy")
+    QTest.keyClick(field, Qt.Key.Key_Return)
+    assert [seat.evaluator.name for seat in session_seats(study)] == ["Ada", "Bo", "Cy"]
+    assert "E3" in labels(page)
+
+
+def test_that_a_seat_that_cannot_be_added_is_told(study, qtbot, monkeypatch):
+    monkeypatch.setattr("ratings.storage.study_folder.os.access", lambda *_: False)
+    from ratings.storage.study_folder import open_study
+
+    page = shown(open_study(study.folder.path), qtbot)
+    QTest.keyClick(page.findChild(QLineEdit), Qt.Key.Key_Return)
+    assert "can be read but not written" in page.findChild(MessageBar).accessibleName()

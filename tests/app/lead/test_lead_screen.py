@@ -1,0 +1,353 @@
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QAbstractButton, QComboBox, QLabel, QLineEdit, QPushButton, QWidget
+from studies import SETS, Clock, hear_both, rate_pair, small_study
+
+from app.lead.agreement.deviation_map import DeviationMap
+from ratings.storage.lead_desk import LeadDesk
+from ratings.storage.listening_desk import ListeningDesk, session_seats
+from ratings.storage.study_folder import open_study
+
+LEFT = Qt.MouseButton.LeftButton
+
+
+def button(screen, words):
+    found = [b for b in screen.findChildren(QAbstractButton) if b.text() == words]
+    assert len(found) == 1
+    return found[0]
+
+
+def shown_words(screen):
+    return [label.text() for label in screen.findChildren(QLabel) if label.isVisible()]
+
+
+def all_words(widget):
+    """Everything that a widget and its children say, seen or spoken."""
+    words = []
+    for each in [widget, *widget.findChildren(QWidget)]:
+        words += [each.accessibleName(), each.accessibleDescription(), each.toolTip()]
+        if isinstance(each, QLabel | QAbstractButton | QLineEdit):
+            words.append(each.text())
+        if isinstance(each, QComboBox):
+            words += [each.itemText(n) for n in range(each.count())]
+    return words
+
+
+def row_middle(plot, place):
+    return plot.row_box(place).center().toPoint()
+
+
+def test_that_the_page_is_headed_by_the_finding(open_screen, study):
+    screen = open_screen(study)
+    words = shown_words(screen)
+    assert "The panel agrees on boom, not on rumble." in words
+    assert "Do they rank the sets alike? Kendall's W, 95 % interval" in words
+    assert "Who stands apart? Deviation from the panel, boom" in words
+
+
+def test_that_the_first_two_panels_need_no_scrolling_at_1280_by_720(qtbot, open_screen, study):
+    screen = open_screen(study)
+    page = screen.agreement_page
+    view = page.sheet.viewport()
+    for panel in page.panels[:2]:
+        top = panel.mapTo(view, QPoint(0, 0)).y()
+        assert top >= 0
+        assert top + panel.height() <= view.height()
+        assert panel.mapTo(screen, QPoint(panel.width(), 0)).x() <= screen.width()
+
+
+@pytest.mark.parametrize("size", [(960, 540), (1280, 720), (1920, 1080)])
+def test_that_no_panel_is_cut_off_at_the_side(qtbot, open_screen, study, size):
+    screen = open_screen(study)
+    screen.resize(*size)
+    view = screen.agreement_page.sheet.viewport()
+    for panel in screen.agreement_page.panels:
+        qtbot.waitUntil(
+            lambda panel=panel: panel.mapTo(view, QPoint(panel.width(), 0)).x() <= view.width()
+        )
+        assert panel.width() >= panel.minimumSizeHint().width()
+    assert screen.width() == size[0]
+
+
+def test_that_up_and_down_choose_the_attribute_with_keys_alone(qtbot, open_screen, study):
+    screen = open_screen(study)
+    plot = screen.agreement_page.panels[0].plot
+    qtbot.waitUntil(plot.hasFocus)
+    qtbot.keyClick(plot, Qt.Key.Key_Down)
+    assert "Who stands apart? Deviation from the panel, rumble" in shown_words(screen)
+    qtbot.keyClick(plot, Qt.Key.Key_Up)
+    assert "Who stands apart? Deviation from the panel, boom" in shown_words(screen)
+
+
+def test_that_a_click_on_a_row_chooses_the_attribute(qtbot, open_screen, study):
+    screen = open_screen(study)
+    plot = screen.agreement_page.panels[0].plot
+    qtbot.mouseClick(plot, LEFT, pos=row_middle(plot, 1))
+    assert screen.presenter.chosen.attribute == "rumble"
+    assert "Do they give the same numbers? ICC, rumble" in shown_words(screen)
+
+
+def test_that_the_map_shows_deviations_with_and_without_each_level(qtbot, open_screen, study):
+    screen = open_screen(study)
+    panel = screen.agreement_page.panels[1]
+    # P5 rates one point above the level of P1; the panel's mean level is 0.25.
+    assert "P5: " in panel.map.in_words()
+    p5 = panel.map.in_words().split("P5: ")[1]
+    assert p5.count("+0.8") == 3
+    box = panel.switch
+    qtbot.mouseClick(box, LEFT, pos=QPoint(12, box.height() // 2))
+    p5 = panel.map.in_words().split("P5: ")[1]
+    assert p5.count("0.0") == 3
+
+
+def test_that_the_condition_is_chosen_with_the_keys(qtbot, open_screen, study):
+    screen = open_screen(study)
+    chooser = screen.findChild(QComboBox)
+    assert [chooser.itemText(n) for n in range(chooser.count())] == [
+        "all conditions",
+        "coarse asphalt, 80 km/h",
+        "smooth asphalt, coast-down, 80 to 40 km/h",
+    ]
+    chooser.setFocus()
+    qtbot.keyClick(chooser, Qt.Key.Key_Down)
+    assert screen.presenter.condition == "coarse asphalt, 80 km/h"
+    assert any("3 coded sets, coarse asphalt, 80 km/h." in words for words in shown_words(screen))
+
+
+def test_that_flagged_evaluators_are_told_in_words_and_nobody_is_dropped(qtbot, open_screen, study):
+    screen = open_screen(study)
+    panel = screen.agreement_page.panels[3]
+    model = panel.table.findings
+    says = [model.index(row, 6).data() for row in range(model.rowCount())]
+    flagged = [row for row, words in enumerate(says) if words]
+    colours = {
+        row: model.index(row, 0).data(Qt.ItemDataRole.ForegroundRole)
+        for row in range(model.rowCount())
+    }
+    assert [row for row, colour in colours.items() if colour is not None] == flagged
+    assert model.rowCount() == 5
+    assert "W 1.00 with all 5" in panel.sentence.text()
+
+
+def test_that_the_table_of_evaluators_is_copied_as_text(qtbot, open_screen, study):
+    screen = open_screen(study)
+    table = screen.agreement_page.panels[3].table
+    table.setFocus()
+    qtbot.keyClick(table, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
+    lines = QGuiApplication.clipboard().text().splitlines()
+    assert lines[0].split("\t")[0] == "evaluator"
+    assert [line.split("\t")[0] for line in lines[1:]] == ["P1", "P2", "P3", "P4", "P5"]
+    assert lines[5].split("\t")[4] == "6 to 8.75"
+
+
+def test_that_the_model_of_the_table_keeps_the_rules_of_models(
+    qtbot, qtmodeltester, open_screen, study
+):
+    screen = open_screen(study)
+    qtmodeltester.check(screen.agreement_page.panels[3].table.findings)
+
+
+def test_that_scores_saved_here_are_brought_into_a_sibling_study(
+    qtbot, open_screen, study, tmp_path
+):
+    path = tmp_path / "out" / "score_table.csv"
+    path.parent.mkdir()
+    screen = open_screen(study, [path])
+    with qtbot.waitSignal(screen.transfers.told) as told:
+        qtbot.mouseClick(button(screen, "Save the score table (CSV)"), LEFT)
+    assert told.args == ["score_table.csv has been written: 120 scores."]
+    assert told.args[0] in shown_words(screen)
+    sibling = small_study(tmp_path / "sibling", sets=3, conditions=2)
+    try:
+        other = open_screen(sibling, [path, path])
+        assert "Nobody has rated yet." in shown_words(other)
+        with qtbot.waitSignal(other.transfers.told) as told:
+            qtbot.mouseClick(button(other, "Bring in scores (CSV)"), LEFT)
+        assert told.args == ["score_table.csv has been brought in: 120 scores."]
+        qtbot.waitUntil(lambda: "The panel agrees on boom, not on rumble." in shown_words(other))
+        with qtbot.waitSignal(other.transfers.problem_raised):
+            qtbot.mouseClick(button(other, "Bring in scores (CSV)"), LEFT)
+        assert "score_table.csv has been brought in before." in shown_words(other)
+        assert "Nothing was added again." in shown_words(other)
+    finally:
+        sibling.close()
+
+
+def test_that_a_wrong_word_in_a_table_is_told_with_its_row(qtbot, open_screen, study, tmp_path):
+    path = tmp_path / "wrong.csv"
+    path.write_text("evaluator,set,condition,attribute,score\nQ1,Willow,x,boom,7\n")
+    screen = open_screen(study, [path])
+    with qtbot.waitSignal(screen.transfers.problem_raised):
+        qtbot.mouseClick(button(screen, "Bring in scores (CSV)"), LEFT)
+    told = " ".join(shown_words(screen))
+    assert "wrong.csv, row 2, column set: Willow is not in the study." in told
+    assert not [name for name in SETS if name in told]
+
+
+def test_that_the_page_is_saved_as_one_file_without_a_set_name(qtbot, open_screen, study, tmp_path):
+    path = tmp_path / "agreement.html"
+    screen = open_screen(study, [path])
+    with qtbot.waitSignal(screen.transfers.told) as told:
+        qtbot.mouseClick(button(screen, "Save this page (HTML)"), LEFT)
+    assert told.args == ["agreement.html has been written: 120 scores judged."]
+    page = path.read_text(encoding="utf-8")
+    assert "The panel agrees on boom, not on rumble." in page
+    assert not [name for name in SETS if name in page]
+
+
+def test_that_a_place_that_cannot_be_written_is_told_in_words(qtbot, open_screen, study, tmp_path):
+    nowhere = tmp_path / "gone" / "a"
+    screen = open_screen(study, [nowhere.with_suffix(".csv"), nowhere.with_suffix(".html"), None])
+    for words in ("Save the score table (CSV)", "Save this page (HTML)"):
+        with qtbot.waitSignal(screen.transfers.problem_raised):
+            qtbot.mouseClick(button(screen, words), LEFT)
+        assert "Choose another place; the scores in the study are safe." in shown_words(screen)
+    screen.messages.clear()
+    qtbot.mouseClick(button(screen, "Save this page (HTML)"), LEFT)
+    assert not screen.messages.isVisible()
+
+
+def test_that_a_score_given_through_another_connection_comes_on_the_page(
+    qtbot, open_screen, empty_study
+):
+    screen = open_screen(empty_study)
+    assert "Nobody has rated yet." in shown_words(screen)
+    assert not button(screen, "Save this page (HTML)").isEnabled()
+    other = open_study(empty_study.folder.path)
+    try:
+        desk = ListeningDesk(other, session_seats(other)[0].session_id, Clock())
+        rate_pair(desk, desk.pairs[0])
+    finally:
+        other.close()
+    screen.watch.look()
+    qtbot.waitUntil(lambda: "Only E1 has rated so far." in shown_words(screen))
+    assert button(screen, "Save this page (HTML)").isEnabled()
+
+
+def test_that_the_empty_page_leads_to_the_panel(qtbot, open_screen, empty_study):
+    screen = open_screen(empty_study)
+    qtbot.waitUntil(button(screen, "See who has a seat").hasFocus)
+    qtbot.keyClick(button(screen, "See who has a seat"), Qt.Key.Key_Space)
+    assert "0 of 2 evaluators are in, 2 not begun." in shown_words(screen)
+
+
+def test_that_the_rail_says_what_is_missing_at_each_station(qtbot, open_screen, empty_study):
+    screen = open_screen(empty_study)
+    assert button(screen, "Study").accessibleDescription() == "3 sets, 2 conditions, done"
+    assert button(screen, "Panel").accessibleDescription() == "2 have not begun, not done yet"
+    assert button(screen, "Agreement").accessibleDescription() == "no scores yet, not done yet"
+    desk = ListeningDesk(empty_study, session_seats(empty_study)[0].session_id, Clock())
+    for pair in desk.pairs:
+        rate_pair(desk, pair)
+    screen.watch.look()
+    qtbot.waitUntil(lambda: "1 of 2 in" in button(screen, "Agreement").accessibleDescription())
+    assert button(screen, "Panel").accessibleDescription() == "1 has not begun, not done yet"
+
+
+def test_that_a_seat_is_added_with_the_keyboard(qtbot, open_screen, empty_study):
+    screen = open_screen(empty_study)
+    qtbot.mouseClick(button(screen, "Panel"), LEFT)
+    field = screen.panel_page.findChild(QLineEdit)
+    field.setFocus()
+    qtbot.keyClicks(field, "Cleo")
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+    assert [seat.evaluator.name for seat in session_seats(empty_study)] == ["Ada", "Bo", "Cleo"]
+    qtbot.waitUntil(lambda: "Cleo" in shown_words(screen))
+    assert field.text() == ""
+
+
+def test_that_progress_shows_on_the_panel_page(qtbot, open_screen, empty_study):
+    screen = open_screen(empty_study)
+    screen.rail.choose("panel")
+    desk = ListeningDesk(empty_study, session_seats(empty_study)[0].session_id, Clock())
+    rate_pair(desk, desk.pairs[0])
+    screen.watch.look()
+    expected = f"1 of {len(desk.pairs)} pairs rated"
+    qtbot.waitUntil(lambda: expected in shown_words(screen))
+    assert "0 of 2 evaluators are in, 1 under way, 1 not begun." in shown_words(screen)
+
+
+def test_that_the_study_page_tells_what_is_in_it_on_codes(qtbot, open_screen, study):
+    screen = open_screen(study)
+    qtbot.keyClick(screen, Qt.Key.Key_1, Qt.KeyboardModifier.ControlModifier)
+    words = " ".join(shown_words(screen))
+    assert "3 coded sets on the Alder wagon, in 2 conditions." in words
+    assert all(code in words for code in LeadDesk(study).codes())
+    assert "pressure on the ears, 20-100 Hz" in words
+    assert "the seed 7" in words
+    assert "Not calibrated" in words
+    assert "Invented" not in words
+
+
+def test_that_an_invented_study_says_so(qtbot, open_screen, tmp_path):
+    study = small_study(tmp_path, is_invented=True)
+    try:
+        screen = open_screen(study)
+        screen.rail.choose("study")
+        assert any(words.startswith("Invented data") for words in shown_words(screen))
+    finally:
+        study.close()
+
+
+@pytest.mark.parametrize("station", ["study", "panel", "agreement"])
+def test_that_no_set_is_named_anywhere(open_screen, study, station):
+    screen = open_screen(study)
+    screen.rail.choose(station)
+    said = " ".join(all_words(screen)).lower()
+    assert "boom" in said
+    assert not [name for name in SETS if name.lower() in said]
+
+
+def test_that_everything_that_takes_the_focus_has_a_name(open_screen, study):
+    screen = open_screen(study)
+    nameless = []
+    for station in ("study", "panel", "agreement"):
+        screen.rail.choose(station)
+        nameless += [
+            widget
+            for widget in screen.findChildren(QWidget)
+            if widget.focusPolicy() & Qt.FocusPolicy.TabFocus
+            and widget.isVisible()
+            and not widget.accessibleName()
+            and not (isinstance(widget, QPushButton | QAbstractButton) and widget.text())
+        ]
+    assert nameless == []
+
+
+def test_that_escape_and_the_button_go_back_to_the_doors(qtbot, open_screen, study):
+    screen = open_screen(study)
+    with qtbot.waitSignal(screen.left):
+        qtbot.keyClick(screen.agreement_page.panels[0].plot, Qt.Key.Key_Escape)
+    with qtbot.waitSignal(screen.left):
+        qtbot.mouseClick(button(screen, "back to the doors"), LEFT)
+
+
+def test_that_the_question_mark_shows_the_keys_and_escape_only_closes_them(
+    qtbot, open_screen, study
+):
+    screen = open_screen(study)
+    plot = screen.agreement_page.panels[0].plot
+    qtbot.keyClick(plot, "?")
+    assert screen.keys_card.isVisible()
+    with qtbot.assertNotEmitted(screen.left):
+        qtbot.keyClick(screen.keys_card, Qt.Key.Key_Escape)
+    assert not screen.keys_card.isVisible()
+
+
+def test_that_a_map_with_holes_says_where_there_is_no_score(qtbot, light):
+    import numpy as np
+
+    shown = DeviationMap()
+    qtbot.addWidget(shown)
+    shown.show_map(("E1", "E2"), ("303", "560"), np.array([[0.25, np.nan], [-0.25, 0.0]]))
+    assert shown.in_words() == "E1: 303 +0.2, 560 –; E2: 303 −0.2, 560 0.0"
+
+
+def test_that_a_listening_score_reaches_the_table_of_the_page(qtbot, open_screen, study):
+    desk = ListeningDesk(study, session_seats(study)[0].session_id, Clock())
+    hear_both(desk, desk.pairs[0].pair_id)
+    desk.record_scores(desk.pairs[0].pair_id, "boom", {"A": 7.0, "B": 6.0})
+    screen = open_screen(study)
+    table = screen.agreement_page.panels[3].table.findings
+    assert "E1" in [table.index(row, 0).data() for row in range(table.rowCount())]

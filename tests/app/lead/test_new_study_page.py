@@ -1,0 +1,321 @@
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
+from PySide6.QtGui import QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import QApplication, QPushButton, QWidget
+from studies import write_noise
+
+from app.lead.new_study.cell import CELL_HEIGHT_PX
+from app.lead.new_study.page import NewStudyPage
+from app.lead.new_study.presenter import NewStudyPresenter
+from app.parts.buttons import QuietButton
+from app.parts.theme import apply_theme
+from ratings.storage.listening_desk import ListeningDesk, session_seats
+from ratings.storage.study_folder import open_study
+
+LEFT = Qt.MouseButton.LeftButton
+
+
+class Dialogs:
+    """Answers in place of the system's dialogs, and remembers where they began."""
+
+    def __init__(self) -> None:
+        self.files: list[Path] = []
+        self.folder: Path | None = None
+        self.began_in: list[Path] = []
+
+    def ask_files(self, _parent: QWidget, folder: Path) -> list[Path]:
+        self.began_in.append(folder)
+        return self.files
+
+    def ask_folder(self, _parent: QWidget, folder: Path) -> Path | None:
+        self.began_in.append(folder)
+        return self.folder
+
+
+@pytest.fixture
+def dialogs():
+    return Dialogs()
+
+
+@pytest.fixture
+def page(qtbot, qapp, dialogs, tmp_path):
+    apply_theme(qapp, "light")
+    presenter = NewStudyPresenter(tmp_path / "out", draw_seed=lambda: 7)
+    page = NewStudyPage(presenter, dialogs.ask_files, dialogs.ask_folder)
+    qtbot.addWidget(page)
+    page.resize(1280, 720)
+    page.show()
+    qtbot.waitExposed(page)
+    page.activateWindow()
+    return page
+
+
+@pytest.fixture
+def recordings(tmp_path):
+    return [
+        write_noise(tmp_path / f"{name}_coarse_80.wav", seed)
+        for seed, name in enumerate(("maple", "birch"), start=1)
+    ]
+
+
+def button(page, words, kind=QPushButton):
+    return next(b for b in page.findChildren(kind) if b.text() == words and b.isVisible())
+
+
+def wait_until_read(qtbot, page):
+    presenter = page.presenter
+    qtbot.waitUntil(
+        lambda: all(presenter.cell(f.cell).kind != "reading" for f in presenter.draft.files)
+    )
+
+
+def drop(target, paths):
+    """Drag files onto a widget and let go."""
+    mime = QMimeData()
+    mime.setUrls([QUrl.fromLocalFile(str(path)) for path in paths])
+    action, none = Qt.DropAction.CopyAction, Qt.KeyboardModifier.NoModifier
+    enter = QDragEnterEvent(QPoint(20, 20), action, mime, LEFT, none)
+    QApplication.sendEvent(target, enter)
+    QApplication.sendEvent(target, QDropEvent(QPointF(20, 20), action, mime, LEFT, none))
+    return enter.isAccepted()
+
+
+def test_that_a_study_is_made_with_the_mouse_alone_but_for_its_name(
+    qtbot, page, dialogs, recordings, tmp_path
+):
+    dialogs.files = recordings
+    qtbot.mouseClick(page.start.choose, LEFT)
+    wait_until_read(qtbot, page)
+    assert page.heading.text() == "The study has no name yet."
+    assert not page.foot.make.isEnabled()
+    qtbot.mouseClick(page.fields.name, LEFT)
+    qtbot.keyClicks(page.fields.name, "Week 31")
+    second = page.grid.sets[2].control
+    qtbot.mouseClick(second, LEFT, pos=QPoint(16, second.height() // 2))
+    boom = page.attributes.rows["boom"].box
+    qtbot.mouseClick(boom, LEFT, pos=QPoint(16, boom.height() // 2))
+    assert page.heading.text().startswith("Ready: 2 sets, 1 condition, 3 pairs per evaluator")
+    dialogs.folder = tmp_path / "elsewhere"
+    qtbot.mouseClick(page.foot.change_place, LEFT)
+    with qtbot.waitSignal(page.study_made, timeout=20_000) as made:
+        qtbot.mouseClick(page.foot.make, LEFT)
+    assert made.args[0] == tmp_path / "elsewhere" / "Week 31"
+    study = open_study(made.args[0])
+    desk = ListeningDesk(study, session_seats(study)[0].session_id)
+    assert len(desk.pairs) == 3
+    assert "boom" not in [a.key for a in study.attributes]
+    study.close()
+
+
+def test_that_a_study_is_made_with_the_keyboard_alone(qtbot, page, dialogs, recordings):
+    def keys(*pressed):
+        for key in pressed:
+            qtbot.keyClick(QApplication.focusWidget(), key)
+
+    def tab_to(target):
+        for _ in range(60):
+            if QApplication.focusWidget() is target:
+                return
+            keys(Qt.Key.Key_Tab)
+        pytest.fail(f"Tab does not lead to {target.accessibleName() or target}")
+
+    assert QApplication.focusWidget() is page.start.choose
+    tab_to(page.start.by_hand)
+    keys(Qt.Key.Key_Space)
+    assert QApplication.focusWidget() is page.grid.drawer.surface
+    keys(Qt.Key.Key_Return)
+    assert QApplication.focusWidget() is page.grid.heads[1]
+    keys(Qt.Key.Key_Space)
+    assert QApplication.focusWidget() is page.grid.drawer.surface
+    qtbot.keyClicks(page.grid.drawer.surface, "coarse asphalt")
+    keys(Qt.Key.Key_Return)
+    assert QApplication.focusWidget() is page.grid.heads[1]
+    for set_id, recording in enumerate(recordings, start=1):
+        tab_to(page.grid.sets[set_id].name)
+        page.grid.sets[set_id].name.selectAll()
+        qtbot.keyClicks(page.grid.sets[set_id].name, recording.stem[:5])
+        dialogs.files = [recording]
+        tab_to(page.grid.cells[set_id, 1])
+        keys(Qt.Key.Key_Return)
+    tab_to(page.fields.vehicle)
+    qtbot.keyClicks(page.fields.vehicle, "Alder wagon")
+    wait_until_read(qtbot, page)
+    tab_to(page.foot.make)
+    with qtbot.waitSignal(page.study_made, timeout=20_000) as made:
+        keys(Qt.Key.Key_Space)
+    assert made.args[0].name == "Alder wagon"
+    study = open_study(made.args[0])
+    assert session_seats(study)[0].pair_count == 3
+    study.close()
+
+
+def test_that_files_dropped_on_the_page_are_spread_by_their_names(qtbot, page, recordings):
+    assert drop(page, recordings)
+    assert [s.name.text() for s in page.grid.sets.values()] == ["maple", "birch"]
+    wait_until_read(qtbot, page)
+    assert page.grid.cells[1, 1].accessibleName() == (
+        "maple on coarse, 80 km/h: maple_coarse_80.wav 8 kHz stereo 2.5 s"
+    )
+
+
+def test_that_a_file_dropped_on_a_cell_goes_there_whatever_its_name(qtbot, page, recordings):
+    drop(page, recordings)
+    page.presenter.set_name("Week 31")
+    assert drop(page.grid.cells[1, 1], [recordings[1]])
+    assert page.presenter.draft.file_in((1, 1)) == recordings[1]
+    wait_until_read(qtbot, page)
+    assert "holds the same recording" in page.heading.text()
+
+
+def test_that_words_dragged_onto_a_cell_are_not_taken(page, recordings):
+    drop(page, recordings)
+    assert not drop(page.grid.cells[1, 1], [])
+    assert page.presenter.draft.file_in((1, 1)) == recordings[0]
+
+
+def test_that_delete_and_the_close_button_empty_a_cell(qtbot, page, recordings):
+    drop(page, recordings)
+    cells = page.grid.cells
+    qtbot.keyClick(cells[1, 1], Qt.Key.Key_Delete)
+    assert page.presenter.draft.file_in((1, 1)) is None
+    qtbot.mouseMove(cells[2, 1])
+    close = cells[2, 1]._close
+    qtbot.waitUntil(close.isVisible)
+    qtbot.mouseClick(close, LEFT)
+    assert page.presenter.draft.file_in((2, 1)) is None
+    assert cells[2, 1].height() == CELL_HEIGHT_PX
+
+
+def test_that_a_bad_file_is_told_in_words_on_the_page(qtbot, page, recordings):
+    recordings[1].write_text("Dear colleague")
+    drop(page, recordings)
+    wait_until_read(qtbot, page)
+    page.fields.name.setFocus()
+    qtbot.keyClicks(page.fields.name, "Week 31")
+    assert page.heading.text() == "birch_coarse_80.wav cannot be used."
+    assert "has no header" in page.advice.text()
+    assert "has no header" in page.grid.cells[2, 1].accessibleDescription()
+    assert not page.foot.make.isEnabled()
+
+
+def test_that_a_refusal_stands_in_the_message_bar_until_the_draft_changes(
+    qtbot, page, recordings, tmp_path
+):
+    drop(page, recordings)
+    wait_until_read(qtbot, page)
+    page.presenter.set_name("Week 31")
+    (tmp_path / "out").write_text("a file in the way")
+    qtbot.mouseClick(page.foot.make, LEFT)
+    qtbot.waitUntil(page.messages.isVisible)
+    assert "No study can be made in out" in page.messages.accessibleName()
+    assert page.presenter.draft.files
+    page.presenter.set_place(tmp_path / "free")
+    assert not page.messages.isVisible()
+
+
+def test_that_cancel_stops_the_making_and_leaves_nothing(qtbot, page, recordings, tmp_path):
+    drop(page, recordings)
+    wait_until_read(qtbot, page)
+    page.presenter.set_name("Week 31")
+    draft = page.presenter.draft
+    qtbot.mouseClick(page.foot.make, LEFT)
+    assert page.heading.text() == "The study is being made."
+    assert not page.grid.isEnabled()
+    assert QApplication.focusWidget() is page.foot.cancel
+    qtbot.mouseClick(page.foot.cancel, LEFT)
+    qtbot.waitUntil(lambda: page.presenter.maker.state is None)
+    assert list((tmp_path / "out").iterdir()) == []
+    assert page.presenter.draft is draft
+    assert page.foot.make.isEnabled()
+    assert page.grid.isEnabled()
+
+
+def test_that_an_own_attribute_is_taken_only_with_a_definition(qtbot, page):
+    attributes = page.attributes
+    qtbot.mouseClick(attributes.add, LEFT)
+    qtbot.keyClicks(attributes.card.name, "Rattle & buzz")
+    qtbot.mouseClick(attributes.card.keep, LEFT)
+    assert "no definition" in attributes.card._problem.text()
+    qtbot.keyClicks(attributes.card.definition, "loose trim")
+    qtbot.keyClick(attributes.card.definition, Qt.Key.Key_Return)
+    added = page.presenter.draft.attributes[-1]
+    assert (added.key, added.definition) == ("rattle_buzz", "loose trim")
+    assert attributes.rows["rattle_buzz"].box.isChecked()
+    assert attributes.rows["rattle_buzz"].isVisible()
+
+
+def test_that_esc_closes_the_card_and_the_drawer_before_it_leaves(qtbot, page, recordings):
+    gone = []
+    page.left.connect(lambda: gone.append(True))
+    drop(page, recordings)
+    qtbot.mouseClick(page.attributes.rows["boom"].edit, LEFT)
+    qtbot.keyClick(page.attributes.card.name, Qt.Key.Key_Escape)
+    qtbot.mouseClick(page.grid.heads[1], LEFT)
+    assert page.grid.drawer.isVisible()
+    qtbot.keyClick(page.grid.drawer.surface, Qt.Key.Key_Escape)
+    assert not page.grid.drawer.isVisible()
+    assert gone == []
+    qtbot.keyClick(page.grid.heads[1], Qt.Key.Key_Escape)
+    assert gone == [True]
+
+
+def test_that_the_condition_is_described_in_its_drawer(qtbot, page, recordings):
+    drop(page, recordings)
+    qtbot.mouseClick(page.grid.heads[1], LEFT)
+    drawer = page.grid.drawer
+    qtbot.keyClicks(drawer.surface, "smooth concrete")
+    drawer.manoeuvre.setFocus()
+    qtbot.keyClick(drawer.manoeuvre, Qt.Key.Key_Down)
+    drawer.end_speed.setFocus()
+    drawer.end_speed.selectAll()
+    qtbot.keyClicks(drawer.end_speed, "40")
+    titles = [c.title for c in page.presenter.draft.conditions]
+    assert titles == ["smooth concrete, coast-down, 80 to 40 km/h"]
+    qtbot.mouseClick(button(page, "take out", QuietButton), LEFT)
+    assert page.presenter.draft.conditions == ()
+    assert page.presenter.draft.files == ()
+
+
+def test_that_the_draft_is_there_again_when_the_page_returns(
+    qtbot, page, dialogs, recordings, tmp_path
+):
+    drop(page, recordings)
+    page.presenter.set_name("Week 31")
+    page.presenter.set_evaluator_names("Ada, Bo, Cy")
+    page.presenter.set_calibration(20.0)
+    page.close()
+    again = NewStudyPage(page.presenter, dialogs.ask_files, dialogs.ask_folder)
+    qtbot.addWidget(again)
+    assert [s.name.text() for s in again.grid.sets.values()] == ["maple", "birch"]
+    assert again.grid.sets[1].control.isChecked()
+    assert again.fields.name.text() == "Week 31"
+    assert again.fields.names.text() == "Ada, Bo, Cy"
+    assert (again.fields.count.value(), again.fields.calibration.value()) == (3, 20.0)
+
+
+def test_that_the_dialog_begins_where_files_were_chosen_last(
+    qtbot, page, dialogs, recordings, tmp_path
+):
+    qtbot.mouseClick(page.start.choose, LEFT)
+    dialogs.files = recordings
+    qtbot.mouseClick(page.start.choose, LEFT)
+    qtbot.mouseClick(button(page, "Choose recordings"), LEFT)
+    assert dialogs.began_in == [tmp_path / "out", tmp_path / "out", tmp_path]
+
+
+def test_that_taking_a_set_out_hands_the_control_on(qtbot, page, recordings):
+    drop(page, recordings)
+    qtbot.mouseClick(page.grid.sets[1]._out, LEFT)
+    assert list(page.grid.sets) == [2]
+    assert page.grid.sets[2].control.isChecked()
+    assert list(page.grid.cells) == [(2, 1)]
+
+
+def test_that_the_keys_of_the_page_are_shown_by_a_question_mark(qtbot, page):
+    qtbot.keyClicks(page.start.choose, "?")
+    assert page.keys.isVisible()
+    qtbot.keyClick(page.keys, Qt.Key.Key_Escape)
+    assert not page.keys.isVisible()
+    assert QApplication.focusWidget() is page.start.choose

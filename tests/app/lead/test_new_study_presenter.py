@@ -1,0 +1,317 @@
+import sqlite3
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+from studies import write_noise
+
+from app.lead.new_study.making import StudyMaker
+from app.lead.new_study.presenter import NewStudyPresenter
+from ratings.storage.study_folder import open_study
+from ratings.study.attributes import Attribute
+
+
+@pytest.fixture
+def presenter(qapp, tmp_path):
+    return NewStudyPresenter(tmp_path / "out", draw_seed=lambda: 7)
+
+
+def put(qtbot, presenter, *paths, cell=None):
+    """Put files in and wait until each is known."""
+    presenter.put_files(paths, cell)
+    qtbot.waitUntil(
+        lambda: all(presenter.cell(f.cell).kind != "reading" for f in presenter.draft.files)
+    )
+
+
+@pytest.fixture
+def begun(qtbot, presenter, tmp_path):
+    """A named study of two good recordings."""
+    presenter.set_name("Week 31")
+    put(
+        qtbot,
+        presenter,
+        write_noise(tmp_path / "maple_coarse_80.wav", 1),
+        write_noise(tmp_path / "birch_coarse_80.wav", 2),
+    )
+    return presenter
+
+
+def kind_and_problem(presenter, name):
+    placed = next(f for f in presenter.draft.files if f.path.name == name)
+    view = presenter.cell(placed.cell)
+    return view.kind, view.problem
+
+
+def test_that_an_empty_draft_asks_for_recordings(presenter):
+    assert presenter.heading() == "Which recordings shall be compared?"
+    assert "at least two sets on one condition" in presenter.advice()
+
+
+def test_that_a_complete_draft_says_what_the_study_amounts_to(begun):
+    # 1 comparison, 1 null pair, 1 repeat; 4 x 2.5 s and 6 x 10 s each: 3.5 minutes.
+    assert begun.shortcoming() is None
+    assert begun.heading() == "Ready: 2 sets, 1 condition, 3 pairs per evaluator, about 4 minutes."
+
+
+def test_that_the_vehicle_lends_its_name_to_a_study_without_one(begun):
+    begun.set_name("")
+    assert begun.heading() == "The study has no name yet."
+    begun.set_vehicle("Alder wagon")
+    assert begun.shortcoming() is None
+    assert begun.draft.folder.name == "Alder wagon"
+
+
+def test_that_a_name_never_leads_out_of_the_chosen_place(begun, tmp_path):
+    begun.set_name("../../week: 31?")
+    assert begun.draft.folder.parent == tmp_path / "out"
+    assert begun.draft.folder.name == "-..-week- 31-"
+    begun.set_name("...")
+    assert begun.draft.folder == tmp_path / "out" / "study"
+
+
+def test_that_the_control_can_be_moved_and_is_never_lost(begun):
+    first, second = begun.draft.sets
+    begun.choose_control(second.set_id)
+    assert [s.is_control for s in begun.draft.sets] == [False, True]
+    begun.take_out_set(second.set_id)
+    assert [(s.name, s.is_control) for s in begun.draft.sets] == [(first.name, True)]
+    assert begun.heading() == "There is only the control, and nothing to compare it with."
+
+
+def test_that_an_empty_cell_is_named_by_its_set_and_condition(begun):
+    begun.empty_cell(begun.draft.files[1].cell)
+    assert begun.heading() == "There is no recording of birch on coarse, 80 km/h."
+
+
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [
+        (lambda p: p.rename_set(1, "  "), "A set has no name yet."),
+        (lambda p: p.rename_set(1, "birch "), "birch is there twice."),
+        (
+            lambda p: p.change_condition(replace(p.draft.conditions[0], surface="")),
+            "A condition has no surface yet.",
+        ),
+        (
+            lambda p: p.change_condition(
+                replace(p.draft.conditions[0], manoeuvre="coast-down", end_speed_km_h=90.0)
+            ),
+            "The coast-down on coarse does not slow down.",
+        ),
+        (lambda p: p.set_calibration(-1.0), "-1 pascal per full scale cannot be."),
+    ],
+)
+def test_that_each_shortcoming_has_its_sentence(begun, change, sentence):
+    change(begun)
+    assert begun.heading() == sentence
+    assert begun.advice()
+
+
+def test_that_a_condition_on_which_nothing_can_be_rated_is_told(begun):
+    for attribute in begun.draft.attributes:
+        begun.choose_attribute(attribute.key, is_chosen=attribute.key == "evenness")
+    assert begun.heading() == "None of the chosen attributes can be heard on coarse, 80 km/h."
+    begun.choose_attribute("evenness", is_chosen=False)
+    assert begun.heading() == "No attribute is chosen."
+
+
+def test_that_a_steady_condition_forgets_the_end_of_a_coast_down(begun):
+    condition = begun.draft.conditions[0]
+    begun.change_condition(replace(condition, manoeuvre="coast-down", end_speed_km_h=40.0))
+    assert begun.draft.conditions[0].title == "coarse, coast-down, 80 to 40 km/h"
+    begun.change_condition(replace(begun.draft.conditions[0], manoeuvre="steady"))
+    assert begun.draft.conditions[0].title == "coarse, 80 km/h"
+
+
+def test_that_names_of_evaluators_count_as_people(begun):
+    begun.set_evaluator_names("Ada, Bo,, Cy ")
+    assert begun.draft.plan(1).evaluators == ("Ada", "Bo", "Cy")
+    begun.set_evaluator_count(5)
+    assert begun.draft.plan(1).evaluators == ("Ada", "Bo", "Cy", "", "")
+    begun.set_evaluator_count(1)
+    assert begun.draft.evaluator_count == 3
+
+
+def test_that_an_own_attribute_needs_a_name_of_its_own_and_a_definition(begun):
+    assert "no name" in str(begun.keep_attribute(Attribute("", " ", "buzz")))
+    assert "there already" in str(begun.keep_attribute(Attribute("", "boom", "buzz")))
+    assert "no definition" in str(begun.keep_attribute(Attribute("", "Rattle", " ")))
+    assert "one edge" in str(begun.keep_attribute(Attribute("", "Rattle", "buzz", 50)))
+    assert "below" in str(begun.keep_attribute(Attribute("", "Rattle", "buzz", 50, 40)))
+    assert begun.draft.attributes[-1].key == "overall"
+    assert begun.keep_attribute(Attribute("", " Rattle ", "buzz of trim", 40, 50)) is None
+    assert begun.draft.attributes[-1] == Attribute("rattle", "Rattle", "buzz of trim", 40, 50)
+    assert begun.draft.plan(1).attributes[-1].key == "rattle"
+
+
+def test_that_an_edited_attribute_keeps_its_key_and_place(begun):
+    boom = begun.draft.attributes[0]
+    assert begun.keep_attribute(replace(boom, name="Drone", definition="low pressure")) is None
+    assert begun.draft.attributes[0].key == "boom"
+    assert begun.draft.attributes[0].name == "Drone"
+
+
+def write_bad_files(folder: Path) -> None:
+    (folder / "letter.wav").write_text("Dear colleague")
+    (folder / "empty.wav").write_bytes(b"")
+    whole = write_noise(folder / "whole.wav", 3).read_bytes()
+    (folder / "cut.wav").write_bytes(whole[: len(whole) // 2])
+    nan = np.full((20_000, 2), np.nan)
+    soundfile.write(folder / "nan.wav", nan, 8000, subtype="FLOAT")
+    soundfile.write(folder / "silent.flac", np.zeros((20_000, 2)), 8000)
+    write_noise(folder / "short.wav", 4, seconds=0.5)
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("letter.wav", "no header"),
+        ("empty.wav", "not a single byte"),
+        ("cut.wav", "was cut off"),
+        ("nan.wav", "not numbers"),
+        ("silent.flac", "is silent"),
+        ("short.wav", "too short"),
+        ("away.wav", "There is no file"),
+    ],
+)
+def test_that_a_bad_file_is_told_in_words_and_the_draft_stays(qtbot, begun, tmp_path, name, words):
+    write_bad_files(tmp_path)
+    cell = begun.draft.files[1].cell
+    put(qtbot, begun, tmp_path / name, cell=cell)
+    kind, problem = kind_and_problem(begun, name)
+    assert kind == "refused"
+    assert words in problem
+    assert begun.heading() == f"{name} cannot be used."
+    assert begun.advice() == problem
+    assert begun.draft.files[0].path.name == "maple_coarse_80.wav"
+    assert begun.draft.name == "Week 31"
+
+
+def test_that_a_mended_file_is_read_again_when_it_is_chosen_again(qtbot, begun, tmp_path):
+    cell = begun.draft.files[1].cell
+    later = tmp_path / "later.wav"
+    put(qtbot, begun, later, cell=cell)
+    assert begun.cell(cell).kind == "refused"
+    write_noise(later, 9)
+    put(qtbot, begun, later, cell=cell)
+    assert begun.cell(cell).words == "8 kHz stereo 2.5 s"
+    assert begun.shortcoming() is None
+
+
+def test_that_the_same_sound_under_two_names_is_told(qtbot, begun, tmp_path):
+    twin = tmp_path / "larch_coarse_80.wav"
+    twin.write_bytes((tmp_path / "maple_coarse_80.wav").read_bytes())
+    put(qtbot, begun, twin)
+    assert begun.heading() == "larch_coarse_80.wav holds the same recording as maple_coarse_80.wav."
+
+
+def test_that_rates_and_mono_are_told_and_do_not_stop_the_study(qtbot, begun, tmp_path):
+    mono = tmp_path / "larch_coarse_80.wav"
+    noise = 0.1 * np.random.default_rng(5).standard_normal(110_250)
+    soundfile.write(mono, noise, 44_100)
+    put(qtbot, begun, mono)
+    assert begun.cell(begun.draft.files[-1].cell).words == "44.1 kHz mono 2.5 s"
+    assert begun.remarks() == (
+        "Sample rates differ (8 and 44.1 kHz): each clip is brought to 48 kHz once.",
+        "larch_coarse_80.wav is mono: both ears hear the same.",
+    )
+    assert begun.shortcoming() is None
+
+
+def test_that_files_without_a_free_cell_are_told(qtbot, begun, tmp_path):
+    (tmp_path / "again").mkdir()
+    again = write_noise(tmp_path / "again" / "maple_coarse_80.wav", 8)
+    with qtbot.waitSignal(begun.problem_raised) as raised:
+        begun.put_files([again])
+    assert "The cell for maple_coarse_80.wav holds a file already." in str(raised.args[0])
+    assert begun.draft.files[0].path != again
+
+
+def test_that_a_folder_that_is_there_already_is_told_and_kept(qtbot, begun, tmp_path):
+    (tmp_path / "out" / "Week 31").mkdir(parents=True)
+    assert begun.shortcoming() is None
+    (tmp_path / "out" / "Week 31" / "letter.txt").write_text("keep me")
+    assert begun.heading() == "There is already a folder Week 31 in out."
+    with qtbot.waitSignal(begun.problem_raised) as raised:
+        begun.make()
+    assert raised.args[0].what_happened == begun.heading()
+    assert begun.maker.state is None
+
+
+def test_that_the_study_is_made_as_it_was_drafted(qtbot, begun, tmp_path):
+    begun.set_vehicle("Alder wagon")
+    begun.set_evaluator_names("Ada, Bo")
+    begun.choose_control(2)
+    begun.choose_attribute("hiss", is_chosen=False)
+    begun.set_calibration(20.0)
+    originals = {f.path: f.path.read_bytes() for f in begun.draft.files}
+    seen = []
+    begun.changed.connect(lambda: seen.append(begun.maker.state))
+    with qtbot.waitSignal(begun.study_made, timeout=20_000) as made:
+        begun.make()
+        begun.make()
+    assert made.args[0] == tmp_path / "out" / "Week 31"
+    assert {path: path.read_bytes() for path in originals} == originals
+    study = open_study(made.args[0])
+    assert (study.facts.name, study.facts.vehicle, study.facts.seed) == (
+        "Week 31",
+        "Alder wagon",
+        7,
+    )
+    assert "hiss" not in [a.key for a in study.attributes]
+    study.close()
+    database = sqlite3.connect(study.folder.database)
+    sets = database.execute("SELECT name, is_control FROM tyre_set ORDER BY name").fetchall()
+    people = database.execute("SELECT name FROM evaluator ORDER BY name").fetchall()
+    pascals = database.execute("SELECT DISTINCT pa_per_full_scale FROM recording").fetchall()
+    database.close()
+    assert sets == [("birch", 1), ("maple", 0)]
+    assert people == [("Ada",), ("Bo",)]
+    assert pascals == [(20.0,)]
+    parts = [state.part for state in seen if state is not None]
+    assert parts == sorted(parts)
+    assert parts[-1] > 0.5
+    assert not begun.draft.files
+    assert begun.draft.place == tmp_path / "out"
+
+
+def test_that_the_remaining_time_follows_from_the_part_done_and_the_time_taken(
+    qtbot, begun, tmp_path
+):
+    seconds = iter(range(0, 10_000, 10))
+    maker = StudyMaker(lambda: next(seconds))
+    seen = []
+    maker.changed.connect(lambda: seen.append(maker.state))
+    with qtbot.waitSignal(maker.made, timeout=20_000):
+        maker.make(tmp_path / "timed", begun.draft.plan(7))
+    told = [(s.part, s.seconds_left) for s in seen if s is not None and s.seconds_left is not None]
+    assert told
+    for turn, (part, left_s) in enumerate(told, start=1):
+        assert left_s == pytest.approx(10 * turn * (1 - part) / part)
+    assert all(s.part < 0.1 for s in seen if s is not None and s.seconds_left is None)
+
+
+def test_that_a_cancelled_study_leaves_nothing_and_keeps_the_draft(qtbot, begun, tmp_path):
+    draft = begun.draft
+    with qtbot.waitSignal(begun.maker.changed):
+        begun.make()
+    begun.maker.cancel()
+    assert begun.maker.state.is_stopping
+    qtbot.waitUntil(lambda: begun.maker.state is None)
+    assert list((tmp_path / "out").iterdir()) == []
+    assert begun.draft is draft
+    assert begun.shortcoming() is None
+
+
+def test_that_a_refusal_of_the_making_is_passed_on_and_the_draft_is_whole(qtbot, begun, tmp_path):
+    draft = begun.draft
+    (tmp_path / "out").write_text("a file where the folder should be")
+    assert begun.shortcoming() is None
+    with qtbot.waitSignal(begun.problem_raised, timeout=20_000) as raised:
+        begun.make()
+    assert "No study can be made in out" in str(raised.args[0])
+    assert begun.draft is draft
+    assert begun.maker.state is None

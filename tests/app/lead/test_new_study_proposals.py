@@ -1,0 +1,88 @@
+from pathlib import Path
+
+import pytest
+
+from app.lead.new_study.draft import Draft
+from app.lead.new_study.proposals import driving, spread
+
+
+def grid_of(names, draft=None):
+    """Spread files of these names and say what the grid reads then."""
+    paths = [Path(f"/in/{name}.wav") for name in names.split()]
+    outcome = spread(draft or Draft(Path("/out")), paths)
+    sets = [tyre_set.name for tyre_set in outcome.draft.sets]
+    return outcome, sets, [condition.title for condition in outcome.draft.conditions]
+
+
+@pytest.mark.parametrize(
+    ("names", "sets", "conditions"),
+    [
+        ("birch_coarse_80 maple_coarse_80", ["birch", "maple"], ["coarse, 80 km/h"]),
+        (
+            "maple-coarse-80kmh maple-smooth-60kmh birch-coarse-80kmh birch-smooth-60kmh",
+            ["maple", "birch"],
+            ["coarse, 80 km/h", "smooth, 60 km/h"],
+        ),
+        (
+            "coarse_80_maple smooth_80_maple coarse_80_birch smooth_80_birch",
+            ["maple", "birch"],
+            ["coarse, 80 km/h", "smooth, 80 km/h"],
+        ),
+        ("maple_coarse_80 maple_smooth_80", ["maple"], ["coarse, 80 km/h", "smooth, 80 km/h"]),
+        (
+            "maple_sport_coarse_80 maple_touring_coarse_80",
+            ["maple sport", "maple touring"],
+            ["coarse, 80 km/h"],
+        ),
+        ("maple birch", ["maple", "birch"], ["road"]),
+        (
+            "maple_coastdown_100-40 birch_coast-down_100-40",
+            ["maple", "birch"],
+            ["road, coast-down, 100 to 40 km/h"],
+        ),
+    ],
+)
+def test_that_names_propose_sets_and_conditions(names, sets, conditions):
+    outcome, found_sets, found_conditions = grid_of(names)
+    assert (found_sets, found_conditions) == (sets, conditions)
+    assert len(outcome.draft.files) == len(names.split())
+    assert outcome.left_over == ()
+
+
+def test_that_each_file_lies_in_the_cell_of_its_own_name():
+    draft = grid_of("maple_coarse_80 birch_smooth_60 maple_smooth_60 birch_coarse_80")[0].draft
+    names = {s.set_id: s.name for s in draft.sets}
+    surfaces = {c.condition_id: c.surface for c in draft.conditions}
+    for placed in draft.files:
+        assert placed.path.stem.startswith(f"{names[placed.cell[0]]}_{surfaces[placed.cell[1]]}")
+
+
+def test_that_the_first_set_is_proposed_as_the_control_and_no_other():
+    draft = grid_of("maple_coarse_80 birch_coarse_80 larch_coarse_80")[0].draft
+    assert [s.is_control for s in draft.sets] == [True, False, False]
+
+
+def test_that_a_later_file_joins_the_rows_and_columns_that_are_there():
+    begun = grid_of("maple_coarse_80 birch_coarse_80")[0].draft
+    _, sets, conditions = grid_of("larch_coarse_80 maple_smooth_80", begun)
+    assert sets == ["maple", "birch", "larch"]
+    assert conditions == ["coarse, 80 km/h", "smooth, 80 km/h"]
+
+
+def test_that_a_cell_keeps_its_file_and_the_second_is_left_over():
+    begun = grid_of("maple_coarse_80 birch_coarse_80")[0].draft
+    outcome = spread(begun, [Path("/other/maple_coarse_80.wav")])
+    assert outcome.draft == begun
+    assert outcome.left_over == (Path("/other/maple_coarse_80.wav"),)
+
+
+def test_that_a_file_chosen_again_stays_where_it_is():
+    begun = grid_of("maple_coarse_80 birch_coarse_80")[0].draft
+    outcome = spread(begun, [Path("/in/maple_coarse_80.wav")])
+    assert outcome.draft == begun
+    assert outcome.left_over == ()
+
+
+def test_that_numbers_that_are_no_speeds_stay_words():
+    assert driving("2031_maple_5_80").words == ("2031", "maple", "5")
+    assert driving("2031_maple_5_80").speeds_km_h == (80,)

@@ -1,0 +1,154 @@
+import csv
+import itertools
+import re
+from datetime import UTC, datetime
+from html.parser import HTMLParser
+
+import pytest
+from studies import SETS, small_study
+
+from ratings.errors import StudyError
+from ratings.findings.agreement import agreement
+from ratings.reports.agreement_page import PageFacts, agreement_html, write_agreement_page
+from ratings.reports.figure_words import figure
+from ratings.storage.lead_desk import LeadDesk
+from ratings.study.attributes import DEFAULT_SCALE
+
+NOON = datetime(2031, 7, 31, 12, 0, tzinfo=UTC)
+VOID = {"meta", "rect", "line", "circle", "link", "br"}
+
+
+class Reader(HTMLParser):
+    """Checks that what is opened is closed, and keeps words, tags and attributes."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.open, self.words, self.tags, self.wrong = [], [], [], []
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag):
+        if not self.open or self.open.pop() != tag:
+            self.wrong.append(tag)
+
+    def handle_data(self, data):
+        if self.open and self.open[-1] != "style":
+            self.words.append(data)
+
+
+@pytest.fixture
+def study_path(tmp_path):
+    study = small_study(tmp_path, sets=3, conditions=2, is_invented=True, note="Dry, <12 C> & calm")
+    conditions = [condition.title for condition in LeadDesk(study).conditions()]
+    rows = [("evaluator", "set", "condition", "attribute", "repeat", "score")]
+    for who, condition, repeat in itertools.product(range(5), conditions, (1, 2)):
+        for place, name in enumerate(SETS):
+            rows.append((f"P{who}", name, condition, "boom", repeat, 4 + place + who / 4))
+            rows.append((f"P{who}", name, condition, "rumble", repeat, 4 + (place * who + who) % 3))
+    path = tmp_path / "panel.csv"
+    with path.open("w", newline="", encoding="utf-8") as file:
+        csv.writer(file).writerows(rows)
+    LeadDesk(study).bring_scores(path)
+    study.close()
+    return study.folder.path
+
+
+@pytest.fixture
+def page(study_path, tmp_path):
+    written = write_agreement_page(study_path, tmp_path / "page.html", lambda: NOON)
+    return written.read_text(encoding="utf-8")
+
+
+def test_that_the_page_is_well_formed_and_needs_nothing_beside_it(page):
+    reader = Reader(page)
+    assert reader.wrong == []
+    assert reader.open == []
+    assert not {"script", "link", "img", "iframe"} & {tag for tag, _ in reader.tags}
+    assert "http" not in page
+    assert "@import" not in page
+    assert not re.search(r"url\(", page)
+
+
+def test_that_the_page_says_finding_date_version_and_that_it_is_invented(page):
+    words = " ".join(Reader(page).words)
+    assert "The panel agrees on boom" in words
+    assert "Written 2031-07-31 12:00 UTC by Twinset 0.1.0." in words
+    assert "Invented data" in words
+    assert "5 evaluators, 3 coded sets, 2 conditions." in words
+    assert "Kendall and Babington Smith 1939" in words
+
+
+def test_that_words_of_the_study_are_text_and_never_markup(page):
+    assert "Dry, &lt;12 C&gt; &amp; calm" in page
+    hostile = '<script>alert("x")</script>'
+    facts = PageFacts(hostile, hostile, "today", "1", attribute_names={"boom": hostile})
+    assert "<script" not in agreement_html(facts, ())
+
+
+def test_that_no_set_is_named_on_the_page(page):
+    assert not [name for name in SETS if name.lower() in page.lower()]
+
+
+def test_that_the_figures_on_the_page_are_those_of_the_findings(page):
+    rows = [
+        (f"Q{who}", code, "boom", score)
+        for who, scores in enumerate(((9, 2, 5, 8), (6, 1, 3, 2), (8, 4, 6, 8), (7, 1, 2, 6)))
+        for code, score in zip(("101", "202", "303", "404"), scores, strict=True)
+    ]
+    import pandas as pd
+
+    table = pd.DataFrame(rows, columns=["evaluator", "set", "attribute", "score"])
+    blocks = agreement(table, DEFAULT_SCALE)
+    words = Reader(agreement_html(PageFacts("s", "", "d", "v"), blocks)).words
+    block = blocks[0]
+    for value in (
+        block.kendall.w,
+        block.icc.form("ICC(A,1)").value,
+        block.icc.form("ICC(A,k)").value,
+    ):
+        assert figure(value) in words
+    cells = [word for word in words if re.fullmatch(r"[+−]?\d+\.\d", word)]
+    assert len(cells) >= 32
+
+
+def test_that_every_cell_of_the_map_has_a_tint_for_light_and_for_dark(page):
+    styles = [attrs.get("style", "") for tag, attrs in Reader(page).tags if tag == "td"]
+    tinted = [style for style in styles if style]
+    # Two attributes, two maps each, five evaluators by three sets.
+    assert len(tinted) == 2 * 2 * 5 * 3
+    assert all(re.fullmatch(r"--light:#[0-9A-F]{6};--dark:#[0-9A-F]{6}", style) for style in tinted)
+
+
+def test_that_the_drawing_keeps_dot_and_interval_inside_the_axis(page):
+    tags = Reader(page).tags
+    dots = [float(attrs["cx"]) for tag, attrs in tags if tag == "circle"]
+    assert len(dots) == 2
+    assert all(190 <= x <= 690 for x in dots)
+
+
+def test_that_a_study_without_scores_gives_a_page_that_says_so(tmp_path):
+    study = small_study(tmp_path)
+    study.close()
+    path = write_agreement_page(study.folder.path, tmp_path / "page.html", lambda: NOON)
+    words = " ".join(Reader(path.read_text(encoding="utf-8")).words)
+    assert "No scores yet." in words
+
+
+def test_that_a_place_that_cannot_be_written_is_told_and_leaves_nothing(study_path, tmp_path):
+    with pytest.raises(StudyError, match="could not be written"):
+        write_agreement_page(study_path, tmp_path / "gone" / "page.html")
+    with pytest.raises(StudyError, match="could not be written"):
+        write_agreement_page(study_path, study_path)
+    assert not list(study_path.parent.glob(".*part"))
+
+
+def test_that_a_folder_that_is_no_study_is_told(tmp_path):
+    with pytest.raises(StudyError, match="holds no study"):
+        write_agreement_page(tmp_path, tmp_path / "page.html")

@@ -1,0 +1,101 @@
+import math
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from ratings.findings.agreement import agreement
+from ratings.reports.figure_words import (
+    figure,
+    fitness_cells,
+    flagged_evaluators,
+    icc_sentence,
+    interval,
+    signed,
+    threshold_words,
+    without_flagged_words,
+)
+from ratings.statistics.icc import intraclass_correlations
+from ratings.statistics.kendall import concordance
+from ratings.study.attributes import DEFAULT_SCALE
+
+# Shrout PE, Fleiss JL (1979) Psychological Bulletin 86:420-428, table 2: 6 targets, 4 judges.
+SHROUT_FLEISS = np.array(
+    [[9, 6, 8, 7, 10, 6], [2, 1, 4, 1, 5, 2], [5, 3, 6, 2, 6, 4], [8, 2, 8, 6, 9, 7]], dtype=float
+)
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [(0.5, "+0.5"), (-0.5, "−0.5"), (0.04, "0.0"), (-0.04, "0.0"), (None, "–"), (math.nan, "–")],
+)
+def test_that_a_deviation_carries_a_true_sign(value, words):
+    assert signed(value) == words
+
+
+def test_that_what_is_undefined_is_a_dash_and_never_a_number():
+    assert figure(None) == "–"
+    assert interval(None, 0.5) == ""
+    assert interval(-0.123, 0.456) == "−0.12 to 0.46"
+
+
+def test_that_the_words_for_icc_follow_the_published_value():
+    # Shrout and Fleiss print ICC(2,1) = .29 and ICC(2,k) = .62 for this table.
+    icc = intraclass_correlations(SHROUT_FLEISS)
+    assert figure(icc.form("ICC(A,1)").value) == "0.29"
+    assert figure(icc.form("ICC(A,k)").value) == "0.62"
+    assert icc_sentence(icc) == (
+        "Agreement in numbers is poor (interval: poor to good) for one evaluator alone, and "
+        "moderate (interval: poor to excellent) for the mean of all 4."
+    )
+
+
+def test_that_an_undefined_icc_gives_its_reason():
+    icc = intraclass_correlations(np.full((3, 4), 6.0))
+    assert icc_sentence(icc) == icc.form("ICC(A,1)").reason != ""
+
+
+def test_that_one_threshold_is_told_with_its_panel_size():
+    rng = np.random.default_rng(1)
+    # Four evaluators and four sets need 0.65: 12 S / (k^2 (n^3 - n)) for S = 52, the smallest S
+    # of Kendall's exact table (Kendall and Gibbons 1990, from memory) with p at most 0.05.
+    four = concordance(rng.permuted(np.tile(np.arange(4.0), (4, 1)), axis=1))
+    assert threshold_words([four, four]).startswith("Shaded: below 0.65 W")
+    assert "4 × 4" in threshold_words([four])
+    eight = concordance(rng.permuted(np.tile(np.arange(4.0), (8, 1)), axis=1))
+    assert "0." not in threshold_words([four, eight])
+    two = concordance(np.array([[1.0, 2.0], [1.0, 2.0]]))
+    assert (
+        threshold_words([two]) == "Shaded: no W means anything yet for 2 × 2 (evaluators × sets)."
+    )
+
+
+def panel_block(side_of_last=0.0):
+    rows = []
+    for who in range(5):
+        for place, code in enumerate(("101", "202", "303", "404")):
+            for repeat in (1, 2):
+                score = 5 + place + 0.25 * (repeat - 1)
+                if who == 4:
+                    score = 8 - place + side_of_last * repeat
+                rows.append((f"E{who + 1}", code, "boom", repeat, score))
+    table = pd.DataFrame(rows, columns=["evaluator", "set", "attribute", "repeat", "score"])
+    return agreement(table, DEFAULT_SCALE)[0]
+
+
+def test_that_w_is_told_with_and_without_those_who_stand_out():
+    block = panel_block()
+    assert flagged_evaluators(block) == ("E5",)
+    # Four agree and one ranks the other way round: rank sums 8, 11, 14, 17 about 12.5 give
+    # S = 45 and W = 12 * 45 / (25 * 60) = 0.36; without that one W is 1.
+    assert without_flagged_words(block) == (
+        "Nobody is dropped: W 0.36 with all 5, 1.00 without E5."
+    )
+
+
+def test_that_the_row_of_an_evaluator_ends_in_the_reasons():
+    block = panel_block()
+    cells = fitness_cells(block.evaluators_detail[4])
+    assert cells[0] == "E5"
+    assert cells[1:4] == ("–", "–", "–")
+    assert cells[6] == "; ".join(block.evaluators_detail[4].reasons)
