@@ -1,0 +1,207 @@
+"""The doors: who comes in, to which study."""
+
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QComboBox,
+    QHBoxLayout,
+    QProgressBar,
+    QPushButton,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.background.jobs import Step
+from app.parts.fonts import font
+from app.parts.headings import FindingHeading, SoftLine
+from app.parts.message_bar import MessageBar
+from app.parts.shapes import draw_focus_ring
+from app.parts.theme import current_theme
+from app.settings import Settings
+from ratings.errors import RatingsError
+from ratings.storage.study_folder import Study
+
+
+class Door(QAbstractButton):
+    """One big way in: who, what for, and how things stand there."""
+
+    def __init__(self, who: str, what_for: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._what_for = what_for
+        self._state_words = ""
+        self.setText(who)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.set_state_words("")
+
+    def set_state_words(self, words: str) -> None:
+        """Say how things stand behind the door."""
+        self._state_words = words
+        self.setAccessibleName(self.text())
+        self.setAccessibleDescription(f"{self._what_for} {words}".strip())
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """Room for three lines with much air."""
+        return QSize(420, 200)
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  # Qt's signature
+        """Draw the panel and its three texts."""
+        theme = current_theme()
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        box = QRectF(self.rect()).adjusted(2, 2, -2, -2)
+        raised = self.isEnabled() and (self.underMouse() or self.isDown())
+        painter.setPen(QPen(QColor(theme.rail if raised else theme.line), 1))
+        painter.setBrush(QColor(theme.panel))
+        painter.drawRoundedRect(box, 12, 12)
+        inside = box.adjusted(28, 24, -28, -24)
+        wrap = Qt.TextFlag.TextWordWrap
+        faded = theme.text if self.isEnabled() else theme.soft_text
+        painter.setPen(QColor(faded))
+        painter.setFont(font("finding"))
+        painter.drawText(inside, Qt.AlignmentFlag.AlignTop, self.text())
+        painter.setFont(font("body"))
+        painter.drawText(
+            inside.adjusted(0, 44, 0, 0), Qt.AlignmentFlag.AlignTop | wrap, self._what_for
+        )
+        painter.setPen(QColor(theme.soft_text))
+        painter.drawText(inside, Qt.AlignmentFlag.AlignBottom | wrap, self._state_words)
+        if self.hasFocus():
+            draw_focus_ring(painter, box, 12, theme.text)
+        painter.end()
+
+
+class DoorsPage(QWidget):
+    """Shows the open study and lets people in.
+
+    Signals
+    -------
+    evaluate_asked, lead_asked, open_asked, make_asked, sample_asked
+    theme_chosen(str)
+    """
+
+    evaluate_asked = Signal()
+    lead_asked = Signal()
+    open_asked = Signal()
+    make_asked = Signal()
+    sample_asked = Signal()
+    theme_chosen = Signal(str)
+
+    def __init__(self, settings: Settings, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._settings = settings
+        self.messages = MessageBar()
+        self._heading = FindingHeading()
+        self._line = SoftLine()
+        self._progress = QProgressBar()
+        self._progress.setTextVisible(False)
+        self._progress.setFixedHeight(8)
+        self._progress.setAccessibleName(self.tr("opening the study"))
+        self._evaluate = Door(
+            self.tr("Evaluate"),
+            self.tr("Hear two tyre sets back to back, blind, and rate each of them."),
+        )
+        self._lead = Door(
+            self.tr("Lead"),
+            self.tr("See whether the panel agrees, and hand the scores over."),
+        )
+        self._evaluate.clicked.connect(self.evaluate_asked)
+        self._lead.clicked.connect(self.lead_asked)
+        doors = QHBoxLayout()
+        doors.setSpacing(20)
+        doors.addWidget(self._evaluate)
+        doors.addWidget(self._lead)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(80, 48, 80, 32)
+        column.setSpacing(12)
+        column.addStretch(1)
+        column.addWidget(self._heading)
+        column.addWidget(self._line)
+        column.addWidget(self._progress)
+        column.addSpacing(12)
+        column.addLayout(doors)
+        column.addSpacing(12)
+        column.addWidget(self.messages)
+        column.addStretch(2)
+        column.addLayout(self._build_foot())
+        self.show_no_study()
+
+    def show_no_study(self) -> None:
+        """Say what the program is for while no study is open."""
+        self._heading.setText(self.tr("Which set is quieter, and does the panel agree?"))
+        self._line.setText(self.tr("Open a study, make one of your own, or take the sample."))
+        self._progress.hide()
+        self._allow(False)
+
+    def show_progress(self, step: Step) -> None:
+        """Show how far the opening has got."""
+        self.messages.clear()
+        self._line.setText(f"{step.words} ...")
+        self._progress.setValue(round(100 * step.part))
+        self._progress.show()
+        self._allow(False)
+
+    def show_study(self, study: Study, words: tuple[str, str]) -> None:
+        """Show the open study.
+
+        Parameters
+        ----------
+        words
+            How things stand behind Evaluate and behind Lead.
+        """
+        facts = study.facts
+        self._heading.setText(facts.name)
+        line = self.tr("Vehicle: {0}.").format(facts.vehicle)
+        if facts.is_invented:
+            line = self.tr(
+                "An invented study to try the program on: no such vehicle, maker, tyre or person."
+            )
+        if study.is_read_only:
+            line += " " + self.tr("This study can be read but not written.")
+        self._line.setText(line)
+        self._progress.hide()
+        self._allow(True)
+        self._evaluate.set_state_words(words[0])
+        self._lead.set_state_words(words[1])
+        self._evaluate.setFocus()
+
+    def tell(self, problem: RatingsError) -> None:
+        """Say what could not be done."""
+        self.messages.tell(problem.what_happened, problem.what_to_do, "attention")
+
+    def _allow(self, is_open: bool) -> None:
+        self._evaluate.setEnabled(is_open)
+        self._lead.setEnabled(is_open)
+        if not is_open:
+            self._evaluate.set_state_words("")
+            self._lead.set_state_words("")
+
+    def _build_foot(self) -> QHBoxLayout:
+        row = QHBoxLayout()
+        row.setSpacing(12)
+        for words, signal in (
+            (self.tr("Open a study"), self.open_asked),
+            (self.tr("Make a study"), self.make_asked),
+            (self.tr("Open the sample"), self.sample_asked),
+        ):
+            button = QPushButton(words)
+            button.clicked.connect(signal)
+            row.addWidget(button)
+        row.addStretch(1)
+        self._theme = QComboBox()
+        self._theme.setAccessibleName(self.tr("colours"))
+        for words, mode in (
+            (self.tr("Colours of the system"), "system"),
+            (self.tr("Light colours"), "light"),
+            (self.tr("Dark colours"), "dark"),
+        ):
+            self._theme.addItem(words, mode)
+        self._theme.setCurrentIndex(self._theme.findData(self._settings.theme_mode))
+        self._theme.activated.connect(
+            lambda place: self.theme_chosen.emit(self._theme.itemData(place))
+        )
+        row.addWidget(self._theme)
+        return row

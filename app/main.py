@@ -1,0 +1,110 @@
+"""Starting Twinset: the desktop program, a command, or a page where there is no display."""
+
+import faulthandler
+import os
+import sys
+import threading
+import traceback
+from datetime import UTC, datetime
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from app.window import MainWindow
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run a command when one is named, else the desktop program on a study folder or the sample."""
+    words = sys.argv[1:] if arguments is None else arguments
+    if words and names_a_command(words[0]):
+        from ratings.__main__ import main as run_command
+
+        return run_command(words)
+    study = Path(words[0]) if words else None
+    if not has_display():
+        return write_page_instead(study)
+    return run_window(study)
+
+
+def names_a_command(word: str) -> bool:
+    """Tell a command or an option from the folder of a study."""
+    return word.startswith("-") or (word.isalpha() and not Path(word).exists())
+
+
+def has_display() -> bool:
+    """Tell whether a window can be shown here."""
+    if not sys.platform.startswith("linux") or os.environ.get("QT_QPA_PLATFORM"):
+        return True
+    return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
+
+
+def write_page_instead(study: Path | None) -> int:
+    """Write the agreement page of a study as a file, and say where."""
+    from app.opening import SAMPLE
+    from ratings.errors import RatingsError
+    from ratings.reports.agreement_page import write_agreement_page
+
+    destination = Path.cwd() / "agreement.html"
+    try:
+        page = write_agreement_page(SAMPLE if study is None else study, destination)
+    except RatingsError as problem:
+        sys.stderr.write(f"{problem}\n")
+        return 2
+    sys.stdout.write(
+        f"There is no display here, so no window can be shown.\n"
+        f"The agreement page of the study is in {page}; open it in any browser.\n"
+    )
+    return 0
+
+
+def run_window(study: Path | None) -> int:
+    """Show the window and run until it is closed."""
+    from PySide6.QtCore import QTimer
+    from PySide6.QtWidgets import QApplication
+
+    from app.parts.theme import apply_theme
+    from app.settings import Settings
+    from app.window import MainWindow
+
+    application = QApplication(sys.argv[:1])
+    application.setApplicationName("Twinset")
+    application.setOrganizationName("Twinset")
+    settings = Settings()
+    apply_theme(application, settings.theme_mode)
+    window = MainWindow(settings)
+    log = hook_defects(window)
+    # The handler keeps the file open for as long as the program runs.
+    faulthandler.enable(log.open("a", encoding="utf-8"))
+    window.show()
+    last = Path(settings.last_study) if settings.last_study else None
+    if study is None and last is not None and last.is_dir():
+        study = last
+    # After the first paint: what opening needs takes longer to import than the window to show.
+    QTimer.singleShot(0, lambda: window.open(study))
+    return application.exec()
+
+
+def hook_defects(window: "MainWindow") -> Path:
+    """Keep and tell what nobody caught, and return the file it is kept in.
+
+    The program stays open; scores are on the disk.
+    """
+    from PySide6.QtCore import QStandardPaths, QTimer
+
+    folder = Path(QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppDataLocation))
+    folder.mkdir(parents=True, exist_ok=True)
+    log = folder / "defects.log"
+
+    def keep(kind: type[BaseException], defect: BaseException, trace: TracebackType | None) -> None:
+        lines = "".join(traceback.format_exception(kind, defect, trace))
+        with log.open("a", encoding="utf-8") as file:
+            file.write(f"{datetime.now(UTC).isoformat()}\n{lines}\n")
+        sys.stderr.write(lines)
+        QTimer.singleShot(0, window, lambda: window.tell_defect(str(log)))
+
+    sys.excepthook = keep
+    threading.excepthook = lambda told: keep(
+        told.exc_type, told.exc_value or told.exc_type(), told.exc_traceback
+    )
+    return log

@@ -1,0 +1,212 @@
+"""The one window: which screen is shown, and what passes between them."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QCloseEvent
+from PySide6.QtWidgets import QApplication, QFileDialog, QMainWindow, QStackedWidget, QWidget
+
+from app.background.jobs import Job
+from app.doors_page import DoorsPage
+from app.evaluator.brief_page import BriefPage
+from app.evaluator.seats_page import SeatsPage
+from app.evaluator.session_presenter import SessionPresenter
+from app.evaluator.session_screen import SessionScreen
+from app.opening import opened, studies_folder
+from app.parts.theme import apply_theme
+from app.playback.player import Player
+from app.settings import Settings
+from ratings.errors import RatingsError
+from ratings.storage.listening_desk import ListeningDesk, session_seats
+from ratings.storage.study_folder import Study
+
+if TYPE_CHECKING:
+    from app.lead.new_study.presenter import NewStudyPresenter
+
+
+class MainWindow(QMainWindow):
+    """Holds the open study, the player and the screen in use."""
+
+    def __init__(self, settings: Settings) -> None:
+        super().__init__()
+        self._settings = settings
+        self._study: Study | None = None
+        self._player: Player | None = None
+        self._job: Job[Study] | None = None
+        self._screen: QWidget | None = None
+        self._new_study: NewStudyPresenter | None = None
+        self.setWindowTitle("Twinset")
+        self.setMinimumSize(1024, 640)
+        self.resize(1280, 720)
+        self._stack = QStackedWidget()
+        self.setCentralWidget(self._stack)
+        self.doors = DoorsPage(settings)
+        self._stack.addWidget(self.doors)
+        self.doors.evaluate_asked.connect(self.show_seats)
+        self.doors.lead_asked.connect(self.show_lead)
+        self.doors.open_asked.connect(self._ask_study)
+        self.doors.make_asked.connect(self.show_new_study)
+        self.doors.sample_asked.connect(lambda: self.open(None))
+        self.doors.theme_chosen.connect(self._choose_theme)
+
+    def open(self, path: Path | None) -> None:
+        """Open a study in the background; None for the sample study."""
+        if self._job is not None:
+            return
+        self._job = Job(lambda progress: opened(path, progress), self)
+        self._job.stepped.connect(self.doors.show_progress)
+        self._job.succeeded.connect(self._take)
+        self._job.refused.connect(self._refuse)
+        self._job.ended.connect(self._end_job)
+        self.show_doors()
+        self._job.start()
+
+    def show_doors(self) -> None:
+        """Go back to the doors."""
+        self._show(None)
+        if self._study is not None and self._job is None:
+            try:
+                self.doors.show_study(self._study, self._state_words(self._study))
+            except RatingsError as problem:
+                self.doors.tell(problem)
+
+    def show_seats(self) -> None:
+        """Let an evaluator choose a seat."""
+        if self._study is None:
+            return
+        page = SeatsPage(self._study)
+        page.left.connect(self.show_doors)
+        page.seat_chosen.connect(self.show_brief)
+        self._show(page)
+
+    def show_brief(self, session_id: int) -> None:
+        """Show what to read and set before a session."""
+        if self._study is None:
+            return
+        desk = ListeningDesk(self._study, session_id)
+        page = BriefPage(desk, self._the_player(), self._settings)
+        page.left.connect(self.show_seats)
+        page.begun.connect(lambda: self._show_session(desk))
+        self._show(page)
+
+    def show_lead(self) -> None:
+        """Show the lead's desk."""
+        if self._study is None:
+            return
+        from app.lead.lead_screen import LeadScreen
+
+        screen = LeadScreen(self._study)
+        screen.left.connect(self.show_doors)
+        self._show(screen)
+
+    def show_new_study(self) -> None:
+        """Let the lead make a study."""
+        from app.lead.new_study.page import NewStudyPage
+        from app.lead.new_study.presenter import NewStudyPresenter
+
+        if self._new_study is None:
+            # It keeps the draft while the lead is elsewhere.
+            self._new_study = NewStudyPresenter(studies_folder(), parent=self)
+        page = NewStudyPage(self._new_study)
+        page.left.connect(self.show_doors)
+        page.study_made.connect(self.open)
+        self._show(page)
+
+    def tell_defect(self, words: str) -> None:
+        """Say that the program itself has failed somewhere."""
+        self.show_doors()
+        self.doors.messages.tell(
+            "Something in the program went wrong; scores given so far are kept.",
+            f"You can go on. Details for its makers are in {words}.",
+            "attention",
+        )
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Put everything away; nothing waits to be saved."""
+        self._show(None)
+        if self._player is not None:
+            self._player.close()
+        if self._study is not None:
+            self._study.close()
+        super().closeEvent(event)
+
+    def _show_session(self, desk: ListeningDesk) -> None:
+        presenter = SessionPresenter(
+            desk, self._the_player(), self._settings.output_pa_per_full_scale
+        )
+        screen = SessionScreen(presenter)
+        presenter.setParent(screen)
+        screen.left.connect(self.show_doors)
+        screen.device_asked.connect(lambda: self.show_brief(desk.session_id))
+        self._show(screen)
+        screen.begin()
+
+    def _show(self, screen: QWidget | None) -> None:
+        old, self._screen = self._screen, screen
+        if screen is None:
+            self._stack.setCurrentWidget(self.doors)
+        else:
+            self._stack.addWidget(screen)
+            self._stack.setCurrentWidget(screen)
+            screen.setFocus(Qt.FocusReason.OtherFocusReason)
+        if old is not None:
+            if isinstance(old, SessionScreen):
+                old.put_away()
+            self._stack.removeWidget(old)
+            old.deleteLater()
+
+    def _the_player(self) -> Player:
+        if self._player is None:
+            self._player = Player(self)
+        return self._player
+
+    def _take(self, study: Study) -> None:
+        if self._study is not None:
+            self._study.close()
+        self._study = study
+        self._settings.last_study = str(study.folder.path)
+        self.setWindowTitle(f"{study.facts.name} - Twinset")
+
+    def _refuse(self, problem: RatingsError) -> None:
+        if self._study is None:
+            self.doors.show_no_study()
+        self.doors.tell(problem)
+
+    def _end_job(self) -> None:
+        self._job = None
+        if self._study is not None:
+            self.show_doors()
+
+    def _state_words(self, study: Study) -> tuple[str, str]:
+        seats = session_seats(study)
+        waiting = sum(seat.locked_count < seat.pair_count for seat in seats)
+        through = len(seats) - waiting
+        if waiting == 0:
+            evaluate = self.tr("All seats are through.")
+        elif waiting == 1:
+            evaluate = self.tr("1 seat waits, {0} pairs.").format(seats[0].pair_count)
+        else:
+            evaluate = self.tr("{0} seats wait, {1} pairs each.").format(
+                waiting, seats[0].pair_count
+            )
+        lead = self.tr("{0} of {1} evaluators are through.").format(through, len(seats))
+        return evaluate, lead
+
+    def _ask_study(self) -> None:
+        start = Path(self._settings.last_study).parent if self._settings.last_study else None
+        chosen = QFileDialog.getExistingDirectory(
+            self,
+            self.tr("Choose the folder of a study"),
+            str(start or studies_folder()),
+        )
+        if chosen:
+            self.open(Path(chosen))
+
+    def _choose_theme(self, mode: str) -> None:
+        match mode:
+            case "light" | "dark" | "system":
+                self._settings.theme_mode = mode
+                application = QApplication.instance()
+                if isinstance(application, QApplication):
+                    apply_theme(application, mode)

@@ -1,0 +1,102 @@
+import pytest
+from PySide6.QtCore import QSettings, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QAbstractButton
+from studies import small_study
+
+from app import opening
+from app.doors_page import Door
+from app.evaluator.seats_page import SeatsPage
+from app.main import hook_defects
+from app.parts.theme import apply_theme, current_theme
+from app.settings import Settings
+from app.window import MainWindow
+
+
+@pytest.fixture
+def settings(tmp_path):
+    return Settings(QSettings(str(tmp_path / "s.ini"), QSettings.Format.IniFormat))
+
+
+@pytest.fixture
+def window(qtbot, qapp, settings, tmp_path, monkeypatch):
+    monkeypatch.setattr(opening, "studies_folder", lambda: tmp_path / "studies")
+    apply_theme(qapp, "light")
+    window = MainWindow(settings)
+    qtbot.addWidget(window)
+    window.show()
+    qtbot.waitExposed(window)
+    yield window
+    window.close()
+
+
+def door(window, who):
+    return next(d for d in window.doors.findChildren(Door) if d.text() == who)
+
+
+def test_that_the_doors_stay_shut_until_a_study_is_open(window, qtbot, tmp_path, settings):
+    assert not door(window, "Evaluate").isEnabled()
+    study = small_study(tmp_path)
+    study.close()
+    window.open(study.folder.path)
+    qtbot.waitUntil(door(window, "Evaluate").isEnabled, timeout=10000)
+    assert window.windowTitle() == "Alder wagon, week 31 - Twinset"
+    assert settings.last_study == str(study.folder.path)
+    assert "2 seats wait, 3 pairs each." in door(window, "Evaluate").accessibleDescription()
+    assert "0 of 2 evaluators are through." in door(window, "Lead").accessibleDescription()
+
+
+def test_that_a_study_that_cannot_be_opened_is_told_and_the_open_one_stays(window, qtbot, tmp_path):
+    study = small_study(tmp_path)
+    study.close()
+    window.open(study.folder.path)
+    qtbot.waitUntil(door(window, "Evaluate").isEnabled, timeout=10000)
+    window.open(tmp_path / "nowhere")
+    qtbot.waitUntil(window.doors.messages.isVisible, timeout=10000)
+    assert "no study folder nowhere" in window.doors.messages.accessibleName()
+    assert door(window, "Evaluate").isEnabled()
+
+
+def test_that_the_sample_study_opens_at_the_first_start(window, qtbot, tmp_path):
+    window.open(None)
+    qtbot.waitUntil(door(window, "Evaluate").isEnabled, timeout=20000)
+    assert (tmp_path / "studies" / "Alder wagon (sample)" / "study.sqlite").is_file()
+    assert "5 of 7 evaluators are through." in door(window, "Lead").accessibleDescription()
+
+
+def test_that_evaluate_leads_to_the_seats_and_back(window, qtbot, tmp_path):
+    study = small_study(tmp_path)
+    study.close()
+    window.open(study.folder.path)
+    evaluate = door(window, "Evaluate")
+    qtbot.waitUntil(evaluate.isEnabled, timeout=10000)
+    QTest.keyClick(evaluate, Qt.Key.Key_Space)
+    seats = window.findChild(SeatsPage)
+    assert seats.isVisible()
+    back = next(b for b in seats.findChildren(QAbstractButton) if b.text() == "back to the doors")
+    QTest.mouseClick(back, Qt.MouseButton.LeftButton)
+    assert window.doors.isVisible()
+
+
+def test_that_chosen_colours_are_worn_at_once_and_remembered(window, settings):
+    window.doors.theme_chosen.emit("dark")
+    assert current_theme().name == "dark"
+    assert settings.theme_mode == "dark"
+    window.doors.theme_chosen.emit("light")
+    assert current_theme().name == "light"
+
+
+def test_that_a_defect_is_kept_told_and_the_window_stays(window, qtbot, tmp_path, monkeypatch):
+    import sys
+    import threading
+
+    from PySide6.QtCore import QStandardPaths
+
+    monkeypatch.setattr(sys, "excepthook", sys.excepthook)
+    monkeypatch.setattr(threading, "excepthook", threading.excepthook)
+    monkeypatch.setattr(QStandardPaths, "writableLocation", lambda _kind: str(tmp_path / "data"))
+    log = hook_defects(window)
+    sys.excepthook(ZeroDivisionError, ZeroDivisionError("made for this test"), None)
+    qtbot.waitUntil(window.doors.messages.isVisible, timeout=5000)
+    assert "scores given so far are kept" in window.doors.messages.accessibleName()
+    assert "made for this test" in log.read_text(encoding="utf-8")
