@@ -37,7 +37,7 @@ class MainWindow(QMainWindow):
         self._screen: QWidget | None = None
         self._new_study: NewStudyPresenter | None = None
         self.setWindowTitle("Twinset")
-        self.setMinimumSize(1024, 640)
+        self.setMinimumSize(960, 540)
         self.resize(1280, 720)
         self._stack = QStackedWidget()
         self.setCentralWidget(self._stack)

@@ -90,11 +90,14 @@ class SessionScreen(QWidget):
         self._heading = PageHeading()
         self._level = SoftLine()
         self._level.setWordWrap(False)
+        # A long title may be cut short, but must never widen the window.
+        self._heading.setMinimumWidth(1)
+        self._level.setMinimumWidth(1)
         self._level.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         row = QHBoxLayout()
         row.setSpacing(16)
-        row.addWidget(self._heading)
-        row.addWidget(self._level, 1)
+        row.addWidget(self._heading, 3)
+        row.addWidget(self._level, 2)
         return row
 
     def _build_sides(self) -> QHBoxLayout:
@@ -109,6 +112,7 @@ class SessionScreen(QWidget):
     def _build_foot(self) -> QHBoxLayout:
         self._hint = SoftLine(key_line())
         self._hint.setWordWrap(False)
+        self._hint.setMinimumWidth(1)
         self._pause_button = QuietButton(self.tr("pause"))
         self._loop_button = QuietButton(self.tr("loop off"))
         self._keys_button = QuietButton(self.tr("keys"))
@@ -171,7 +175,8 @@ class SessionScreen(QWidget):
         if form is None:
             return
         self._pages.setCurrentWidget(self._pair_page)
-        self._heading.setText(f"{presenter.desk.study.facts.name}: {form.pair.condition_title}")
+        self._heading.setText(form.pair.condition_title)
+        self._heading.setToolTip(presenter.desk.study.facts.name)
         self._level.setText(presenter.level_sentence)
         self._road.show_way(
             form.pair.position,

@@ -84,7 +84,7 @@ DEFAULT_ATTRIBUTES: tuple[Attribute, ...] = (
     Attribute("pattern_whine", "Pattern whine", "follows speed", 400, 1200),
     Attribute("hiss", "Hiss", "rush of air", 1000, 4000),
     Attribute(
-        "evenness", "Evenness", "no peaks, no shifts on the way down", manoeuvre="coast-down"
+        "evenness", "Evenness", "falls with speed, no peaks", manoeuvre="coast-down"
     ),
     Attribute("overall", "Overall", "all of it together"),
 )

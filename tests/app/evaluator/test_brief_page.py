@@ -57,7 +57,7 @@ def test_that_every_attribute_is_shown_with_its_card(tmp_path, page_of):
     for attribute in DEFAULT_ATTRIBUTES:
         assert attribute.name in words(page)
     assert "pressure on the ears, 20-100 Hz" in words(page)
-    assert "no peaks, no shifts on the way down; in a coast-down only" in words(page)
+    assert "falls with speed, no peaks; in a coast-down only" in words(page)
 
 
 def test_that_a_chosen_device_is_used_and_remembered(tmp_path, page_of, settings):
