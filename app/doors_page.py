@@ -1,5 +1,9 @@
 """The doors: who comes in, to which study."""
 
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
@@ -21,7 +25,9 @@ from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
 from app.settings import Settings
 from ratings.errors import RatingsError
-from ratings.storage.study_folder import Study
+
+if TYPE_CHECKING:
+    from ratings.storage.study_folder import Study
 
 
 class Door(QAbstractButton):

@@ -1,13 +1,18 @@
 """Opening a study off the window's thread; at the first start, the sample study."""
 
+from __future__ import annotations
+
 import shutil
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QStandardPaths
 
 from app.background.jobs import Progress
 from ratings.errors import StudyError
-from ratings.storage.study_folder import Study
+
+if TYPE_CHECKING:
+    from ratings.storage.study_folder import Study
 
 #: Where the sample study lies in a clone of the project.
 SAMPLE = Path(__file__).resolve().parent.parent / "sample_sessions" / "alder_wagon"

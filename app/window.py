@@ -1,5 +1,11 @@
-"""The one window: which screen is shown, and what passes between them."""
+"""The one window: which screen is shown, and what passes between them.
 
+Screens are imported when they are first shown, so that the first paint waits for none of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,20 +15,16 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QMainWindow, QStackedWi
 
 from app.background.jobs import Job
 from app.doors_page import DoorsPage
-from app.evaluator.brief_page import BriefPage
-from app.evaluator.seats_page import SeatsPage
-from app.evaluator.session_presenter import SessionPresenter
-from app.evaluator.session_screen import SessionScreen
 from app.opening import opened, studies_folder
 from app.parts.theme import apply_theme
-from app.playback.player import Player
 from app.settings import Settings
 from ratings.errors import RatingsError
-from ratings.storage.listening_desk import ListeningDesk, session_seats
-from ratings.storage.study_folder import Study
 
 if TYPE_CHECKING:
     from app.lead.new_study.presenter import NewStudyPresenter
+    from app.playback.player import Player
+    from ratings.storage.listening_desk import ListeningDesk
+    from ratings.storage.study_folder import Study
 
 
 class MainWindow(QMainWindow):
@@ -35,6 +37,7 @@ class MainWindow(QMainWindow):
         self._player: Player | None = None
         self._job: Job[Study] | None = None
         self._screen: QWidget | None = None
+        self._put_away: Callable[[], None] | None = None
         self._new_study: NewStudyPresenter | None = None
         self.setWindowTitle("Twinset")
         self.setMinimumSize(960, 540)
@@ -75,6 +78,8 @@ class MainWindow(QMainWindow):
         """Let an evaluator choose a seat."""
         if self._study is None:
             return
+        from app.evaluator.seats_page import SeatsPage
+
         page = SeatsPage(self._study)
         page.left.connect(self.show_doors)
         page.seat_chosen.connect(self.show_brief)
@@ -84,6 +89,9 @@ class MainWindow(QMainWindow):
         """Show what to read and set before a session."""
         if self._study is None:
             return
+        from app.evaluator.brief_page import BriefPage
+        from ratings.storage.listening_desk import ListeningDesk
+
         desk = ListeningDesk(self._study, session_id)
         page = BriefPage(desk, self._the_player(), self._settings)
         page.left.connect(self.show_seats)
@@ -132,6 +140,9 @@ class MainWindow(QMainWindow):
         super().closeEvent(event)
 
     def _show_session(self, desk: ListeningDesk) -> None:
+        from app.evaluator.session_presenter import SessionPresenter
+        from app.evaluator.session_screen import SessionScreen
+
         presenter = SessionPresenter(
             desk, self._the_player(), self._settings.output_pa_per_full_scale
         )
@@ -140,6 +151,7 @@ class MainWindow(QMainWindow):
         screen.left.connect(self.show_doors)
         screen.device_asked.connect(lambda: self.show_brief(desk.session_id))
         self._show(screen)
+        self._put_away = screen.put_away
         screen.begin()
 
     def _show(self, screen: QWidget | None) -> None:
@@ -150,13 +162,16 @@ class MainWindow(QMainWindow):
             self._stack.addWidget(screen)
             self._stack.setCurrentWidget(screen)
             screen.setFocus(Qt.FocusReason.OtherFocusReason)
+        if self._put_away is not None:
+            self._put_away()
+            self._put_away = None
         if old is not None:
-            if isinstance(old, SessionScreen):
-                old.put_away()
             self._stack.removeWidget(old)
             old.deleteLater()
 
     def _the_player(self) -> Player:
+        from app.playback.player import Player
+
         if self._player is None:
             self._player = Player(self)
         return self._player
@@ -179,6 +194,8 @@ class MainWindow(QMainWindow):
             self.show_doors()
 
     def _state_words(self, study: Study) -> tuple[str, str]:
+        from ratings.storage.listening_desk import session_seats
+
         seats = session_seats(study)
         waiting = sum(seat.locked_count < seat.pair_count for seat in seats)
         through = len(seats) - waiting

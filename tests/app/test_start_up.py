@@ -20,7 +20,7 @@ print(" ".join(sys.modules))
 window.close()
 """
 
-HEAVY = {"scipy.stats", "scipy.signal", "pandas", "pyqtgraph", "scipy"}
+HEAVY = {"scipy", "pandas", "pyqtgraph", "sqlalchemy", "numpy", "soundfile", "sounddevice"}
 
 
 def test_that_the_first_window_is_painted_before_anything_heavy_is_imported(tmp_path):
