@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QStandardPaths
 
 from app.background.jobs import Progress
-from ratings.errors import StudyError
+from ratings.errors import StudyError, reason_of
 
 if TYPE_CHECKING:
     from ratings.storage.study_folder import Study
@@ -48,9 +48,8 @@ def sample_copy(target: Path | None = None) -> Path:
         shutil.copytree(SAMPLE, half)
         half.rename(copy)
     except OSError as problem:
-        reason = (problem.strerror or "no reason given").lower()
         raise StudyError(
-            f"The sample study cannot be copied to {copy.parent.name}: {reason}.",
+            f"The sample study cannot be copied to {copy.parent.name}: {reason_of(problem)}.",
             "Make room or allow writing there, then start again.",
         ) from problem
     return copy

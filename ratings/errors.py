@@ -43,3 +43,8 @@ class PlaybackError(RatingsError):
 
 class Cancelled(Exception):  # noqa: N818 - not an error: somebody asked for it
     """Long work was stopped on request; what it had begun is undone."""
+
+
+def reason_of(problem: OSError) -> str:
+    """Return the system's reason for a failed file operation, to stand inside a sentence."""
+    return (problem.strerror or "the system gives no reason").lower()

@@ -9,7 +9,7 @@ from html import escape
 from importlib.metadata import version
 from pathlib import Path
 
-from ratings.errors import StudyError
+from ratings.errors import StudyError, reason_of
 from ratings.findings.agreement import AttributeAgreement, agreement
 from ratings.findings.agreement_words import headline
 from ratings.reports.agreement_tables import (
@@ -137,9 +137,8 @@ def write_page(page: str, destination: Path) -> Path:
     except OSError as problem:
         with contextlib.suppress(OSError):
             beside.unlink(missing_ok=True)
-        reason = (problem.strerror or "no reason given").lower()
         raise StudyError(
-            f"{destination.name} could not be written: {reason}.",
+            f"{destination.name} could not be written: {reason_of(problem)}.",
             "Choose another place; the scores in the study are safe.",
         ) from problem
     return destination

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from ratings.design.orders import blind_codes
-from ratings.errors import RecordingError, StudyError
+from ratings.errors import RecordingError, StudyError, reason_of
 from ratings.recordings.clips import (
     COAST_DOWN_CLIP_LENGTH_S,
     STEADY_CLIP_LENGTH_S,
@@ -94,9 +94,8 @@ def _workshop_beside(path: Path) -> Path:
         path.parent.mkdir(parents=True, exist_ok=True)
         return Path(tempfile.mkdtemp(prefix=".twinset-", dir=path.parent))
     except OSError as problem:
-        reason = (problem.strerror or "no reason given").lower()
         raise StudyError(
-            f"No study can be made in {path.parent.name}: {reason}.",
+            f"No study can be made in {path.parent.name}: {reason_of(problem)}.",
             "Choose a place where you may write and that has space.",
         ) from problem
 
@@ -124,9 +123,8 @@ def _take_in(
         try:
             shutil.copyfile(recording.path, destination)
         except OSError as problem:
-            reason = (problem.strerror or "no reason given").lower()
             raise StudyError(
-                f"{recording.path.name} cannot be copied into the study: {reason}.",
+                f"{recording.path.name} cannot be copied into the study: {reason_of(problem)}.",
                 "Your recording is untouched. Make room or choose another place, then try again.",
             ) from problem
         sounds[recording] = facts

@@ -13,6 +13,14 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
+#: Who answered about which set in which condition.
+_WHOSE = (
+    tables.evaluator.c.code.label("evaluator"),
+    tables.tyre_set.c.code.label("set"),
+    tables.pair.c.condition_id.label("condition"),
+)
+
+
 def given_scores(connection: sa.Connection) -> pd.DataFrame:
     """Return the scores given in listening sessions, the latest of each cell, in order of pairs."""
     score, pair = tables.score, tables.pair
@@ -21,12 +29,9 @@ def given_scores(connection: sa.Connection) -> pd.DataFrame:
         .group_by(score.c.pair_id, score.c.side, score.c.attribute_id)
         .subquery()
     )
-    clip_id = sa.case((score.c.side == "A", pair.c.clip_a), else_=pair.c.clip_b)
     query = (
         sa.select(
-            tables.evaluator.c.code.label("evaluator"),
-            tables.tyre_set.c.code.label("set"),
-            pair.c.condition_id.label("condition"),
+            *_WHOSE,
             tables.attribute.c.key.label("attribute"),
             score.c.value.label("score"),
             pair.c.position.label("pair"),
@@ -36,18 +41,10 @@ def given_scores(connection: sa.Connection) -> pd.DataFrame:
             tables.pair_role.c.role,
             score.c.said_equal.label("no_difference"),
         )
-        .select_from(latest)
-        .join(score, score.c.score_id == latest.c.score_id)
+        .select_from(_with_origin(score))
+        .join(latest, latest.c.score_id == score.c.score_id)
         .join(tables.attribute, tables.attribute.c.attribute_id == score.c.attribute_id)
-        .join(pair, pair.c.pair_id == score.c.pair_id)
         .join(tables.pair_role, tables.pair_role.c.pair_id == pair.c.pair_id)
-        .join(tables.session, tables.session.c.session_id == pair.c.session_id)
-        .join(tables.evaluator, tables.evaluator.c.evaluator_id == tables.session.c.evaluator_id)
-        .join(tables.clip_source, tables.clip_source.c.clip_id == clip_id)
-        .join(
-            tables.recording, tables.recording.c.recording_id == tables.clip_source.c.recording_id
-        )
-        .join(tables.tyre_set, tables.tyre_set.c.set_id == tables.recording.c.set_id)
         .where(score.c.value.is_not(None))
         .order_by(tables.session.c.ordinal, pair.c.position, score.c.side)
     )
@@ -88,31 +85,34 @@ def given_notes(connection: sa.Connection) -> pd.DataFrame:
         .group_by(note.c.pair_id, note.c.side)
         .subquery()
     )
-    clip_id = sa.case((note.c.side == "A", pair.c.clip_a), else_=pair.c.clip_b)
     query = (
         sa.select(
-            tables.evaluator.c.code.label("evaluator"),
-            tables.tyre_set.c.code.label("set"),
-            pair.c.condition_id.label("condition"),
+            *_WHOSE,
             pair.c.position.label("pair"),
             note.c.side,
             note.c.text,
             note.c.given_at,
         )
-        .select_from(latest)
-        .join(note, note.c.note_id == latest.c.note_id)
-        .join(pair, pair.c.pair_id == note.c.pair_id)
-        .join(tables.session, tables.session.c.session_id == pair.c.session_id)
-        .join(tables.evaluator, tables.evaluator.c.evaluator_id == tables.session.c.evaluator_id)
-        .join(tables.clip_source, tables.clip_source.c.clip_id == clip_id)
-        .join(
-            tables.recording, tables.recording.c.recording_id == tables.clip_source.c.recording_id
-        )
-        .join(tables.tyre_set, tables.tyre_set.c.set_id == tables.recording.c.set_id)
+        .select_from(_with_origin(note))
+        .join(latest, latest.c.note_id == note.c.note_id)
         .where(note.c.text != "")
         .order_by(tables.session.c.ordinal, pair.c.position, note.c.side)
     )
     return _with_titles(connection, _frame(connection, query))
+
+
+def _with_origin(answer: sa.TableClause) -> sa.FromClause:
+    """Join answers about a side of a pair with who gave them and which set played there."""
+    pair, source, recording = tables.pair, tables.clip_source, tables.recording
+    clip_id = sa.case((answer.c.side == "A", pair.c.clip_a), else_=pair.c.clip_b)
+    return (
+        answer.join(pair, pair.c.pair_id == answer.c.pair_id)
+        .join(tables.session, tables.session.c.session_id == pair.c.session_id)
+        .join(tables.evaluator, tables.evaluator.c.evaluator_id == tables.session.c.evaluator_id)
+        .join(source, source.c.clip_id == clip_id)
+        .join(recording, recording.c.recording_id == source.c.recording_id)
+        .join(tables.tyre_set, tables.tyre_set.c.set_id == recording.c.set_id)
+    )
 
 
 def _frame(connection: sa.Connection, query: sa.Select[tuple[object]]) -> pd.DataFrame:

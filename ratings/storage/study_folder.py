@@ -8,7 +8,7 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
-from ratings.errors import StudyError
+from ratings.errors import StudyError, reason_of
 from ratings.storage import tables
 from ratings.storage.database import connect, told_in_words
 from ratings.storage.migrations import STEPS, migrate, refuse_newer, version_of
@@ -186,9 +186,8 @@ def new_study_folder(path: Path) -> StudyFolder:
         folder.recordings.mkdir(parents=True, exist_ok=True)
         folder.clips.mkdir(exist_ok=True)
     except OSError as problem:
-        reason = (problem.strerror or "no reason given").lower()
         raise StudyError(
-            f"The folder {folder.name} cannot be made: {reason}.",
+            f"The folder {folder.name} cannot be made: {reason_of(problem)}.",
             "Choose a place where you may write and that has space.",
         ) from problem
     engine = connect(folder.database)

@@ -5,7 +5,7 @@ from pathlib import Path
 from app.lead.new_study.draft import Draft
 from app.lead.new_study.files import FileReader
 from app.lead.new_study.words import attributes_heard
-from ratings.errors import DesignError, RatingsError, RecordingError, StudyError
+from ratings.errors import DesignError, RatingsError, RecordingError, StudyError, reason_of
 from ratings.storage.study_plan import StudyPlan, shortcoming
 from ratings.study.attributes import Attribute
 
@@ -114,9 +114,8 @@ def _of_place(folder: Path) -> StudyError | None:
     try:
         is_free = not folder.exists() or (folder.is_dir() and not any(folder.iterdir()))
     except OSError as problem:
-        reason = (problem.strerror or "no reason given").lower()
         return StudyError(
-            f"The folder {folder.parent.name} cannot be looked into: {reason}.",
+            f"The folder {folder.parent.name} cannot be looked into: {reason_of(problem)}.",
             "Choose another place for the study.",
         )
     if is_free:

@@ -61,6 +61,7 @@ def test_that_without_a_clip_nothing_is_asked(qtbot, bar):
     with qtbot.assertNotEmitted(bar.seek_asked):
         qtbot.mouseClick(bar, LEFT, pos=QPoint(400, 13))
         qtbot.keyClick(bar, Qt.Key.Key_Right)
+    assert bar.position_s == 0.0
 
 
 def test_that_screen_readers_hear_whole_seconds_only(bar):

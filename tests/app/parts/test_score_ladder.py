@@ -83,12 +83,14 @@ def test_that_the_rail_is_a_full_touch_target(qtbot, ladder, down):
 def test_that_a_click_on_the_name_scores_nothing(qtbot, ladder):
     with qtbot.assertNotEmitted(ladder.mark_asked):
         qtbot.mouseClick(ladder, LEFT, pos=QPoint(60, ladder.rail_y()))
+    assert ladder.mark_box("A") is None
 
 
 def test_that_nothing_is_scored_while_nothing_sounds(qtbot, ladder):
     ladder.sounding_side = None
     with qtbot.assertNotEmitted(ladder.mark_asked):
         qtbot.mouseClick(ladder, LEFT, pos=at(ladder, 6.5))
+    assert ladder.mark_box("A") is None
 
 
 def test_that_a_drag_of_either_mark_asks_once_and_for_that_side(qtbot, ladder):
@@ -119,6 +121,7 @@ def test_that_a_click_on_ones_own_mark_changes_nothing(qtbot, ladder):
     ladder.set_mark("A", 7.0)
     with qtbot.assertNotEmitted(ladder.mark_asked):
         qtbot.mouseClick(ladder, LEFT, pos=at(ladder, 7.0) + QPoint(11, 0))
+    assert ladder.marks.of("A") == 7.0
 
 
 def test_that_of_two_equal_marks_the_sounding_sides_is_dragged(qtbot, ladder):
