@@ -1,5 +1,9 @@
 """Small real studies for tests: sound files on disk, folders made by the library itself."""
 
+import atexit
+import functools
+import shutil
+import tempfile
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -8,6 +12,7 @@ import soundfile
 
 from ratings.storage.listening_desk import ListeningDesk
 from ratings.storage.making import make_study
+from ratings.storage.study_folder import open_study
 from ratings.storage.study_plan import ChosenRecording, StudyPlan
 from ratings.study.attributes import DEFAULT_ATTRIBUTES
 from ratings.study.sets import Condition, TyreSet, Vehicle
@@ -54,9 +59,21 @@ def small_plan(folder: Path, *, sets: int = 2, conditions: int = 1, **changes) -
     return StudyPlan(**(wanted | changes))
 
 
+_workshop = tempfile.TemporaryDirectory(prefix="twinset-studies-")
+atexit.register(_workshop.cleanup)
+
+
+@functools.cache
+def _made(wanted: tuple) -> Path:
+    place = Path(_workshop.name) / str(len(list(Path(_workshop.name).iterdir())))
+    make_study(place / "study", small_plan(place / "in", **dict(wanted))).close()
+    return place / "study"
+
+
 def small_study(folder: Path, **wanted):
-    """Make and open a small study in `folder`/study."""
-    return make_study(folder / "study", small_plan(folder / "in", **wanted))
+    """Open a small study in `folder`/study; equal wishes are made once and copied."""
+    shutil.copytree(_made(tuple(sorted(wanted.items()))), folder / "study")
+    return open_study(folder / "study")
 
 
 class Clock:

@@ -72,7 +72,7 @@ def test_that_a_folder_with_something_in_it_is_refused_and_kept(tmp_path):
     (tmp_path / "study").mkdir()
     (tmp_path / "study" / "letter.txt").write_text("keep me")
     with pytest.raises(StudyError, match="not empty"):
-        small_study(tmp_path)
+        make_study(tmp_path / "study", small_plan(tmp_path / "in"))
     assert (tmp_path / "study" / "letter.txt").read_text() == "keep me"
 
 

@@ -10,6 +10,9 @@ from ratings.synthesis.cabin import cabin_pressure_pa
 from ratings.synthesis.cavity import cavity_lines_hz
 from ratings.synthesis.sketch import RoadSketch, SketchError, TyreSketch
 
+# Recordings of half a minute are made and measured.
+pytestmark = pytest.mark.slow
+
 TYRE = TyreSketch("plain")
 RATE_HZ = 12_000
 Drive = Callable[[TyreSketch, RoadSketch, float], Any]

@@ -11,6 +11,9 @@ import soundfile
 from ratings.synthesis.alder_wagon import COARSE_ASPHALT, SMOOTH_ASPHALT
 from ratings.synthesis.sketch import RoadSketch, TyreSketch
 
+# Recordings of half a minute are made and measured.
+pytestmark = pytest.mark.slow
+
 TYRE = TyreSketch("plain")
 THIRDS_HZ = 1000.0 * 10.0 ** (np.arange(-15, 7) / 10.0)
 ISO_SIGNALS = Path(__file__).resolve().parents[3] / ".." / "shared/checks/acoustics/iso532-1"

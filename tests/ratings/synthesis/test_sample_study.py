@@ -17,6 +17,9 @@ from ratings.synthesis.sample_study import (
 )
 from ratings.synthesis.sketch import SketchError
 
+# Recordings of half a minute are made and measured.
+pytestmark = pytest.mark.slow
+
 SHORT = replace(
     SAMPLE_STUDY,
     conditions=tuple(replace(each, duration_s=3.0) for each in SAMPLE_STUDY.conditions),
