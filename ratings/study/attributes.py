@@ -83,8 +83,6 @@ DEFAULT_ATTRIBUTES: tuple[Attribute, ...] = (
     Attribute("cavity_ring", "Cavity ring", "rings after edges", 100, 300),
     Attribute("pattern_whine", "Pattern whine", "follows speed", 400, 1200),
     Attribute("hiss", "Hiss", "rush of air", 1000, 4000),
-    Attribute(
-        "evenness", "Evenness", "falls with speed, no peaks", manoeuvre="coast-down"
-    ),
+    Attribute("evenness", "Evenness", "falls with speed, no peaks", manoeuvre="coast-down"),
     Attribute("overall", "Overall", "all of it together"),
 )
