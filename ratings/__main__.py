@@ -6,12 +6,15 @@ import sys
 from collections.abc import Sequence
 from typing import NoReturn
 
-from ratings.commands import agree
+from ratings.commands import agree, compare, plan, prefer
 from ratings.errors import RatingsError
 
 #: One line a command; each module has HELP, add_arguments(parser) and run(arguments) -> text.
 COMMANDS = {
     "agree": agree,
+    "compare": compare,
+    "prefer": prefer,
+    "plan": plan,
 }
 
 

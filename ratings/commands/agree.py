@@ -10,8 +10,8 @@ from ratings.errors import ScoreTableError
 from ratings.findings.agreement import AttributeAgreement, agreement
 from ratings.findings.agreement_words import headline
 from ratings.findings.evaluator_findings import EvaluatorFinding
-from ratings.statistics.icc import IntraclassCorrelations
-from ratings.statistics.kendall import Concordance
+from ratings.statistics.agreement.icc import IntraclassCorrelations
+from ratings.statistics.agreement.kendall import Concordance
 from ratings.study.attributes import Scale
 from ratings.study.score_table import read_score_table
 

@@ -13,9 +13,9 @@ from ratings.findings.evaluator_findings import (
     evaluator_findings,
 )
 from ratings.findings.numbered_scores import NumberedScores, number_scores
+from ratings.statistics.agreement.icc import IntraclassCorrelations, intraclass_correlations
+from ratings.statistics.agreement.kendall import Concordance, concordance
 from ratings.statistics.cells import Cells, gather_cells
-from ratings.statistics.icc import IntraclassCorrelations, intraclass_correlations
-from ratings.statistics.kendall import Concordance, concordance
 from ratings.statistics.missing import mean_of_known
 from ratings.study.attributes import Scale
 

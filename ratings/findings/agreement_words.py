@@ -4,8 +4,8 @@ from collections.abc import Iterable, Sequence
 from typing import Protocol
 
 from ratings.findings.numbered_scores import NumberedScores
+from ratings.statistics.agreement.kendall import Concordance
 from ratings.statistics.cells import Cells
-from ratings.statistics.kendall import Concordance
 from ratings.statistics.missing import complete_part
 
 

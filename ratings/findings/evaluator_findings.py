@@ -8,9 +8,9 @@ import numpy.typing as npt
 
 from ratings.findings.numbered_scores import NumberedScores
 from ratings.findings.pair_findings import PairHabits, pair_habits
+from ratings.statistics.agreement.evaluators import PanelFitness, panel_fitness
+from ratings.statistics.agreement.mandel import mandel_h_critical, mandel_k_critical
 from ratings.statistics.cells import Cells
-from ratings.statistics.evaluators import PanelFitness, panel_fitness
-from ratings.statistics.mandel import mandel_h_critical, mandel_k_critical
 from ratings.study.attributes import Scale
 
 Matrix = npt.NDArray[np.float64]
@@ -71,7 +71,7 @@ class EvaluatorFinding:
     mandel_h_by_set, mandel_k_by_set
         All of them, in the order of the block's sets.
     null_pair_error, repeat_pair_error, side_bias
-        In score points; see `ratings.statistics.pair_habits`.
+        In score points; see `ratings.statistics.agreement.pair_habits`.
     lowest, highest, whole_number_share, set_sd, slope_on_panel
         How the scale is used.
     reasons

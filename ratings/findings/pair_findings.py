@@ -6,8 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.findings.numbered_scores import NumberedScores
+from ratings.statistics.agreement.pair_habits import null_pair_error, repeat_pair_error, side_bias
 from ratings.statistics.missing import mean_of_known
-from ratings.statistics.pair_habits import null_pair_error, repeat_pair_error, side_bias
 
 Matrix = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.intp]

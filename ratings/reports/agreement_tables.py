@@ -17,7 +17,7 @@ from ratings.reports.figure_words import (
     size_words,
 )
 from ratings.reports.tints import DARK_PAGE, LIGHT_PAGE, deviation_tint
-from ratings.statistics.icc import IntraclassCorrelation
+from ratings.statistics.agreement.icc import IntraclassCorrelation
 
 
 def icc_table(blocks: Sequence[AttributeAgreement], attribute_names: Mapping[str, str]) -> str:

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 
 from ratings.findings.agreement import AttributeAgreement
 from ratings.findings.evaluator_findings import EvaluatorFinding
-from ratings.statistics.icc import IntraclassCorrelation, IntraclassCorrelations
-from ratings.statistics.kendall import Concordance
+from ratings.statistics.agreement.icc import IntraclassCorrelation, IntraclassCorrelations
+from ratings.statistics.agreement.kendall import Concordance
 
 #: Headings of the table of evaluators.
 FITNESS_HEADINGS = (

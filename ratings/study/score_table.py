@@ -1,16 +1,13 @@
 """The score table as a CSV file: read with care for what spreadsheets do, strict about content."""
 
 import contextlib
-import csv
-import io
 import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from ratings.errors import ScoreTableError
 from ratings.study.score_checks import check_and_convert
+from ratings.study.table_cells import TableKind, read_cells
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -30,7 +27,7 @@ COLUMNS = (
     "given_at",
 )
 REQUIRED = ("evaluator", "set", "attribute", "score")
-_FIRST_LINE = "The first row must name the columns: evaluator, set, attribute, score."
+KIND = TableKind("score table", REQUIRED)
 
 
 def read_score_table(
@@ -64,9 +61,7 @@ def read_score_table(
         names are row 1) and column where there is one.
     """
     source = Path(path)
-    text = _text_of(source)
-    separator = _separator(text)
-    frame = _rows(source, text, separator)
+    frame, separator = read_cells(source, KIND)
     return check_and_convert(
         source.name, frame, REQUIRED, (scale_low, scale_high, step), separator != ","
     )
@@ -96,123 +91,3 @@ def write_score_table(table: "pd.DataFrame", path: Path | str) -> None:
             f"{target.name} could not be written: {error.strerror}.",
             "Choose another place; the scores in the study are safe.",
         ) from error
-
-
-def _text_of(source: Path) -> str:
-    if source.is_dir():
-        raise ScoreTableError(
-            f"{source.name} is a folder, not a score table.", "Choose a CSV file."
-        )
-    try:
-        content = source.read_bytes()
-    except FileNotFoundError as error:
-        raise ScoreTableError(f"There is no file {source.name}.", "Check the name.") from error
-    except OSError as error:
-        raise ScoreTableError(f"{source.name} could not be read: {error.strerror}.") from error
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        row = content.count(b"\n", 0, error.start) + 1
-        raise ScoreTableError(
-            f"{source.name}, row {row}, is not text in UTF-8.",
-            "Save the table again as CSV UTF-8.",
-        ) from error
-    if "\0" in text:
-        raise ScoreTableError(f"{source.name} is not a text file.", "Save the table as CSV UTF-8.")
-    if not text.strip():
-        raise ScoreTableError(f"{source.name} is empty.", _FIRST_LINE)
-    return text
-
-
-def _separator(text: str) -> str:
-    return max(",;\t", key=_first_line(text).count)
-
-
-def _first_line(text: str) -> str:
-    return next(line for line in io.StringIO(text) if line.strip())
-
-
-def _rows(source: Path, text: str, separator: str) -> "pd.DataFrame":
-    """Cells as stripped text, indexed by the row that a spreadsheet shows."""
-    import pandas as pd
-
-    if separator != "\t":
-        text = text.replace("\t", " ")
-    names = _column_names(source, text, separator)
-    try:
-        # One column more than named: a row with a cell too many shows, instead of being cut.
-        cells = pd.read_csv(
-            io.StringIO(text),
-            sep=separator,
-            header=None,
-            names=range(len(names) + 1),
-            dtype=str,
-            keep_default_na=False,
-            skip_blank_lines=False,
-            skipinitialspace=True,
-        )
-    except pd.errors.ParserError as error:
-        raise _unreadable(source, text, separator, len(names)) from error
-    cells.index = pd.RangeIndex(1, len(cells) + 1)
-    cells = cells.fillna("")
-    for column in cells.columns:
-        # Few cells differ, so each text is stripped once, not once a row.
-        codes, texts = pd.factorize(cells[column])
-        stripped = np.array([str(text).strip() for text in texts], dtype=object)
-        cells[column] = pd.Series(stripped[codes], index=cells.index, dtype=str)
-    return _named_columns(source, cells, names)
-
-
-def _named_columns(source: Path, cells: "pd.DataFrame", names: list[str]) -> "pd.DataFrame":
-    beyond = cells.iloc[:, -1] != ""
-    if beyond.any():
-        raise _too_many_cells(source, int(cells.index[beyond][0]), len(names))
-    cells = cells.iloc[:, :-1]
-    cells = cells[(cells != "").any(axis=1)].iloc[1:]
-    cells.columns = names
-    stray = (cells.loc[:, [not name for name in names]] != "").any(axis=1)
-    if stray.any():
-        raise ScoreTableError(
-            f"{source.name}, row {cells.index[stray][0]}: a cell stands in a nameless column.",
-            "Name the column in the first row, or clear the cell.",
-        )
-    return cells.loc[:, [bool(name) for name in names]]
-
-
-def _column_names(source: Path, text: str, separator: str) -> list[str]:
-    first = _first_line(text)
-    names = [name.strip().casefold() for name in next(csv.reader([first], delimiter=separator))]
-    for name in REQUIRED:
-        if name not in names:
-            raise ScoreTableError(
-                f'{source.name}, row 1: there is no column "{name}".', _FIRST_LINE
-            )
-    twice = [name for name in names if name and names.count(name) > 1]
-    if twice:
-        raise ScoreTableError(
-            f'{source.name}, row 1: there are two columns "{twice[0]}".', "Remove one of them."
-        )
-    return names
-
-
-def _too_many_cells(source: Path, row: int, columns: int) -> ScoreTableError:
-    return ScoreTableError(
-        f"{source.name}, row {row}: there are more cells than the {columns} columns of row 1.",
-        "A decimal comma needs semicolons between the columns.",
-    )
-
-
-def _unreadable(source: Path, text: str, separator: str, columns: int) -> ScoreTableError:
-    """Find the row that the fast reader stumbled over."""
-    rows = csv.reader(io.StringIO(text), delimiter=separator, strict=True)
-    row = 0
-    try:
-        for row, cells in enumerate(rows, start=1):
-            if len(cells) > columns:
-                return _too_many_cells(source, row, columns)
-    except csv.Error:
-        return ScoreTableError(
-            f"{source.name}, row {row + 1}: a quotation mark is opened and never closed.",
-            "Remove it, or close it.",
-        )
-    return ScoreTableError(f"{source.name} could not be read as a table.", _FIRST_LINE)

@@ -26,7 +26,7 @@ from ratings.reports.figure_words import (
 
 if TYPE_CHECKING:
     from ratings.findings.agreement import AttributeAgreement
-    from ratings.statistics.icc import IntraclassCorrelation
+    from ratings.statistics.agreement.icc import IntraclassCorrelation
 
 
 def caption(parent: QWidget) -> QLabel:

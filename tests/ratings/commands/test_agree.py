@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from ratings.__main__ import main
-from ratings.statistics.icc import FORMS
+from ratings.statistics.agreement.icc import FORMS
 
 TOP = Path(__file__).resolve().parents[3]
 
@@ -156,8 +156,9 @@ def test_that_the_module_runs_as_a_program(scores):
 
 def test_that_the_statistics_start_without_the_slow_libraries():
     code = (
-        "import sys, ratings.statistics.evaluators, ratings.statistics.icc, "
-        "ratings.statistics.kendall, ratings.findings.agreement, ratings.study.score_table; "
+        "import sys, ratings.statistics.agreement.evaluators, ratings.statistics.agreement.icc, "
+        "ratings.statistics.agreement.kendall, ratings.findings.agreement, "
+        "ratings.study.score_table; "
         "print([name for name in ('scipy', 'pandas') if name in sys.modules])"
     )
     done = subprocess.run(

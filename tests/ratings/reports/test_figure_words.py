@@ -15,8 +15,8 @@ from ratings.reports.figure_words import (
     threshold_words,
     without_flagged_words,
 )
-from ratings.statistics.icc import intraclass_correlations
-from ratings.statistics.kendall import concordance
+from ratings.statistics.agreement.icc import intraclass_correlations
+from ratings.statistics.agreement.kendall import concordance
 from ratings.study.attributes import DEFAULT_SCALE
 
 # Shrout PE, Fleiss JL (1979) Psychological Bulletin 86:420-428, table 2: 6 targets, 4 judges.

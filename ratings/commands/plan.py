@@ -1,0 +1,124 @@
+"""The command ``plan``: how long a session takes, and what a panel of this size can find."""
+
+import argparse
+import json
+import math
+from dataclasses import asdict
+
+from ratings.design.panel_plan import PanelPlan, PlannedStudy, plan_panel
+
+HELP = "say how long a session takes and what this panel can find"
+
+Json = dict[str, object]
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
+    usual = PlannedStudy(sets=2, evaluators=1)
+    numbers = (
+        ("--conditions", int, usual.conditions, "conditions"),
+        ("--attributes", int, usual.attributes, "attributes rated for each pair"),
+        ("--clip-seconds", float, usual.clip_s, "length of a clip"),
+        ("--difference", float, usual.difference, "points that should be found"),
+        ("--sd", float, usual.sd, "SD over evaluators of the difference"),
+    )
+    parser.add_argument("--sets", type=int, required=True, help="sets, with the control")
+    parser.add_argument("--evaluators", type=int, required=True, help="evaluators in the panel")
+    for name, kind, default, text in numbers:
+        parser.add_argument(name, type=kind, default=default, help=f"{text} (default {default:g})")
+    parser.add_argument("--json", action="store_true", help="print figures for other programs")
+
+
+def run(arguments: argparse.Namespace) -> str:
+    """Return what is to be printed.
+
+    Raises
+    ------
+    DesignError
+        When a number cannot be what it is said to be.
+    """
+    plan = plan_panel(
+        PlannedStudy(
+            sets=arguments.sets,
+            evaluators=arguments.evaluators,
+            conditions=arguments.conditions,
+            attributes=arguments.attributes,
+            clip_s=arguments.clip_seconds,
+            difference=arguments.difference,
+            sd=arguments.sd,
+        )
+    )
+    if arguments.json:
+        return json.dumps(as_json(plan), indent=2, allow_nan=False) + "\n"
+    return as_text(plan)
+
+
+def as_json(plan: PanelPlan) -> Json:
+    """Return the figures; what is undefined is null."""
+    return {
+        **asdict(plan.study),
+        "pairs_per_session": plan.pairs_per_session,
+        "minutes_listening": plan.minutes_listening,
+        "minutes": plan.minutes,
+        "breaks_after_pairs": list(plan.breaks_after_pairs),
+        "all_pairs": plan.all_pairs,
+        "smallest_w_at_5_percent": plan.smallest_w,
+        "alpha": 0.05,
+        "power": plan.power,
+        "detectable_difference_at_80_percent": plan.detectable_difference,
+        "evaluators_needed_at_80_percent": plan.evaluators_needed,
+        "fewest_evaluators_for_exact_test": plan.fewest_for_exact_test,
+        "icc_to_expect": None if plan.icc is None else asdict(plan.icc),
+    }
+
+
+def as_text(plan: PanelPlan) -> str:
+    """Return the plan for a person to read."""
+    return "\n".join([*_session_lines(plan), "", *_panel_lines(plan)]) + "\n"
+
+
+def _session_lines(plan: PanelPlan) -> list[str]:
+    study = plan.study
+    lines = [
+        f"{study.sets} sets, {_counted(study.evaluators, 'evaluator')}, "
+        f"{_counted(study.conditions, 'condition')}, {_counted(study.attributes, 'attribute')}",
+        f"  a session: {plan.pairs_per_session} pairs, a null pair and a repeat among them; "
+        f"about {math.ceil(plan.minutes)} minutes",
+    ]
+    if plan.breaks_after_pairs:
+        places = ", ".join(map(str, plan.breaks_after_pairs))
+        lines.append(f"  breaks proposed after pair {places}; they are counted in")
+    lines.append(f"  every set against every other: {plan.all_pairs} pairs for each condition")
+    return lines
+
+
+def _panel_lines(plan: PanelPlan) -> list[str]:
+    study = plan.study
+    if plan.power is None or plan.detectable_difference is None:
+        return ["  One evaluator cannot agree with anybody: no W, no power."]
+    lines = [
+        "  W cannot mean anything for this panel, even at 1.00"
+        if plan.smallest_w is None
+        else f"  W must reach {plan.smallest_w:.2f} to mean anything",
+        f"  a true difference of {study.difference:g} is found with a chance of "
+        f"{100 * plan.power:.0f} %, if the SD over evaluators is {study.sd:g}",
+        f"  found with a chance of 80 %: {plan.detectable_difference:.2f} points",
+        "  that difference would take more evaluators than any panel has"
+        if plan.evaluators_needed is None
+        else f"  evaluators needed for {study.difference:g} at 80 %: {plan.evaluators_needed}",
+    ]
+    if study.evaluators < plan.fewest_for_exact_test:
+        lines.append(
+            f"  under {plan.fewest_for_exact_test} evaluators the exact signed-rank test cannot "
+            "be significant"
+        )
+    if plan.icc is not None:
+        lines.append(
+            f"  an ICC of {plan.icc.value:.2f} would come with an interval from "
+            f"{plan.icc.lower:.2f} to {plan.icc.upper:.2f}"
+        )
+    return lines
+
+
+def _counted(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

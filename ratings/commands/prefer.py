@@ -1,0 +1,194 @@
+"""The command ``prefer``: which set is preferred, and do the evaluators choose alike."""
+
+import argparse
+import json
+from collections.abc import Sequence
+from dataclasses import asdict
+from pathlib import Path
+
+from ratings.findings.preference import AttributePreference, EvaluatorChoices, preferences
+from ratings.statistics.preference.worth import ChiSquareTest, Worths
+from ratings.study.choice_table import read_choice_table
+
+HELP = "say which set is preferred, from choices between pairs"
+
+Json = dict[str, object]
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Say what the command takes."""
+    parser.add_argument(
+        "choices",
+        type=Path,
+        metavar="CHOICES.csv",
+        help="columns evaluator,first,second,choice (first, second or none); optional "
+        "attribute,condition,repeat",
+    )
+    parser.add_argument("--json", action="store_true", help="print figures for other programs")
+
+
+def run(arguments: argparse.Namespace) -> str:
+    """Return what is to be printed.
+
+    Raises
+    ------
+    ScoreTableError
+        When the table cannot be used.
+    """
+    blocks = preferences(read_choice_table(arguments.choices))
+    if arguments.json:
+        return json.dumps(as_json(blocks), indent=2, allow_nan=False, ensure_ascii=False) + "\n"
+    return as_text(blocks)
+
+
+def as_json(blocks: tuple[AttributePreference, ...]) -> Json:
+    """Return the figures by the names of the contract; what is undefined is null."""
+    return {"attributes": [_block_json(block) for block in blocks]}
+
+
+def _block_json(block: AttributePreference) -> Json:
+    worths = block.worths
+    return {
+        "attribute": block.attribute,
+        "choices": block.choices,
+        "no_difference": block.no_difference,
+        "missing": block.missing,
+        "null_pairs": block.null_pairs,
+        "null_pairs_told_apart": block.null_pairs_told_apart,
+        "evaluators": len(block.evaluators),
+        "sentence": block.sentence,
+        "notes": list(block.notes),
+        "sets": _sets_json(block),
+        "reference": block.sets[0],
+        "log_nu": worths.log_nu,
+        "log_nu_se": worths.log_nu_se,
+        "order_effect": worths.order_effect,
+        "order_effect_se": worths.order_effect_se,
+        "deviance": None if worths.fit is None else worths.fit.chi_square,
+        "deviance_df": None if worths.fit is None else worths.fit.df,
+        "deviance_p": None if worths.fit is None else worths.fit.p,
+        "equal_worth": _test_json(worths.equal_worth),
+        "reason": worths.reason,
+        "thurstone": {
+            "places": None if block.places.place is None else block.places.place.tolist(),
+            "se": None if block.places.se is None else block.places.se.tolist(),
+            "deviance": None if block.places.fit is None else block.places.fit.chi_square,
+            "left_out": block.places.left_out,
+            "reason": block.places.reason,
+        },
+        "agreement_u": block.agreement.u,
+        "agreement": asdict(block.agreement),
+        "transitivity_violations": asdict(block.transitivity),
+        "evaluators_detail": [_evaluator_json(detail) for detail in block.evaluators_detail],
+    }
+
+
+def _sets_json(block: AttributePreference) -> list[Json]:
+    worth, se = block.worths.log_worth, block.worths.se
+    return [
+        {
+            "set": name,
+            "log_worth": None if worth is None else float(worth[index]),
+            "se": None if se is None else float(se[index]),
+            "chosen": int(block.chosen[index]),
+            "compared": int(block.compared[index]),
+        }
+        for index, name in enumerate(block.sets)
+    ]
+
+
+def _test_json(test: ChiSquareTest | None) -> Json:
+    if test is None:
+        return {"chi_square": None, "df": None, "p": None}
+    return asdict(test)
+
+
+def _evaluator_json(detail: EvaluatorChoices) -> Json:
+    return {"evaluator": detail.evaluator, **asdict(detail.consistency)}
+
+
+def as_text(blocks: tuple[AttributePreference, ...]) -> str:
+    """Return the figures for a person to read."""
+    lines: list[str] = []
+    for block in blocks:
+        lines += [""] * bool(lines)
+        lines += [block.attribute] if block.attribute else []
+        lines.append(f"  {block.sentence}")
+        lines += [f"  {line}" for line in _set_lines(block)]
+        lines += [f"  {line}" for line in _effect_lines(block.worths)]
+        agreement = block.agreement
+        lines.append(
+            f"  agreement between evaluators: u {agreement.u:.3f}{_probability(agreement.p)}"
+            if agreement.u is not None
+            else f"  agreement between evaluators undefined: {agreement.reason}"
+        )
+        lines += [f"  {note}" for note in block.notes]
+        lines += [f"  {line}" for line in _evaluator_lines(block.evaluators_detail)]
+    return "\n".join(lines) + "\n"
+
+
+def _set_lines(block: AttributePreference) -> list[str]:
+    worth, se = block.worths.log_worth, block.worths.se
+    rows = [("set", "log worth", "se", "chosen", "of")]
+    order = range(len(block.sets)) if worth is None else (-worth).argsort(kind="stable")
+    rows += [
+        (
+            block.sets[index],
+            "-" if worth is None else f"{worth[index]:+.3f}",
+            "-" if se is None else f"{se[index]:.3f}",
+            f"{block.chosen[index]:.0f}",
+            f"{block.compared[index]:.0f}",
+        )
+        for index in order
+    ]
+    return _aligned(rows)
+
+
+def _effect_lines(worths: Worths) -> list[str]:
+    lines = []
+    if worths.order_effect is not None and worths.order_effect_se is not None:
+        lines.append(
+            f"the set heard first: {worths.order_effect:+.3f} log-odds "
+            f"(se {worths.order_effect_se:.3f})"
+        )
+    if worths.log_nu is not None and worths.log_nu_se is not None:
+        lines.append(
+            f'readiness for "no difference": log nu {worths.log_nu:+.3f} '
+            f"(se {worths.log_nu_se:.3f})"
+        )
+    return lines
+
+
+def _evaluator_lines(details: tuple[EvaluatorChoices, ...]) -> list[str]:
+    rows = [("evaluator", "circles", "of", "zeta", "p by chance", "")]
+    for detail in details:
+        found = detail.consistency
+        rows.append(
+            (
+                detail.evaluator,
+                str(found.circular_triads),
+                str(found.most),
+                "-" if found.zeta is None else f"{found.zeta:.2f}",
+                "-" if found.p is None else f"{found.p:.2g}",
+                found.reason,
+            )
+        )
+    return _aligned(rows)
+
+
+def _aligned(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    return [
+        "  ".join(
+            [row[0].ljust(widths[0])]
+            + [cell.rjust(width) for cell, width in zip(row[1:5], widths[1:5], strict=True)]
+            + list(row[5:])
+        ).rstrip()
+        for row in rows
+    ]
+
+
+def _probability(p: float | None) -> str:
+    if p is None:
+        return ""
+    return "  p below 0.0001" if p < 0.0001 else f"  p {p:.4f}"

@@ -1,0 +1,300 @@
+"""Is the difference real? Per attribute every set against the control, with the sentence."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ratings.errors import ScoreTableError
+from ratings.findings.agreement import agreement
+from ratings.findings.differences_figures import (
+    Judged,
+    SetDifference,
+    judge,
+    unknown_differences,
+)
+from ratings.findings.differences_unit import Unit, unit_of
+from ratings.findings.differences_words import (
+    ALPHA,
+    conditions_sentence,
+    difference_sentence,
+    listed,
+    verdict,
+)
+from ratings.findings.numbered_scores import NumberedScores, number_scores
+from ratings.statistics.agreement.friedman import FriedmanTest, friedman_test
+from ratings.statistics.differences.adjusted_p import holm
+from ratings.statistics.differences.mean_squares import mean_squares
+from ratings.statistics.differences.mixed_tests import FTest
+from ratings.statistics.differences.set_comparison import SetComparison
+from ratings.study.attributes import Scale
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+#: Share of the scale that makes no odds unless the lead sets a margin: half a point on 1 to 10,
+#: which a trained evaluator is sure of and a customer may miss (common practice, no source).
+DEFAULT_MARGIN_SHARE = 0.5 / 9
+
+
+@dataclass(frozen=True, slots=True)
+class AttributeDifferences:
+    """What one attribute's scores say about the sets.
+
+    Attributes
+    ----------
+    attribute, control
+        As in the score table.
+    model
+        The mixed model that answers, in words.
+    margin
+        In score points: a smaller difference does not matter.
+    evaluators
+        Everybody whose values are used.
+    boundary
+        Names of variance components that came out as zero: there the cautious Kenward-Roger p
+        counts, and Satterthwaite's is too bold.
+    components
+        Variances by name, the residual last, in squared score points.
+    kenward_roger, satterthwaite, balanced_ratio, friedman
+        Whether the sets differ at all; None where it cannot be asked. The balanced ratio is exact.
+    set_by_condition
+        Whether the differences depend on the condition; None with one condition.
+    depends_on_condition
+        Whether that is significant at 5 %: then the average over conditions hides something.
+    differences
+        One per set, in the order of the sets.
+    flagged
+        Evaluators with something to look at, and the reasons; nobody is left out of the figures.
+    notes
+        What a reader must know beside them.
+    reason
+        Why nothing can be judged; empty when it can.
+    """
+
+    attribute: str
+    control: str
+    margin: float
+    flagged: Mapping[str, tuple[str, ...]]
+    model: str = ""
+    evaluators: tuple[str, ...] = ()
+    boundary: tuple[str, ...] = ()
+    components: Mapping[str, float] = field(default_factory=dict)
+    kenward_roger: FTest | None = None
+    satterthwaite: FTest | None = None
+    balanced_ratio: FTest | None = None
+    friedman: FriedmanTest | None = None
+    set_by_condition: FTest | None = None
+    depends_on_condition: bool = False
+    differences: tuple[SetDifference, ...] = ()
+    notes: tuple[str, ...] = ()
+    reason: str = ""
+
+
+def differences(
+    score_table: "pd.DataFrame", control: str, scale: Scale, margin: float | None = None
+) -> tuple[AttributeDifferences, ...]:
+    """Compare every set with the control, attribute by attribute.
+
+    Parameters
+    ----------
+    score_table
+        As for `ratings.findings.agreement.agreement`. With ``pair`` and ``side`` the differences
+        within pairs are compared, see `ratings.findings.differences_unit.unit_of`.
+    control
+        Name of the set that the others are compared with.
+    scale
+        Scale of the scores.
+    margin
+        In score points: a smaller difference does not matter; None takes half a point on a scale
+        of nine, in proportion on others.
+
+    Returns
+    -------
+    tuple of AttributeDifferences
+        In the order in which attributes first occur.
+
+    Raises
+    ------
+    ScoreTableError
+        When the control is not among the sets, or the margin is not positive.
+    """
+    numbered = number_scores(score_table)
+    refuse_unknown_control("The score table", control, numbered.sets)
+    chosen = DEFAULT_MARGIN_SHARE * (scale.high - scale.low) if margin is None else margin
+    if not (np.isfinite(chosen) and chosen > 0):
+        raise ScoreTableError(f"A margin of {chosen:g} points is not one.", "Set it above zero.")
+    flagged = {
+        block.attribute: {
+            finding.evaluator: finding.reasons
+            for finding in block.evaluators_detail
+            if finding.reasons
+        }
+        for block in agreement(score_table, scale)
+        if block.condition is None
+    }
+    column = numbered.sets.index(control)
+    blocks = [
+        _block(numbered, number, column, chosen, flagged.get(name, {}))
+        for number, name in enumerate(numbered.attributes)
+    ]
+    return _with_sentences(blocks)
+
+
+def refuse_unknown_control(source: str, control: str, sets: Iterable[str]) -> None:
+    """Raise `ScoreTableError`, naming the sets that exist, when the control is none of them."""
+    known = list(sets)
+    if control not in known:
+        raise ScoreTableError(
+            f'{source}, column set: there is no set "{control}"; there is {listed(known)}.',
+            "Name one of them as the control.",
+        )
+
+
+def _block(
+    numbered: NumberedScores,
+    attribute: int,
+    control: int,
+    margin: float,
+    flagged: Mapping[str, tuple[str, ...]],
+) -> AttributeDifferences:
+    scores = numbered.only(numbered.attribute == attribute)
+    unit = unit_of(scores, control)
+    block = AttributeDifferences(
+        numbered.attributes[attribute], numbered.sets[control], margin, flagged
+    )
+    if unit is None:
+        rated = np.unique(scores.set_[~np.isnan(scores.score)])
+        return replace(
+            block,
+            differences=unknown_differences([numbered.sets[index] for index in rated]),
+            reason="The control has no score on this attribute.",
+        )
+    judged = judge(unit, scores, margin, flagged)
+    comparison, by_condition = judged.comparison, judged.interaction
+    ratio = None if unit.control is None else mean_squares(unit.cells)
+    return replace(
+        block,
+        model=_model(unit, comparison),
+        evaluators=tuple(numbered.evaluators[index] for index in unit.evaluators),
+        boundary=() if comparison.fit is None else comparison.fit.boundary,
+        components=_components(comparison),
+        kenward_roger=comparison.kenward_roger,
+        satterthwaite=comparison.satterthwaite,
+        balanced_ratio=None if ratio is None else ratio.ratio,
+        friedman=_friedman(unit),
+        set_by_condition=by_condition,
+        depends_on_condition=by_condition is not None and by_condition.p <= ALPHA,
+        differences=judged.differences,
+        notes=_notes(scores, unit, judged, flagged),
+        reason=comparison.reason,
+    )
+
+
+def _with_sentences(blocks: list[AttributeDifferences]) -> tuple[AttributeDifferences, ...]:
+    """Adjust each set's p over the attributes, then say what it all means."""
+    adjusted: dict[tuple[str, int], float] = {}
+    names = {difference.set for block in blocks for difference in block.differences}
+    for name in names:
+        places = [
+            (place, difference.p_dunnett)
+            for place, block in enumerate(blocks)
+            for difference in block.differences
+            if difference.set == name and difference.p_dunnett is not None
+        ]
+        for (place, _), p in zip(places, holm([p for _, p in places]), strict=True):
+            adjusted[name, place] = float(p)
+    result = []
+    for place, block in enumerate(blocks):
+        told = [
+            _told(replace(d, p_holm=adjusted.get((d.set, place))), block, len(blocks))
+            for d in block.differences
+        ]
+        result.append(replace(block, differences=tuple(told)))
+    return tuple(result)
+
+
+def _told(difference: SetDifference, block: AttributeDifferences, attributes: int) -> SetDifference:
+    judged = verdict(difference)
+    if judged == "unknown":
+        why = block.reason or "it was not rated in the same condition as the control."
+        sentence = f"nothing can be said: {why[0].lower()}{why[1:]}"
+        return replace(difference, verdict=judged, sentence=sentence)
+    compared = sum(d.p_dunnett is not None for d in block.differences)
+    sentence = difference_sentence(difference, block.margin, compared, attributes)
+    if block.depends_on_condition and difference.by_condition:
+        rows = [(c.condition, c.difference, c.lower, c.upper) for c in difference.by_condition]
+        sentence = f"{sentence}. {conditions_sentence(rows)}"
+    without = difference.without_flagged
+    if without is not None:
+        told_again = difference_sentence(without, block.margin, compared, attributes)
+        without = replace(without, verdict=verdict(without), sentence=told_again)
+        difference = replace(difference, without_flagged=without)
+        if without.verdict != judged:
+            names = [name for name in block.evaluators if name in block.flagged]
+            sentence = f"{sentence.rstrip('.')}. Without {listed(names)}: {told_again}"
+    return replace(difference, verdict=judged, sentence=sentence)
+
+
+def _model(unit: Unit, comparison: SetComparison) -> str:
+    conditions = " + condition" if unit.conditions.size > 1 else ""
+    answer = "score" if unit.control is not None else "difference within the pair"
+    if comparison.fit is None:
+        return f"{answer} ~ set{conditions}"
+    terms = "".join(f" + (1|{name})" for name in comparison.fit.components)
+    return f"{answer} ~ set{conditions}{terms}"
+
+
+def _components(comparison: SetComparison) -> dict[str, float]:
+    fit = comparison.fit
+    if fit is None:
+        return {}
+    return {
+        **dict(zip(fit.components, map(float, fit.variances), strict=True)),
+        "residual": fit.residual,
+    }
+
+
+def _friedman(unit: Unit) -> FriedmanTest:
+    if unit.control is not None:
+        return friedman_test(unit.cells.set_means())
+    # Among differences the control is the set that never differs from itself.
+    differences = unit.to_control
+    return friedman_test(np.column_stack([np.zeros(len(differences)), differences]))
+
+
+def _notes(
+    scores: NumberedScores,
+    unit: Unit,
+    judged: Judged,
+    flagged: Mapping[str, tuple[str, ...]],
+) -> tuple[str, ...]:
+    notes = []
+    if judged.comparison.fit is not None and judged.comparison.fit.boundary:
+        zero = listed(judged.comparison.fit.boundary)
+        notes.append(f"The variance of {zero} came out as zero: Kenward-Roger's p is the one.")
+    if judged.comparison.repeats_averaged:
+        notes.append("All repeats are identical, so that each counts once.")
+    if unit.halves:
+        lone = (
+            "1 score stands without the control beside it"
+            if unit.halves == 1
+            else f"{unit.halves} scores stand without the control beside them"
+        )
+        notes.append(f"{lone}: not used.")
+    missing = np.isnan(unit.to_control).any(axis=1)
+    if missing.any():
+        names = [scores.evaluators[index] for index in unit.evaluators[missing]]
+        notes.append(
+            f"{listed(names)} did not rate every set and the control: "
+            "counted in the mixed model, where they can be."
+        )
+    if flagged:
+        told = [f"{name} ({'; '.join(reasons)})" for name, reasons in flagged.items()]
+        notes.append(f"To look at, and counted all the same: {listed(told)}.")
+        if all(difference.without_flagged is None for difference in judged.differences):
+            notes.append("Without them too few are left to compare the sets.")
+    if scores.driven is not None and scores.driven.any() and not scores.driven.all():
+        notes.append("Scores given driving and scores given listening are taken together.")
+    return tuple(notes)

@@ -1,0 +1,209 @@
+"""The figures of every set against the control, for one attribute."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from ratings.findings.differences_unit import Unit
+from ratings.findings.differences_words import Verdict
+from ratings.findings.numbered_scores import NumberedScores
+from ratings.statistics.cells import Cells
+from ratings.statistics.differences.equivalence import equivalence_p, smallest_detectable
+from ratings.statistics.differences.mixed_tests import FTest
+from ratings.statistics.differences.set_comparison import (
+    ConditionComparison,
+    SetComparison,
+    compare_by_condition,
+    compare_sets,
+)
+from ratings.statistics.differences.sign_flips import sign_flip_p
+from ratings.statistics.differences.signed_rank import signed_rank
+
+Matrix = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class InCondition:
+    """Set minus control in one condition, in score points, with its own 95 % interval."""
+
+    condition: str
+    difference: float
+    lower: float
+    upper: float
+    p: float
+
+
+@dataclass(frozen=True, slots=True)
+class SetDifference:
+    """One set against the control on one attribute; None where a figure is undefined.
+
+    Attributes
+    ----------
+    set
+        As in the score table.
+    difference, se, df, lower, upper, t, p
+        Set minus control in score points, by the mixed model with Kenward and Roger's degrees of
+        freedom; 95 % interval of this difference alone. Positive is better.
+    p_dunnett, lower_simultaneous, upper_simultaneous
+        Adjusted for comparing every set with the control.
+    p_holm
+        `p_dunnett` adjusted for the attributes as well (Holm over the attributes of this set).
+    p_signed_rank_exact, p_sign_flip
+        Of the evaluators' mean differences, without belief in a distribution.
+    equivalent_p
+        Small when the difference is smaller than the margin.
+    smallest_detectable
+        True difference that a panel like this finds four times in five, before adjusting.
+    evaluators
+        Who rated both this set and the control.
+    by_condition
+        In each condition, when there are several.
+    without_flagged
+        The same without the evaluators that have something to look at; None when nobody has, or
+        fewer than two others are left.
+    """
+
+    set: str
+    evaluators: int
+    difference: float | None = None
+    se: float | None = None
+    df: float | None = None
+    lower: float | None = None
+    upper: float | None = None
+    t: float | None = None
+    p: float | None = None
+    p_dunnett: float | None = None
+    lower_simultaneous: float | None = None
+    upper_simultaneous: float | None = None
+    p_holm: float | None = None
+    p_signed_rank_exact: float | None = None
+    p_sign_flip: float | None = None
+    equivalent_p: float | None = None
+    smallest_detectable: float | None = None
+    by_condition: tuple[InCondition, ...] = ()
+    without_flagged: "SetDifference | None" = None
+    verdict: Verdict = "unknown"
+    sentence: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One attribute judged: the comparison, set by condition, and a row per set."""
+
+    comparison: SetComparison
+    interaction: FTest | None
+    differences: tuple[SetDifference, ...]
+
+
+def unknown_differences(names: Sequence[str]) -> tuple[SetDifference, ...]:
+    """Return rows without figures for sets that cannot be compared."""
+    return tuple(SetDifference(name, 0) for name in names)
+
+
+def judge(
+    unit: Unit,
+    scores: NumberedScores,
+    margin: float,
+    flagged: Mapping[str, tuple[str, ...]],
+) -> Judged:
+    """Work out every figure of one attribute.
+
+    Parameters
+    ----------
+    unit
+        The values to compare.
+    scores
+        The attribute's scores, for the names.
+    margin
+        In score points.
+    flagged
+        Evaluators with something to look at.
+    """
+    comparison = compare_sets(unit.cells, unit.control)
+    by_condition = compare_by_condition(unit.cells, unit.control)
+    without = _without(unit, scores, margin, flagged)
+    rows = []
+    for column, index in enumerate(unit.sets):
+        if column == unit.control:
+            continue
+        own = unit.to_control[:, column]
+        ranks = signed_rank(own)
+        row = SetDifference(
+            set=scores.sets[index],
+            evaluators=int((~np.isnan(own)).sum()),
+            p_signed_rank_exact=ranks.p_exact if ranks.differences else None,
+            p_sign_flip=sign_flip_p(own),
+            by_condition=_in_conditions(by_condition, column, unit, scores),
+            without_flagged=without.get(column),
+        )
+        rows.append(_compared(row, comparison, column, margin))
+    interaction = None if by_condition is None else by_condition.interaction
+    return Judged(comparison, interaction, tuple(rows))
+
+
+def _compared(
+    row: SetDifference, comparison: SetComparison, column: int, margin: float
+) -> SetDifference:
+    """Fill in what the mixed model says of the set in this column, if it says anything."""
+    found = comparison.differences
+    if found is None or column not in found.others:
+        return row
+    place = int(np.flatnonzero(found.others == column)[0])
+    each = found.each
+    estimate, se, df = (float(a[place]) for a in (each.estimate, each.se, each.df))
+    return replace(
+        row,
+        difference=estimate,
+        se=se,
+        df=df,
+        lower=float(each.lower[place]),
+        upper=float(each.upper[place]),
+        t=float(each.t[place]),
+        p=float(each.p[place]),
+        p_dunnett=float(found.p_dunnett[place]),
+        lower_simultaneous=float(found.lower_simultaneous[place]),
+        upper_simultaneous=float(found.upper_simultaneous[place]),
+        equivalent_p=equivalence_p(estimate, se, df, margin),
+        smallest_detectable=smallest_detectable(se, df),
+    )
+
+
+def _in_conditions(
+    found: ConditionComparison | None, column: int, unit: Unit, scores: NumberedScores
+) -> tuple[InCondition, ...]:
+    if found is None:
+        return ()
+    return tuple(
+        InCondition(
+            condition=scores.conditions[unit.conditions[found.condition[place]]],
+            difference=float(found.differences.estimate[place]),
+            lower=float(found.differences.lower[place]),
+            upper=float(found.differences.upper[place]),
+            p=float(found.differences.p[place]),
+        )
+        for place in np.flatnonzero(found.set_ == column)
+    )
+
+
+def _without(
+    unit: Unit, scores: NumberedScores, margin: float, flagged: Mapping[str, tuple[str, ...]]
+) -> dict[int, SetDifference]:
+    """Compare again without the flagged; by column of the set."""
+    names = np.array([scores.evaluators[index] for index in unit.evaluators])
+    kept = ~np.isin(names, list(flagged))
+    if kept.all() or kept.sum() < 2:
+        return {}
+    cells = unit.cells
+    fewer = Cells(cells.counts[kept], cells.means[kept], cells.scatter[kept])
+    if not fewer.counts.any(axis=(0, 2)).all() or not fewer.counts.any(axis=(0, 1)).all():
+        return {}
+    comparison = compare_sets(fewer, unit.control)
+    rows = {}
+    for column, index in enumerate(unit.sets):
+        evaluators = int((~np.isnan(unit.to_control[kept, column])).sum())
+        row = _compared(SetDifference(scores.sets[index], evaluators), comparison, column, margin)
+        if row.difference is not None:
+            rows[column] = row
+    return rows

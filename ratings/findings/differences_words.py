@@ -1,0 +1,177 @@
+"""The sentences of the verdict."""
+
+from collections.abc import Iterable, Sequence
+from typing import Literal, Protocol
+
+Verdict = Literal["better", "worse", "same", "not certain", "unknown"]
+
+#: Level of every claim.
+ALPHA = 0.05
+
+
+class Difference(Protocol):
+    """What a sentence needs to know of one set."""
+
+    @property
+    def set(self) -> str:
+        """Name of the set."""
+
+    @property
+    def difference(self) -> float | None:
+        """Set minus control in score points."""
+
+    @property
+    def lower(self) -> float | None:
+        """Lower bound of the 95 % interval."""
+
+    @property
+    def upper(self) -> float | None:
+        """Upper bound of the 95 % interval."""
+
+    @property
+    def p(self) -> float | None:
+        """Unadjusted p."""
+
+    @property
+    def p_dunnett(self) -> float | None:
+        """Adjusted for the sets compared."""
+
+    @property
+    def p_holm(self) -> float | None:
+        """Adjusted for the attributes as well."""
+
+    @property
+    def equivalent_p(self) -> float | None:
+        """That the difference is smaller than the margin."""
+
+    @property
+    def smallest_detectable(self) -> float | None:
+        """What this panel would find four times in five."""
+
+
+class Attribute(Protocol):
+    """What the headline needs to know of one attribute."""
+
+    @property
+    def attribute(self) -> str:
+        """Name of the attribute."""
+
+    @property
+    def control(self) -> str:
+        """Name of the control."""
+
+    @property
+    def differences(self) -> Sequence[Difference]:
+        """One per set."""
+
+
+def verdict(difference: Difference) -> Verdict:
+    """Judge one set on one attribute; a higher score is better, it has less to hear."""
+    if difference.p_dunnett is None or difference.difference is None:
+        return "unknown"
+    if difference.p_dunnett <= ALPHA:
+        return "better" if difference.difference > 0 else "worse"
+    if difference.equivalent_p is not None and difference.equivalent_p <= ALPHA:
+        return "same"
+    return "not certain"
+
+
+def difference_sentence(difference: Difference, margin: float, sets: int, attributes: int) -> str:
+    """Say what the figures of one set mean, for somebody who reads nothing else.
+
+    Parameters
+    ----------
+    margin
+        In score points: a smaller difference does not matter.
+    sets, attributes
+        How many were compared.
+    """
+    judged = verdict(difference)
+    if judged == "unknown":
+        return "nothing can be said"
+    found = f"{_size(difference)} ({_interval(difference)})"
+    if judged == "same":
+        return f"no audible difference within {margin:g}: {found}"
+    adjusted = f" after adjusting for {sets} sets" if sets > 1 else ""
+    if judged == "not certain":
+        alone = difference.p is not None and difference.p <= ALPHA
+        why = f"; clear alone, not{adjusted}" if alone else ""
+        return f"not certain: {found}{why}{_reach(difference)}"
+    sentence = f"{found}, clear{adjusted}"
+    if difference.p_holm is not None and difference.p_holm > ALPHA:
+        sentence += f", but not over all {attributes} attributes"
+    if difference.equivalent_p is not None and difference.equivalent_p <= ALPHA:
+        sentence += f"; smaller than the {margin:g} that matters"
+    return sentence
+
+
+def conditions_sentence(differences: Iterable[tuple[str, float, float, float]]) -> str:
+    """Say how a set does in each condition, from (condition, difference, lower, upper)."""
+    parts = [
+        f"{condition} {_points(value)} ({_signed(lower)} to {_signed(upper)})"
+        for condition, value, lower, upper in differences
+    ]
+    return f"By condition: {', '.join(parts)}."
+
+
+def headline(attributes: Sequence[Attribute]) -> str:
+    """Say in one sentence which sets differ from the control; the heading of the page."""
+    if not attributes:
+        return "No scores yet."
+    control = attributes[0].control
+    told: dict[str, dict[str, list[str]]] = {}
+    known = False
+    for block in attributes:
+        for difference in block.differences:
+            known |= difference.p_dunnett is not None
+            if difference.p_holm is not None and difference.p_holm <= ALPHA:
+                way = verdict(difference)
+                ways = told.setdefault(difference.set, {})
+                ways.setdefault(way, []).append(block.attribute.replace("_", " "))
+    if not known:
+        return f"Too few scores to compare any set with {control}."
+    if not told:
+        return f"No set differs clearly from {control}."
+    sentences = []
+    for name, ways in told.items():
+        parts = [f"{way} on {listed(names)}" for way, names in ways.items()]
+        sentences.append(f"{name} is {' and '.join(parts)}")
+    return f"Against {control}: {'; '.join(sentences)}."
+
+
+def listed(names: Sequence[str]) -> str:
+    """Join names as in a sentence."""
+    if len(names) == 1:
+        return names[0]
+    return f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _size(difference: Difference) -> str:
+    return _points(difference.difference or 0.0, "points")
+
+
+def _points(value: float, noun: str = "") -> str:
+    if abs(value) < 0.05:
+        return "no difference" if not noun else "equal on average"
+    way = "better" if value > 0 else "worse"
+    return f"{way} by {abs(value):.1f}{f' {noun}' if noun else ''}"
+
+
+def _interval(difference: Difference) -> str:
+    lower, upper = difference.lower or 0.0, difference.upper or 0.0
+    if upper < 0:
+        # Worse by so much: the bounds are told the same way round.
+        lower, upper = -upper, -lower
+    elif lower < 0:
+        return f"{_signed(lower)} to {_signed(upper)}"
+    return f"{lower:.1f} to {upper:.1f}"
+
+
+def _signed(value: float) -> str:
+    return "0.0" if abs(value) < 0.05 else f"{value:+.1f}"
+
+
+def _reach(difference: Difference) -> str:
+    if difference.smallest_detectable is None:
+        return ""
+    return f"; this panel would reliably find {difference.smallest_detectable:.1f}"

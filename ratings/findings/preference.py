@@ -1,0 +1,157 @@
+"""Which set is preferred? One block per attribute, with the sentence that says what it means."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from ratings.findings.numbered_choices import NumberedChoices, number_choices
+from ratings.findings.preference_words import preference_notes, preference_sentence
+from ratings.statistics.preference.choice_agreement import ChoiceAgreement, choice_agreement
+from ratings.statistics.preference.pair_counts import FIRST, NONE, SECOND, PairCounts
+from ratings.statistics.preference.thurstone import ThurstoneScale, thurstone_case_five
+from ratings.statistics.preference.transitivity import (
+    TransitivityViolations,
+    transitivity_violations,
+)
+from ratings.statistics.preference.triads import Consistency, consistency
+from ratings.statistics.preference.worth import Worths, fit_worths
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Matrix = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class EvaluatorChoices:
+    """One evaluator's consistency."""
+
+    evaluator: str
+    consistency: Consistency
+
+
+@dataclass(frozen=True, slots=True)
+class AttributePreference:
+    """What one attribute's choices say.
+
+    Attributes
+    ----------
+    attribute
+        As in the choice table; None when it has no such column.
+    sets, evaluators
+        Names; sets in alphabetical order, the first fixed at 0.
+    choices, no_difference, missing
+        Choices counted, those among them that said "no difference", and empty ones.
+    null_pairs, null_pairs_told_apart
+        Pairs of a set with itself, left out of everything else, and how often one side of them
+        was preferred all the same.
+    chosen, compared
+        How often each set was chosen, and in how many answers it stood, shape (sets,).
+    worths
+        Log worths; undefined when `worths.reason` says so.
+    places
+        The same on Thurstone's scale, without ties and order.
+    agreement
+        Kendall's u over the panel.
+    transitivity
+        Triples of sets whose majorities contradict each other.
+    evaluators_detail
+        One per evaluator.
+    sentence, notes
+        What the figures mean, and what a reader must know beside them.
+    """
+
+    attribute: str | None
+    sets: tuple[str, ...]
+    evaluators: tuple[str, ...]
+    choices: int
+    no_difference: int
+    missing: int
+    null_pairs: int
+    null_pairs_told_apart: int
+    chosen: Matrix
+    compared: Matrix
+    worths: Worths
+    places: ThurstoneScale
+    agreement: ChoiceAgreement
+    transitivity: TransitivityViolations
+    evaluators_detail: tuple[EvaluatorChoices, ...]
+    sentence: str
+    notes: tuple[str, ...]
+
+
+def preferences(choice_table: "pd.DataFrame") -> tuple[AttributePreference, ...]:
+    """Judge the choices on every attribute.
+
+    Parameters
+    ----------
+    choice_table
+        As `ratings.study.choice_table.read_choice_table` returns it. Repeats and conditions are
+        taken together.
+
+    Returns
+    -------
+    tuple of AttributePreference
+        In the order in which attributes first occur.
+    """
+    return tuple(_block(numbered) for numbered in number_choices(choice_table))
+
+
+def _block(numbered: NumberedChoices) -> AttributePreference:
+    pairs = numbered.pairs()
+    worths, order_note = _worths(pairs)
+    votes = numbered.votes()
+    null_pair = (numbered.first == numbered.second) & (numbered.choice >= 0)
+    heard = pairs.wins()
+    ties = np.zeros(pairs.sets)
+    for side in (pairs.first, pairs.second):
+        np.add.at(ties, side, pairs.counts[:, NONE])
+    missing = int((numbered.choice < 0).sum())
+    return AttributePreference(
+        attribute=numbered.attribute,
+        sets=numbered.sets,
+        evaluators=numbered.evaluators,
+        choices=int(pairs.counts.sum()),
+        no_difference=int(pairs.counts[:, NONE].sum()),
+        missing=missing,
+        null_pairs=int(null_pair.sum()),
+        null_pairs_told_apart=int((null_pair & (numbered.choice != NONE)).sum()),
+        chosen=heard.sum(axis=1),
+        compared=heard.sum(axis=1) + heard.sum(axis=0) + ties,
+        worths=worths,
+        places=thurstone_case_five(pairs),
+        agreement=choice_agreement(votes),
+        transitivity=transitivity_violations(heard),
+        evaluators_detail=tuple(
+            EvaluatorChoices(name, consistency(votes[index]))
+            for index, name in enumerate(numbered.evaluators)
+        ),
+        sentence=preference_sentence(worths, numbered.sets),
+        notes=preference_notes(numbered, worths, null_pair, order_note),
+    )
+
+
+def _worths(pairs: PairCounts) -> tuple[Worths, str]:
+    """Fit the order effect where the design lets it be seen, and say why not where it does not.
+
+    Most pairs heard in both orders is our threshold: with one order each, the effect would hang
+    on the worths being on one scale.
+    """
+    both, heard = pairs.pairs_in_both_orders()
+    if not 2 * both > heard:
+        return fit_worths(pairs), "Most pairs came in one order only: no order effect is told."
+    decided = pairs.counts[:, (FIRST, SECOND)].sum(axis=0)
+    if not decided.all():
+        place = "first" if decided[0] else "second"
+        return fit_worths(pairs), (
+            f"Every choice fell on the set named {place}, as if the table named the winner there: "
+            "no order effect is told."
+        )
+    ordered = fit_worths(pairs, order=True)
+    if ordered.reason:
+        without = fit_worths(pairs)
+        if not without.reason:
+            return without, "The order effect cannot be told from these choices."
+    return ordered, ""

@@ -1,0 +1,81 @@
+"""The sentences of preference."""
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from ratings.findings.numbered_choices import NumberedChoices
+from ratings.statistics.preference.pair_counts import NONE
+from ratings.statistics.preference.worth import Worths
+
+#: Significance at which a preference is said to be one.
+ALPHA = 0.05
+
+
+def preference_sentence(worths: Worths, sets: tuple[str, ...]) -> str:
+    """Say which set is preferred, or why nobody can tell."""
+    if worths.log_worth is None or worths.equal_worth is None:
+        if not worths.above:
+            return worths.reason
+        verb = "was" if len(worths.above) == 1 else "were"
+        return (
+            f"{_listed([sets[index] for index in worths.above])} {verb} never passed over for any "
+            "other set: how far ahead cannot be told."
+        )
+    p = worths.equal_worth.p
+    if p is None or p > ALPHA:
+        return f"No set is preferred: chance alone gives choices like these{_chance(p)}."
+    order = np.argsort(-worths.log_worth, kind="stable")
+    best, following, last = (int(order[place]) for place in (0, 1, -1))
+    ends = f"{sets[best]} is preferred most{_chance(p)}"
+    if len(sets) > 2:
+        ends = f"{sets[best]} is preferred most and {sets[last]} least{_chance(p)}"
+    return f"{ends}; {_lead(worths, best, following, sets)}."
+
+
+def _lead(worths: Worths, best: int, following: int, sets: tuple[str, ...]) -> str:
+    ahead, error = worths.lead(best, following)
+    if ahead <= 1.96 * error:
+        return f"its lead over {sets[following]} may be chance"
+    share = 1 / (1 + math.exp(-ahead))
+    return f"of 100 decisions between it and {sets[following]}, {100 * share:.0f} would fall on it"
+
+
+def preference_notes(
+    choices: NumberedChoices,
+    worths: Worths,
+    null_pair: npt.NDArray[np.bool_],
+    order_note: str,
+) -> tuple[str, ...]:
+    """Say what the figures leave out or take for granted."""
+    notes = [order_note] if order_note else []
+    missing = int((choices.choice < 0).sum())
+    if missing:
+        notes.append(f"Empty choices passed over: {missing}.")
+    if null_pair.any():
+        told_apart = int((null_pair & (choices.choice != NONE)).sum())
+        notes.append(
+            f"Null pairs left out: {int(null_pair.sum())}; in {told_apart} of them one side was "
+            "preferred all the same."
+        )
+    if choices.conditions > 1:
+        notes.append(f"{choices.conditions} conditions are taken together.")
+    if worths.fit is not None and worths.fit.p is not None and worths.fit.p < ALPHA:
+        notes.append(f"One scale does not describe these choices well{_chance(worths.fit.p)}.")
+    if worths.choices > len(choices.evaluators):
+        notes.append(
+            "Standard errors take every choice for independent; several of one evaluator are not, "
+            "so the true ones are larger."
+        )
+    return tuple(notes)
+
+
+def _chance(p: float | None) -> str:
+    if p is None:
+        return ""
+    return " (p below 0.0001)" if p < 0.0001 else f" (p {p:.2g})"
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

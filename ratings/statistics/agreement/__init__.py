@@ -1,0 +1,1 @@
+"""Whether the evaluators agree, and whether each of them is fit to judge."""

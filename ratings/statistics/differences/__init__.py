@@ -1,0 +1,1 @@
+"""Whether a set is different from the control, by how much, and how surely."""

@@ -1,0 +1,270 @@
+"""Every set against the control, conditions averaged, and in each condition."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ratings.statistics.cells import Cells
+from ratings.statistics.differences.largest_t import dunnett_critical, dunnett_p
+from ratings.statistics.differences.mixed_cells import (
+    EVALUATOR,
+    EVALUATOR_CONDITION,
+    EVALUATOR_SET,
+    EVALUATOR_SET_CONDITION,
+)
+from ratings.statistics.differences.mixed_fit import MixedFit, fit_mixed
+from ratings.statistics.differences.mixed_tests import (
+    Contrasts,
+    FTest,
+    contrasts,
+    estimable,
+    joint_test,
+    kenward_roger,
+    satterthwaite,
+)
+
+Matrix = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class ToControl:
+    """Differences to the control, one per set that could be compared.
+
+    Attributes
+    ----------
+    others
+        Columns of the sets, shape (comparisons,).
+    each
+        Set minus control, with Kenward and Roger's degrees of freedom, each by itself.
+    p_dunnett
+        Adjusted for comparing all of them with one control, shape (comparisons,).
+    lower_simultaneous, upper_simultaneous
+        95 % bounds that hold for all comparisons at once.
+    """
+
+    others: npt.NDArray[np.intp]
+    each: Contrasts
+    p_dunnett: Matrix
+    lower_simultaneous: Matrix
+    upper_simultaneous: Matrix
+
+
+@dataclass(frozen=True, slots=True)
+class SetComparison:
+    """Sets against the control, conditions averaged.
+
+    Attributes
+    ----------
+    fit
+        The mixed model; None when nothing can be judged, see `reason`.
+    kenward_roger, satterthwaite
+        Whether the sets differ at all; None where that cannot be asked.
+    differences
+        Every set against the control; None where nothing can be judged.
+    repeats_averaged
+        Whether repeats were identical throughout, so that each cell counts once.
+    reason
+        Why nothing can be judged, in words; empty when it can.
+    """
+
+    fit: MixedFit | None = None
+    kenward_roger: FTest | None = None
+    satterthwaite: FTest | None = None
+    differences: ToControl | None = None
+    repeats_averaged: bool = False
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionComparison:
+    """Whether the difference to the control depends on the condition.
+
+    Attributes
+    ----------
+    interaction
+        Kenward and Roger's test of set x condition; None when a set was not rated in a condition.
+    set_, condition
+        Index of each comparison that can be made, shape (comparisons,).
+    differences
+        Set minus control within the condition.
+    """
+
+    interaction: FTest | None
+    set_: npt.NDArray[np.intp]
+    condition: npt.NDArray[np.intp]
+    differences: Contrasts
+
+
+def compare_sets(cells: Cells, control: int | None) -> SetComparison:
+    """Compare every set with the control in a mixed model.
+
+    Parameters
+    ----------
+    cells
+        Scores by evaluator, set and condition; every evaluator, set and condition has some.
+    control
+        Column of the control. None when the values are differences to it already, taken within
+        pairs: then every set is compared with zero.
+
+    Notes
+    -----
+    ``score ~ set (+ condition) + (1 | evaluator) + (1 | evaluator:set)``. The evaluators are a
+    sample of people who could have been asked, so that a difference must stand out from how much
+    they disagree about it, not only from how well each repeats it. Where every evaluator gave a
+    set one score, the disagreement is the residual and the last term is left out.
+
+    Which unit answers what: scores answer how the sets lie to each other over the whole session,
+    whatever they were heard beside. Where each candidate was heard back to back with the control,
+    the difference within the pair is the judgement that was made: what both clips of the pair
+    share (the hour, fatigue, how the scale was used just then) cancels in it, and does not cancel
+    when every candidate is compared with one average of all the control's scores. In that model
+    the same terms mean the evaluator's own view of the control, which all of his differences
+    share, and his view of each candidate. A/B sides are balanced by the design, not modelled.
+
+    With several conditions the sets are averaged over them alike. Whether they should be is asked
+    by `compare_by_condition`.
+    """
+    evaluators, sets, conditions = cells.counts.shape
+    if evaluators < 2:
+        return SetComparison(reason="One evaluator alone cannot stand for a panel.")
+    if sets < (1 if control is None else 2):
+        return SetComparison(reason="There is no other set to compare with the control.")
+    cells, averaged = _without_identical_repeats(cells)
+    fixed, means = _additive_design(sets, conditions)
+    fit = fit_mixed(cells, fixed, (EVALUATOR, EVALUATOR_SET))
+    if fit is None:
+        return SetComparison(reason="The scores leave no scatter to judge a difference by.")
+    to_control, others = _against(means, control)
+    filled = cells.counts.any(axis=0).ravel()
+    possible = estimable(fit, fixed[filled], to_control)
+    if not possible.any():
+        return SetComparison(reason="No set was rated in the same condition as the control.")
+    rows, others = to_control[possible], others[possible]
+    by_kenward_roger = kenward_roger(fit)
+    joint = _joint_rows(means, control) if possible.all() else None
+    return SetComparison(
+        fit=fit,
+        kenward_roger=None if joint is None else joint_test(by_kenward_roger, joint),
+        satterthwaite=None if joint is None else joint_test(satterthwaite(fit), joint),
+        differences=_to_control(contrasts(by_kenward_roger, rows), others),
+        repeats_averaged=averaged,
+    )
+
+
+def _to_control(each: Contrasts, others: npt.NDArray[np.intp]) -> ToControl:
+    half = dunnett_critical(each.correlation, each.df) * each.se
+    return ToControl(
+        others=others,
+        each=each,
+        p_dunnett=dunnett_p(each.t, each.correlation, each.df),
+        lower_simultaneous=each.estimate - half,
+        upper_simultaneous=each.estimate + half,
+    )
+
+
+def compare_by_condition(cells: Cells, control: int | None) -> ConditionComparison | None:
+    """Compare the sets with the control in each condition, and ask whether that differs.
+
+    Parameters
+    ----------
+    cells, control
+        As for `compare_sets`.
+
+    Returns
+    -------
+    ConditionComparison or None
+        None with a single condition, or where nothing can be judged.
+
+    Notes
+    -----
+    ``score ~ set * condition`` with everything in which evaluators can differ as random
+    intercepts, as far as the table tells it apart: evaluator, evaluator:set, evaluator:condition,
+    and with repeats evaluator:set:condition. Without the last two an opinion of one evaluator
+    about one set in one condition, repeated, would pass for an effect of the condition.
+    """
+    evaluators, sets, conditions = cells.counts.shape
+    if evaluators < 2 or conditions < 2 or sets < (1 if control is None else 2):
+        return None
+    cells, _ = _without_identical_repeats(cells)
+    fixed: Matrix = np.eye(sets * conditions)
+    components = EVALUATOR, EVALUATOR_SET, EVALUATOR_CONDITION, EVALUATOR_SET_CONDITION
+    fit = fit_mixed(cells, fixed, components)
+    if fit is None:
+        return None
+    inference = kenward_roger(fit)
+    to_control, others = _against(np.eye(sets), control)
+    rows = np.asarray(np.kron(to_control, np.eye(conditions)), dtype=np.float64)
+    filled = cells.counts.any(axis=0).ravel()
+    possible = estimable(fit, fixed[filled], rows)
+    if not possible.any():
+        return None
+    interaction = None
+    if filled.all() and (sets > 1 or control is None):
+        between = np.eye(conditions)[1:] - np.eye(conditions)[0]
+        interaction = joint_test(inference, np.kron(_joint_rows(np.eye(sets), control), between))
+    set_, condition = np.indices((len(others), conditions)).reshape(2, -1)
+    return ConditionComparison(
+        interaction=interaction,
+        set_=others[set_[possible]],
+        condition=condition[possible],
+        differences=contrasts(inference, rows[possible]),
+    )
+
+
+def compare_all_pairs(cells: Cells) -> tuple[npt.NDArray[np.intp], Contrasts] | None:
+    """Compare every set with every other in the model of `compare_sets`.
+
+    Returns
+    -------
+    tuple or None
+        Columns of the sets of each comparison, shape (pairs, 2), and first minus second; None
+        where nothing can be judged. `ratings.statistics.differences.largest_t.tukey_p` and
+        `ratings.statistics.differences.adjusted_p.holm` adjust the p values.
+    """
+    evaluators, sets, conditions = cells.counts.shape
+    if evaluators < 2 or sets < 2:
+        return None
+    cells, _ = _without_identical_repeats(cells)
+    fixed, means = _additive_design(sets, conditions)
+    fit = fit_mixed(cells, fixed, (EVALUATOR, EVALUATOR_SET))
+    if fit is None:
+        return None
+    first, second = np.triu_indices(sets, 1)
+    rows = means[first] - means[second]
+    possible = estimable(fit, fixed[cells.counts.any(axis=0).ravel()], rows)
+    if not possible.any():
+        return None
+    pairs = np.column_stack([first, second])[possible]
+    return pairs, contrasts(kenward_roger(fit), rows[possible])
+
+
+def _without_identical_repeats(cells: Cells) -> tuple[Cells, bool]:
+    """Count a cell once where no repeat ever differed: such repeats say nothing of the scatter."""
+    if cells.counts.max(initial=0) <= 1 or float(cells.scatter.sum()) > 0:
+        return cells, False
+    return Cells(np.minimum(cells.counts, 1.0), cells.means, cells.scatter), True
+
+
+def _additive_design(sets: int, conditions: int) -> tuple[Matrix, Matrix]:
+    """Return the design of ``set + condition`` and the rows that average a set over conditions."""
+    set_, condition = np.indices((sets, conditions)).reshape(2, -1)
+    fixed: Matrix = np.hstack([np.eye(sets)[set_], np.eye(conditions)[condition][:, 1:]])
+    means: Matrix = np.hstack([np.eye(sets), np.full((sets, conditions - 1), 1 / conditions)])
+    return fixed, means
+
+
+def _against(means: Matrix, control: int | None) -> tuple[Matrix, npt.NDArray[np.intp]]:
+    if control is None:
+        return means, np.arange(len(means))
+    others = np.delete(np.arange(len(means)), control)
+    return means[others] - means[control], others
+
+
+def _joint_rows(means: Matrix, control: int | None) -> Matrix:
+    """Return independent rows that are all zero when no set differs.
+
+    Satterthwaite's denominator depends a little on their choice; deviations from the mean of all
+    sets are R's, and favour no set.
+    """
+    return means if control is None else (means - means.mean(axis=0))[:-1]

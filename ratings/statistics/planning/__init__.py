@@ -1,0 +1,1 @@
+"""How many evaluators, how many sets, how small a difference."""

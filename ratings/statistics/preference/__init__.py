@@ -1,0 +1,1 @@
+"""Which set is preferred, from choices between two."""

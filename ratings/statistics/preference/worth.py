@@ -1,0 +1,172 @@
+"""Which set is preferred, and by how much: Bradley-Terry, with "no difference" and with order."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ratings.statistics.distributions import chi_square_upper_tail
+from ratings.statistics.preference.pair_counts import FIRST, NONE, SECOND, PairCounts
+from ratings.statistics.preference.pair_likelihood import (
+    likelihood_maximum,
+    saturated_log_likelihood,
+)
+from ratings.statistics.preference.pair_links import (
+    endless_direction,
+    one_sided_outcome,
+    reason_against_scale,
+)
+
+Matrix = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class ChiSquareTest:
+    """A chi-square with its degrees of freedom; `p` is None without any."""
+
+    chi_square: float
+    df: int
+    p: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Worths:
+    """Worth of each set on a log scale; everything is None when it is undefined.
+
+    Attributes
+    ----------
+    sets, choices
+        How many sets there are, and how many choices the fit stands on.
+    log_worth, se
+        Log worth and standard error, shape (sets,), set 0 fixed at 0. A difference of 1 means
+        that the one is chosen 2.7 times as often as the other.
+    covariance
+        Of the log worths, shape (sets, sets); row and column 0 are 0.
+    log_nu, log_nu_se
+        How readily "no difference" is answered; None when nobody answered it.
+    order_effect, order_effect_se
+        Log-odds that the place gives to the set heard first; None when it was not fitted.
+    fit
+        Deviance from the model that fits every pair by itself; a small p says that one scale
+        does not describe the choices.
+    equal_worth
+        Likelihood-ratio test that all sets are worth the same, with ties and order left in.
+    reason
+        Why the worths are undefined, in words; empty when they are defined.
+    above, below
+        When sets were never passed over for others: the sets at the top and at the bottom. Empty
+        otherwise.
+    """
+
+    sets: int
+    choices: int
+    log_worth: Matrix | None = None
+    se: Matrix | None = None
+    covariance: Matrix | None = None
+    log_nu: float | None = None
+    log_nu_se: float | None = None
+    order_effect: float | None = None
+    order_effect_se: float | None = None
+    fit: ChiSquareTest | None = None
+    equal_worth: ChiSquareTest | None = None
+    reason: str = ""
+    above: tuple[int, ...] = ()
+    below: tuple[int, ...] = ()
+
+    def lead(self, one: int, other: int) -> tuple[float, float]:
+        """Return how far one set lies above another, and the standard error; NaN if undefined."""
+        if self.log_worth is None or self.covariance is None:
+            return math.nan, math.nan
+        spread = self.covariance
+        variance = spread[one, one] + spread[other, other] - 2 * spread[one, other]
+        return float(self.log_worth[one] - self.log_worth[other]), math.sqrt(max(0.0, variance))
+
+
+def fit_worths(pairs: PairCounts, *, order: bool = False) -> Worths:
+    """Fit worths by maximum likelihood.
+
+    Parameters
+    ----------
+    pairs
+        Choices by pair. "No difference" is modelled whenever somebody answered it.
+    order
+        Whether the set heard first may have an advantage. Without it both orders of a pair are
+        taken together.
+
+    Notes
+    -----
+    For the pair (i, j), i first: the chances of i, j and neither are in the ratio
+    ``exp(order) w_i : w_j : nu sqrt(w_i w_j)``. Newton's method; standard errors from the
+    information at the maximum. Choices count as independent: with several of one evaluator the
+    standard errors are too small. The same as R ``glm(binomial)`` on a +1/-1 design without ties
+    and a log-linear ``glm(poisson)`` with them. Undefined, and said so, when sets fall into groups
+    that never met, or when one side always won.
+
+    References
+    ----------
+    Bradley RA, Terry ME (1952) Biometrika 39:324-345. Davidson RR (1970) JASA 65:317-328.
+    Davidson RR, Beaver RJ (1977) Biometrics 33:693-702.
+    """
+    cells = pairs if order else pairs.without_order()
+    choices = int(cells.counts.sum())
+    reason = reason_against_scale(cells)
+    if reason:
+        return Worths(cells.sets, choices, reason=reason)
+    design, counts = _design(cells, order=order)
+    gains = design[:, 1:, :] - design[:, :1, :]
+    if np.linalg.matrix_rank(gains.reshape(-1, design.shape[2])) < design.shape[2]:
+        reason = "The advantage of the set heard first cannot be told from the worths."
+        return Worths(cells.sets, choices, reason=reason)
+    if endless_direction(design, counts) is not None:
+        told = one_sided_outcome(design[:, :, :-1] if order else design, counts, cells.sets)
+        return Worths(cells.sets, choices, reason=told[0], above=told[1], below=told[2])
+    return _fitted(cells.sets, design, counts, order=order)
+
+
+def _design(cells: PairCounts, *, order: bool) -> tuple[Matrix, Matrix]:
+    """Parameters: the worths of sets 1 and on, log nu where there are ties, the order effect."""
+    ties = bool(cells.counts[:, NONE].any())
+    outcomes, worths = 2 + ties, cells.sets - 1
+    design = np.zeros((len(cells.first), outcomes, cells.sets + ties + order))
+    cell = np.arange(len(cells.first))
+    design[cell, FIRST, cells.first] = 1.0
+    design[cell, SECOND, cells.second] = 1.0
+    if ties:
+        design[cell, NONE, cells.first] = 0.5
+        design[cell, NONE, cells.second] = 0.5
+        design[cell, NONE, worths + 1] = 1.0
+    if order:
+        design[cell, FIRST, worths + 1 + ties] = 1.0
+    return design[:, :, 1:], cells.counts[:, :outcomes]
+
+
+def _fitted(sets: int, design: Matrix, counts: Matrix, *, order: bool) -> Worths:
+    worths = sets - 1
+    full = likelihood_maximum(design, counts)
+    equal = likelihood_maximum(design[:, :, worths:], counts)
+    saturated = saturated_log_likelihood(counts)
+    errors = np.sqrt(np.diag(full.covariance))
+    covariance = np.zeros((sets, sets))
+    covariance[1:, 1:] = full.covariance[:worths, :worths]
+    ties = counts.shape[1] > NONE
+    freedom = counts.shape[0] * (counts.shape[1] - 1) - design.shape[2]
+    return Worths(
+        sets=sets,
+        choices=int(counts.sum()),
+        log_worth=np.concatenate([[0.0], full.parameters[:worths]]),
+        se=np.concatenate([[0.0], errors[:worths]]),
+        covariance=covariance,
+        log_nu=float(full.parameters[worths]) if ties else None,
+        log_nu_se=float(errors[worths]) if ties else None,
+        order_effect=float(full.parameters[-1]) if order else None,
+        order_effect_se=float(errors[-1]) if order else None,
+        fit=chi_square_test(2 * (saturated - full.log_likelihood), freedom),
+        equal_worth=chi_square_test(2 * (full.log_likelihood - equal.log_likelihood), worths),
+    )
+
+
+def chi_square_test(chi_square: float, df: int) -> ChiSquareTest:
+    """Look up a chi-square; what rounding left below zero is zero."""
+    chi_square = max(0.0, chi_square)
+    return ChiSquareTest(chi_square, df, chi_square_upper_tail(chi_square, df) if df else None)

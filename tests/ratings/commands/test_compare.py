@@ -1,0 +1,151 @@
+"""The command from file to verdict, and what it says when something is wrong."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from ratings.__main__ import main
+
+TOP = Path(__file__).resolve().parents[3]
+SHARED = TOP / ".." / "shared" / "checks" / "statistics"
+
+SCORES = """evaluator,set,attribute,score
+E1,205,boom,5
+E1,417,boom,6.5
+E1,731,boom,5.25
+E2,205,boom,4.5
+E2,417,boom,6
+E2,731,boom,4.5
+E3,205,boom,6
+E3,417,boom,7
+E3,731,boom,6
+E4,205,boom,5.5
+E4,417,boom,7
+E4,731,boom,5.25
+"""
+
+
+@pytest.fixture
+def scores(tmp_path):
+    path = tmp_path / "scores.csv"
+    path.write_text(SCORES, encoding="utf-8")
+    return path
+
+
+def as_json(capsys, *argv):
+    assert main(["compare", *map(str, argv), "--json"]) == 0
+    captured = capsys.readouterr()
+    assert captured.err == ""
+    return json.loads(captured.out)
+
+
+def test_that_json_keeps_the_contract(scores, capsys):
+    (block,) = as_json(capsys, scores, "--control", "205")["attributes"]
+    assert (block["attribute"], block["boundary"]) == ("boom", False)
+    assert block["model"] == "score ~ set + (1|evaluator)"
+    for way in ("kenward_roger", "satterthwaite", "balanced_ratio"):
+        assert block["overall"][way].keys() == {"f", "df1", "df2", "p"}
+    assert {"chi_square", "p"} <= block["overall"]["friedman"].keys()
+    assert [row["set"] for row in block["differences"]] == ["417", "731"]
+    for row in block["differences"]:
+        assert {
+            "set", "difference", "se", "df", "lower", "upper", "t", "p", "p_dunnett",
+            "p_signed_rank_exact", "equivalent_p", "evaluators", "sentence",
+        } <= row.keys()  # fmt: skip
+        assert row["evaluators"] == 4
+    assert block["differences"][0]["difference"] == pytest.approx(1.375)
+    assert block["differences"][0]["p_signed_rank_exact"] == pytest.approx(0.125)
+
+
+def test_that_a_person_reads_the_verdict_first(scores, capsys):
+    assert main(["compare", str(scores), "--control", "205"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0] == "Against 205: 417 is better on boom."
+    assert lines[2] == "boom, against 205"
+    assert lines[3].startswith("  417  better by 1.4 points (")
+    assert lines[4].startswith("  731  no audible difference within 0.5: ")
+
+
+def test_that_the_margin_decides_what_is_no_difference(scores, capsys):
+    (wide,) = as_json(capsys, scores, "--control", "205", "--margin", "1")["attributes"]
+    (narrow,) = as_json(capsys, scores, "--control", "205", "--margin", "0.1")["attributes"]
+    assert (wide["margin"], narrow["margin"]) == (1, 0.1)
+    assert wide["differences"][1]["equivalent_p"] < 0.05 < narrow["differences"][1]["equivalent_p"]
+    assert narrow["differences"][1]["verdict"] == "not certain"
+
+
+@pytest.mark.parametrize(
+    ("more", "arguments", "what"),
+    [
+        ("", ("--control", "206"), 'scores.csv, column set: there is no set "206"; there is 205, '),
+        ("E9,205,boom,12\n", ("--control", "205"), 'scores.csv, row 14, column score: "12" lies'),
+        ("E1,205,boom,6\n", ("--control", "205"), "scores.csv, rows 2 and 14: the same cell"),
+        ("", ("--control", "205", "--margin", "-1"), "A margin of -1 points is not one."),
+        ("", ("--control", "205", "--scale", "9", "1"), "The scale from 9 to 1 is not a scale."),
+        ("", (), "twinset compare: the following arguments are required: --control"),
+    ],
+)
+def test_that_what_is_wrong_is_one_sentence_on_stderr(scores, capsys, more, arguments, what):
+    scores.write_text(SCORES + more, encoding="utf-8")
+    assert main(["compare", str(scores), *arguments, "--json"]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert captured.err.startswith(what)
+    assert captured.err.count("\n") == 1
+
+
+def test_that_undefined_figures_are_null(scores, capsys):
+    only_one = "\n".join(SCORES.splitlines()[:4]) + "\n"
+    scores.write_text(only_one, encoding="utf-8")
+    (block,) = as_json(capsys, scores, "--control", "205")["attributes"]
+    assert block["overall"]["kenward_roger"] is None
+    assert {row["p"] for row in block["differences"]} == {None}
+    assert main(["compare", str(scores), "--control", "205"]) == 0
+    assert "One evaluator alone" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("name", "condition"),
+    [
+        ("mixed_tvbo_sharpness_unbalanced", None),
+        ("mixed_tvbo_noise_tvset", None),
+        ("mixed_tvbo_helppage_example", 2),
+    ],
+)
+def test_that_a_whole_file_comes_out_as_in_r(tmp_path, capsys, name, condition):
+    path = SHARED / f"{name}.json"
+    if not path.exists():
+        pytest.skip(f"the reference case {name} is not beside the project")
+    case = json.loads(path.read_text(encoding="utf-8"))
+    expected = {e["name"]: e for e in case["expected"]}
+    rows, seen = ["evaluator,set,condition,repeat,attribute,score"], {}
+    for row in case["data"]["rows"]:
+        where = row[condition] if condition else "one"
+        seen[tuple(row[:2]), where] = seen.get((tuple(row[:2]), where), 0) + 1
+        rows.append(f"{row[0]},{row[1]},{where},{seen[tuple(row[:2]), where]},x,{row[-1]}")
+    table = tmp_path / "table.csv"
+    table.write_text("\n".join(rows), encoding="utf-8")
+    argv = (table, "--control", "TV1", "--margin", "1.5", "--scale", "0", "15")
+    (block,) = as_json(capsys, *argv)["attributes"]
+    assert block["boundary"] == (expected["var Assessor:TVset"]["value"] == 0)
+    for way, key in (("Kenward-Roger", "kenward_roger"), ("Satterthwaite", "satterthwaite")):
+        ours = block["overall"][key]
+        for figure, name_ in (("f", "F"), ("df2", "DenDF"), ("p", "p")):
+            theirs = expected[f"TVset {name_} {way}"]
+            assert ours[figure] == pytest.approx(theirs["value"], abs=theirs["tol_abs"])
+    for row in block["differences"]:
+        pair = expected[f"pair TV1 - {row['set']} [kenward-roger,none]"]
+        for figure, name_, sign in (
+            ("difference", "value", -1), ("se", "SE", 1), ("df", "df", 1), ("t", "t", -1),
+            ("p", "p", 1),
+        ):  # fmt: skip
+            assert row[figure] == pytest.approx(sign * pair[name_], abs=pair["tol_abs"])
+        assert (row["lower"], row["upper"]) == pytest.approx(
+            (-pair["upper95"], -pair["lower95"]), abs=pair["tol_abs"]
+        )
+        dunnett = expected[f"Dunnett {row['set']} - TV1 [kenward-roger]"]
+        assert row["p_dunnett"] == pytest.approx(dunnett["p"], abs=1e-3)
+        equivalent = expected.get(f"TOST TV1 - {row['set']} delta=1.5 [kenward-roger]")
+        if equivalent is not None:
+            assert row["equivalent_p"] == pytest.approx(equivalent["value"], abs=1e-4)

@@ -1,0 +1,56 @@
+"""The command that plans, and what it says to nonsense."""
+
+import json
+
+import pytest
+
+from ratings.__main__ import main
+
+ASKED = ["plan", "--sets", "6", "--evaluators", "8"]
+
+
+def test_that_json_holds_what_the_contract_asks(capsys):
+    assert main([*ASKED, "--difference", "0.5", "--sd", "0.75", "--json"]) == 0
+    captured = capsys.readouterr()
+    plan = json.loads(captured.out)
+    assert captured.err == ""
+    assert (plan["sets"], plan["evaluators"], plan["pairs_per_session"]) == (6, 8, 7)
+    assert plan["evaluators_needed_at_80_percent"] == 20
+    assert plan["smallest_w_at_5_percent"] == pytest.approx(0.27, abs=0.01)
+    assert 0 < plan["power"] < 1
+    assert {"minutes", "breaks_after_pairs", "detectable_difference_at_80_percent"} <= plan.keys()
+
+
+@pytest.mark.parametrize(("sd", "needed"), [("0.5", 10), ("0.75", 20), ("1", 34)])
+def test_that_half_a_point_takes_the_known_panels(capsys, sd, needed):
+    assert main([*ASKED, "--sd", sd, "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["evaluators_needed_at_80_percent"] == needed
+
+
+def test_that_a_person_can_read_it(capsys):
+    assert main([*ASKED, "--conditions", "3"]) == 0
+    text = capsys.readouterr().out
+    assert "a session: 17 pairs" in text
+    assert "breaks proposed after pair 8" in text
+    assert "W must reach 0.27" in text
+    assert "evaluators needed for 0.5 at 80 %: 20" in text
+
+
+def test_that_small_panels_are_told_what_they_cannot(capsys):
+    assert main(["plan", "--sets", "3", "--evaluators", "2"]) == 0
+    text = capsys.readouterr().out
+    assert "W cannot mean anything" in text
+    assert "under 6 evaluators" in text
+    assert main(["plan", "--sets", "3", "--evaluators", "1"]) == 0
+    assert "One evaluator cannot agree" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [["--sets", "1"], ["--sd", "0"], ["--difference", "nan"], ["--sets", "six"], ["--sd"]],
+)
+def test_that_nonsense_is_one_sentence_on_stderr(capsys, wrong):
+    assert main([*ASKED, *wrong, "--json"]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert captured.err.count("\n") == 1

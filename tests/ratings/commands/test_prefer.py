@@ -1,0 +1,145 @@
+"""The command from file to figures, and what it says when the file is wrong."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from ratings.__main__ import main
+
+TOP = Path(__file__).resolve().parents[3]
+HEADER = "evaluator,first,second,choice\n"
+
+
+def write(path, counted):
+    """Turn (first, second, chosen first, no difference, chosen second) into rows."""
+    rows = []
+    for first, second, *numbers in counted:
+        words = [
+            word
+            for word, number in zip(("first", "none", "second"), numbers, strict=True)
+            for _ in range(number)
+        ]
+        rows += [f"E{number},{first},{second},{word}\n" for number, word in enumerate(words)]
+    path.write_text(HEADER + "".join(rows), encoding="utf-8")
+    return path
+
+
+def as_json(capsys, path):
+    assert main(["prefer", str(path), "--json"]) == 0
+    captured = capsys.readouterr()
+    assert captured.err == ""
+    return json.loads(captured.out)["attributes"]
+
+
+def test_that_ties_and_order_come_out_of_the_command_as_in_r(tmp_path, capsys):
+    path = TOP / "tests/references/statistics/choices_with_ties_and_order.json"
+    case = json.loads(path.read_text(encoding="utf-8"))
+    (block,) = as_json(capsys, write(tmp_path / "choices.csv", case["rows"]))
+    assert [row["set"] for row in block["sets"]] == list("ABCD")
+    assert block["reference"] == "A"
+    assert [row["log_worth"] for row in block["sets"]] == pytest.approx(case["log_worth"], abs=1e-5)
+    assert [row["se"] for row in block["sets"]] == pytest.approx(case["se"], abs=1e-5)
+    assert block["log_nu"] == pytest.approx(case["log_nu"][0], abs=1e-5)
+    assert block["order_effect"] == pytest.approx(case["order_effect"][0], abs=1e-5)
+    assert [block["deviance"], block["deviance_df"]] == pytest.approx(case["deviance"], abs=1e-5)
+    assert block["equal_worth"]["df"] == 3
+    assert {"agreement_u", "evaluators_detail"} <= block.keys()
+    assert {"evaluator", "circular_triads", "zeta"} <= block["evaluators_detail"][0].keys()
+
+
+@pytest.mark.parametrize("name", ["kendall_u_schoolsubjects_boys", "bt_drugrisk_male30"])
+def test_that_tables_of_counts_come_out_of_the_command_as_in_r(tmp_path, capsys, name):
+    # R 4.2.2 glm(binomial) and eba 1.10.1 kendall.u; the data came in a GPL package.
+    shared = TOP / ".." / "shared/checks/statistics" / f"{name}.json"
+    if not shared.exists():
+        pytest.skip(f"the reference case {name} is not beside the project")
+    case = json.loads(shared.read_text(encoding="utf-8"))
+    labels, wins = case["data"]["labels"], case["data"]["values"]
+    counted = [
+        (labels[i], labels[j], wins[i][j], 0, wins[j][i])
+        for i in range(len(labels))
+        for j in range(i + 1, len(labels))
+    ]
+    (block,) = as_json(capsys, write(tmp_path / "choices.csv", counted))
+    expected = {entry["name"]: entry for entry in case["expected"]}
+    reference = expected[f"BT log-worth {block['reference']}"]["value"]
+    for row in block["sets"]:
+        theirs = expected[f"BT log-worth {row['set']}"]["value"] - reference
+        assert row["log_worth"] == pytest.approx(theirs, abs=1e-6)
+    assert block["deviance"] == pytest.approx(expected["BT goodness of fit"]["value"], abs=1e-6)
+    equal = expected["LR test of equal worth"]
+    assert block["equal_worth"]["chi_square"] == pytest.approx(equal["value"], abs=1e-6)
+    assert block["log_nu"] is None
+    assert block["order_effect"] is None
+    if "u" in expected:
+        assert block["agreement_u"] == pytest.approx(expected["u"]["value"], abs=1e-8)
+
+
+def test_that_the_published_evaluator_comes_out_of_the_command(tmp_path, capsys):
+    path = TOP / "tests/references/statistics/circular_triads.json"
+    case = json.loads(path.read_text(encoding="utf-8"))
+    over = case["chosen_over"]
+    rows = [
+        f"E1,S{i},S{j},{'first' if over[i][j] else 'second'}\n"
+        for i in range(6)
+        for j in range(i + 1, 6)
+    ]
+    table = tmp_path / "choices.csv"
+    table.write_text(HEADER + "".join(rows), encoding="utf-8")
+    (detail,) = as_json(capsys, table)[0]["evaluators_detail"]
+    assert (detail["circular_triads"], detail["zeta"]) == (case["circular"], case["zeta"])
+
+
+def test_that_what_is_undefined_is_null_and_told(tmp_path, capsys):
+    (block,) = as_json(capsys, write(tmp_path / "choices.csv", [("A", "B", 4, 0, 0)]))
+    assert [row["log_worth"] for row in block["sets"]] == [None, None]
+    assert block["equal_worth"] == {"chi_square": None, "df": None, "p": None}
+    assert block["deviance"] is None
+    assert "never passed over" in block["reason"]
+
+
+def test_that_a_person_can_read_it(tmp_path, capsys):
+    path = write(tmp_path / "choices.csv", [("A", "B", 9, 2, 3), ("B", "A", 2, 1, 8)])
+    assert main(["prefer", str(path)]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0].strip().startswith("A is preferred most")
+    assert lines[2].split() == ["A", "+0.000", "0.000", "17", "25"]
+    assert any("the set heard first" in line for line in lines)
+    assert any("no difference" in line for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("line", "sentence"),
+    [
+        ("E9,A,B,maybe\n", 'choices.csv, row 9, column choice: "maybe" is not known.\n'),
+        ("E0,A,B,first\n", "choices.csv, rows 2 and 9: the same pair"),
+    ],
+)
+def test_that_a_wrong_row_is_one_sentence_on_stderr_and_nothing_else(
+    tmp_path, capsys, line, sentence
+):
+    path = write(tmp_path / "choices.csv", [("A", "B", 4, 0, 3)])
+    with path.open("a", encoding="utf-8") as table:
+        table.write(line)
+    assert main(["prefer", str(path), "--json"]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert captured.err.startswith(sentence)
+    assert captured.err.count("\n") == 1
+
+
+def test_that_the_modules_start_without_the_slow_libraries():
+    code = (
+        "import sys, ratings.commands.prefer, ratings.commands.plan, "
+        "ratings.statistics.course.drift, "
+        "ratings.statistics.hearing.discrimination, ratings.statistics.hearing.psychometric_curve, "
+        "ratings.statistics.course.ear_and_meter, ratings.design.balanced_blocks; "
+        "print([name for name in ('scipy', 'pandas') if name in sys.modules])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=TOP, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.strip() == "[]"

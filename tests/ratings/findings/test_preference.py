@@ -1,0 +1,109 @@
+"""What choices say, in figures and in sentences."""
+
+import pandas as pd
+import pytest
+
+from ratings.findings.preference import preferences
+
+
+def choices(*rows, **columns):
+    """Rows such as "E1 A B first"."""
+    table = pd.DataFrame(
+        [row.split(" ") for row in rows], columns=["evaluator", "first", "second", "choice"]
+    )
+    return table.assign(**columns)
+
+
+def many(first, second, chosen, times, start=0):
+    return [f"E{number + start} {first} {second} {chosen}" for number in range(times)]
+
+
+def clear_panel():
+    rows = many("A", "B", "first", 18) + many("A", "B", "second", 2, 18)
+    rows += many("A", "C", "first", 19) + many("A", "C", "second", 1, 19)
+    rows += many("B", "C", "first", 15) + many("B", "C", "second", 5, 15)
+    return choices(*rows)
+
+
+def test_that_a_clear_preference_is_said_with_its_lead():
+    (block,) = preferences(clear_panel())
+    assert block.sentence == (
+        "A is preferred most and C least (p below 0.0001); "
+        "of 100 decisions between it and B, 89 would fall on it."
+    )
+    assert block.chosen.tolist() == [37, 17, 6]
+    assert block.compared.tolist() == [40, 40, 40]
+    assert block.attribute is None
+
+
+def test_that_chance_is_not_called_a_preference():
+    rows = many("A", "B", "first", 3) + many("A", "B", "second", 3, 3)
+    (block,) = preferences(choices(*rows))
+    assert block.sentence == "No set is preferred: chance alone gives choices like these (p 1)."
+
+
+def test_that_a_set_never_passed_over_is_told_by_name():
+    (block,) = preferences(choices("E1 A B first", "E1 A C first", "E1 B C first", "E2 B C second"))
+    assert block.worths.log_worth is None
+    assert block.sentence == (
+        "A was never passed over for any other set: how far ahead cannot be told."
+    )
+
+
+def test_that_the_order_effect_is_fitted_where_pairs_came_in_both_orders():
+    rows = many("A", "B", "first", 6) + many("A", "B", "second", 3, 6)
+    rows += many("B", "A", "first", 5) + many("B", "A", "second", 4, 5)
+    (block,) = preferences(choices(*rows))
+    assert block.worths.order_effect > 0
+    (one_order,) = preferences(choices(*rows[:9]))
+    assert one_order.worths.order_effect is None
+    assert "one order only" in one_order.notes[0]
+
+
+def test_that_a_table_naming_the_winner_first_has_no_order_effect():
+    rows = many("A", "B", "first", 6) + many("B", "A", "first", 3, 6)
+    (block,) = preferences(choices(*rows))
+    assert block.worths.order_effect is None
+    assert "named first" in block.notes[0]
+    assert block.worths.log_worth[1] == pytest.approx(-0.693147, abs=1e-5)
+
+
+def test_that_null_pairs_and_empty_choices_are_left_out_and_told():
+    rows = ["E1 A B first", "E2 A B second", "E1 B B none", "E2 A A first", "E3 A B "]
+    (block,) = preferences(choices(*rows))
+    assert (block.choices, block.missing) == (2, 1)
+    assert (block.null_pairs, block.null_pairs_told_apart) == (2, 1)
+    assert "Empty choices passed over: 1." in block.notes
+    assert any(note.startswith("Null pairs left out: 2; in 1 of them") for note in block.notes)
+
+
+def test_that_every_attribute_has_its_block_in_the_order_of_the_table():
+    table = pd.concat([clear_panel().assign(attribute="hiss"), clear_panel().assign(attribute="a")])
+    assert [block.attribute for block in preferences(table)] == ["hiss", "a"]
+
+
+def test_that_conditions_taken_together_are_told():
+    table = pd.concat([clear_panel().assign(condition=name) for name in ("coarse", "smooth")])
+    assert "2 conditions are taken together." in preferences(table)[0].notes
+
+
+def test_that_evaluators_come_by_number_and_sets_by_alphabet():
+    (block,) = preferences(choices("E10 100g 90g first", "E2 90g 100g first"))
+    assert block.evaluators == ("E2", "E10")
+    assert block.sets == ("100g", "90g")
+
+
+def test_that_choices_that_are_no_scale_are_told():
+    rows = []
+    for first, second in ("AB", "BC", "CA"):
+        rows += many(first, second, "first", 18) + many(first, second, "second", 2, 18)
+    (block,) = preferences(choices(*rows))
+    assert any("One scale does not describe" in note for note in block.notes)
+    assert block.transitivity.weak == 1
+
+
+def test_that_an_evaluators_circle_is_found():
+    rows = ["E1 A B first", "E1 B C first", "E1 A C second", "E2 A B first", "E2 B C first"]
+    circle, incomplete = preferences(choices(*rows, "E2 A C none"))[0].evaluators_detail
+    assert (circle.consistency.circular_triads, circle.consistency.zeta) == (1, 0)
+    assert incomplete.consistency.zeta is None

@@ -1,0 +1,65 @@
+"""Two one-sided tests and the smallest detectable difference, by other routes."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+from statsmodels.stats.power import TTestPower
+from statsmodels.stats.weightstats import DescrStatsW
+
+from ratings.statistics.differences.equivalence import equivalence_p, smallest_detectable
+
+
+def paired(differences):
+    number = differences.size
+    return differences.mean(), differences.std(ddof=1) / np.sqrt(number), number - 1
+
+
+def test_that_paired_scores_equal_r(reference):
+    case = reference("signed_rank")
+    scores = np.array(case["scores"], dtype=float)
+    mean, se, df = paired(scores[:, 0] - scores[:, 1])
+    assert (mean, mean / se, df) == pytest.approx(
+        tuple(case["paired_t"][key] for key in ("mean", "t", "df"))
+    )
+    for margin, p in case["equivalence"].items():
+        assert equivalence_p(mean, se, df, float(margin)) == pytest.approx(p, abs=1e-9)
+
+
+def test_that_the_published_differences_equal_r(shared_case):
+    case = shared_case("wilcoxon_depression")
+    rows = np.array(case["data"]["rows"])
+    figures = paired(rows[:, 0] - rows[:, 1])
+    checked = [e for e in case["expected"] if e["name"].startswith("TOST")]
+    assert len(checked) == 2
+    for expected in checked:
+        margin = float(expected["name"].split("=")[1])
+        assert equivalence_p(*figures, margin) == pytest.approx(expected["value"], abs=1e-9)
+
+
+@given(st.floats(-2, 2), st.floats(0.05, 1), st.floats(2, 60), st.floats(0.1, 2))
+def test_that_equivalence_is_the_90_percent_interval_inside_the_margin(mean, se, df, margin):
+    half = stats.t.ppf(0.95, df) * se
+    inside = abs(mean) + half - margin
+    if abs(inside) > 1e-6:
+        assert (equivalence_p(mean, se, df, margin) < 0.05) == (inside < 0)
+
+
+def test_that_statsmodels_says_the_same():
+    differences = np.random.default_rng(3).normal(0.1, 0.4, 12)
+    theirs = DescrStatsW(differences).ttost_mean(-0.5, 0.5)[0]
+    assert equivalence_p(*paired(differences), 0.5) == pytest.approx(theirs)
+    assert equivalence_p(0.2, 0.0, 5, 0.5) == 0.0
+    assert equivalence_p(0.7, 0.0, 5, 0.5) == 1.0
+
+
+@pytest.mark.parametrize("number", [4, 10, 34])
+def test_that_the_smallest_detectable_difference_has_the_power(number):
+    found = smallest_detectable(1 / np.sqrt(number), number - 1)
+    power = TTestPower().power(found, number, 0.05, alternative="two-sided")
+    assert power == pytest.approx(0.8, abs=1e-4)
+
+
+def test_that_nothing_is_detectable_without_degrees_of_freedom():
+    assert smallest_detectable(0.3, 0.0) == np.inf

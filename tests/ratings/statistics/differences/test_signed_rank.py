@@ -1,0 +1,98 @@
+"""The signed-rank test against R and against counting every sign."""
+
+import itertools
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import stats
+
+from ratings.statistics.differences.signed_rank import sign_test, signed_rank
+
+
+@pytest.mark.parametrize("zeros", ["ranked", "dropped"])
+def test_that_ties_and_zeros_come_out_as_in_r(reference, zeros):
+    case = reference("signed_rank")
+    scores = np.array(case["scores"], dtype=float)
+    found = signed_rank(scores[:, 0] - scores[:, 1], step=1.0, zeros=zeros)
+    for name, value in case[f"zeros_{zeros}"].items():
+        assert getattr(found, name) == pytest.approx(value, abs=1e-8), name
+    assert found.zeros == 3
+    assert sign_test(scores[:, 0] - scores[:, 1]) == pytest.approx(case["sign_test"])
+
+
+def test_that_the_published_example_comes_out(shared_case):
+    case = shared_case("wilcoxon_depression")
+    expected = {e["name"]: e for e in case["expected"]}
+    rows = np.array(case["data"]["rows"])
+    difference = rows[:, 0] - rows[:, 1]
+    assert signed_rank(difference).rank_sum == expected["V"]["value"]
+    assert round(signed_rank(difference).p_greater, 5) == 0.01953
+    assert sign_test(difference) == pytest.approx(expected["sign test p"]["value"])
+    checked = 0
+    for zeros, name in (("ranked", "Pratt"), ("dropped", "Wilcoxon")):
+        found = signed_rank(difference, zeros=zeros)
+        for side, ours in (
+            ("exact,two.sided", found.p_exact),
+            ("exact,greater", found.p_greater),
+            ("exact,less", found.p_less),
+            ("asymptotic,two.sided", found.p_normal),
+        ):
+            row = expected[f"wilcoxon signed-rank p [{name},{side}]"]
+            assert ours == pytest.approx(row["value"], abs=row["tol_abs"])
+            assert found.z == pytest.approx(row["Z"], abs=1e-8)
+            checked += 1
+    assert checked == 8
+
+
+def test_that_equal_differences_are_equal_although_floating_point_says_otherwise(shared_case):
+    case = shared_case("friedman_posthoc_rounding")
+    expected = {e["name"]: e for e in case["expected"]}
+    scores = np.array(case["data"]["values"])
+    labels = case["data"]["col_labels"]
+    for one, two in itertools.combinations(range(3), 2):
+        raw = scores[:, one] - scores[:, two]
+        row = expected[f"pairwise exact Wilcoxon (Pratt): {labels[one]} vs {labels[two]}"]
+        # The case was computed from unrounded differences, where 5.40 - 5.35 is not 5.35 - 5.30.
+        as_floating_point_ranks_them = np.sign(raw) * stats.rankdata(np.abs(raw))
+        found = signed_rank(as_floating_point_ranks_them)
+        assert found.p_exact == pytest.approx(row["value"], abs=1e-8)
+        rounded = signed_rank(raw, step=0.05).p_exact
+        assert rounded == signed_rank(raw).p_exact
+        assert rounded != pytest.approx(row["value"], abs=1e-5)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.integers(-4, 4), min_size=1, max_size=9))
+def test_that_p_is_the_share_of_all_signs(whole):
+    differences = np.array(whole) * 0.25
+    ranks = stats.rankdata(np.abs(differences)) * (differences != 0)
+    found = float(ranks[differences > 0].sum())
+    sums = [
+        sum(r for r, up in zip(ranks, signs, strict=True) if up)
+        for signs in itertools.product((False, True), repeat=len(whole))
+    ]
+    greater = np.mean([s >= found - 1e-9 for s in sums])
+    less = np.mean([s <= found + 1e-9 for s in sums])
+    ours = signed_rank(differences, step=0.25)
+    assert ours.p_greater == pytest.approx(greater)
+    assert ours.p_less == pytest.approx(less)
+    assert ours.p_exact == pytest.approx(min(1.0, 2 * min(greater, less)))
+
+
+def test_that_untied_differences_equal_scipy():
+    generator = np.random.default_rng(2)
+    differences = generator.normal(0.3, 1, 25)
+    theirs = stats.wilcoxon(differences, method="exact")
+    assert signed_rank(differences).p_exact == pytest.approx(theirs.pvalue, rel=1e-12)
+
+
+def test_that_many_differences_take_the_normal_distribution_and_none_say_nothing():
+    generator = np.random.default_rng(2)
+    found = signed_rank(generator.normal(0.1, 1, 500))
+    assert found.p_exact is None
+    assert found.p == found.p_normal
+    nothing = signed_rank(np.array([np.nan]))
+    assert (nothing.differences, nothing.p_exact, nothing.z) == (0, 1.0, None)
+    assert signed_rank(np.zeros(5)).p_exact == 1.0
