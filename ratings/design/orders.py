@@ -56,7 +56,8 @@ def plan_session(
     -------
     tuple of PlannedPair
         Candidates x conditions, plus one null pair and one repeat with its sides exchanged. Within
-        the session the control is on side A in half of the candidate pairs (within one).
+        the session the control is on side A in half of the candidate pairs, in all and for every
+        candidate and every condition (within one).
 
     Raises
     ------
@@ -82,26 +83,16 @@ def plan_session(
 def _candidate_pairs(
     control: int, candidates: list[int], conditions: list[int], rng: np.random.Generator
 ) -> list[PlannedPair]:
-    # Sides alternate over a shuffled grid, offset by one per row: balanced in all, and within one
-    # for every candidate and every condition.
+    # Sides alternate like the fields of a chessboard over shuffled rows and columns: balanced
+    # within one in all, for every candidate, and for every condition.
     start = int(rng.integers(2))
+    columns = rng.permutation(conditions).tolist()
     pairs = []
     for row, candidate in enumerate(rng.permutation(candidates).tolist()):
-        for column, condition in enumerate(rng.permutation(conditions).tolist()):
+        for column, condition in enumerate(columns):
             control_first = (row + column + start) % 2 == 0
             a, b = (control, candidate) if control_first else (candidate, control)
             pairs.append(PlannedPair(condition, a, b, "candidate"))
-    return _balanced(pairs, control, rng)
-
-
-def _balanced(
-    pairs: list[PlannedPair], control: int, rng: np.random.Generator
-) -> list[PlannedPair]:
-    # The shuffled grid can be off by more than one when rows were shuffled differently.
-    excess = sum(1 if pair.set_a == control else -1 for pair in pairs)
-    heavier = [i for i, p in enumerate(pairs) if (p.set_a == control) == (excess > 0)]
-    for index in rng.permutation(heavier)[: abs(excess) // 2].tolist():
-        pairs[index] = _exchanged(pairs[index], "candidate")
     return pairs
 
 

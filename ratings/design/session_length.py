@@ -5,6 +5,8 @@ import math
 #: Work without a break, in seconds. 20-30 min, then a break: ITU-R BS.1116 (second hand).
 LONGEST_STRETCH_S = 20 * 60.0
 
+_EXPECTATION_WEIGHS = 3
+
 
 def seconds_per_pair(attribute_count: int, clip_s: float) -> float:
     """Estimate the time for one pair in seconds before anybody has been timed.
@@ -32,10 +34,11 @@ def break_positions(pair_count: int, pair_s: float) -> tuple[int, ...]:
 def seconds_left(pair_durations_s: list[float], pairs_left: int, expected_pair_s: float) -> float:
     """Estimate the remaining time in seconds from the pairs rated so far.
 
-    The median of the person's own pairs, so that one long pause does not count; before the
-    third pair the general expectation stands in.
+    The median of the person's own pairs, so that one long pause does not count; the general
+    expectation weighs as much as three pairs, so that the figure does not jump.
     """
-    if len(pair_durations_s) < 3:
-        return pairs_left * expected_pair_s
+    rated = len(pair_durations_s)
     ordered = sorted(pair_durations_s)
-    return pairs_left * ordered[len(ordered) // 2]
+    own_s = ordered[rated // 2] if rated else expected_pair_s
+    pair_s = (rated * own_s + _EXPECTATION_WEIGHS * expected_pair_s) / (rated + _EXPECTATION_WEIGHS)
+    return pairs_left * pair_s

@@ -31,12 +31,16 @@ def test_that_every_candidate_meets_the_control_once_in_every_condition(
 
 
 @given(**sizes, **any_seed)
-def test_that_the_control_is_on_side_a_in_half_of_the_candidate_pairs(
+def test_that_the_control_is_on_side_a_in_half_of_the_pairs_in_all_and_in_every_row_and_column(
     candidates, conditions, seed, ordinal
 ):
     pairs = [p for p in plan(candidates, conditions, seed, ordinal) if p.role == "candidate"]
-    on_a = sum(p.set_a == 0 for p in pairs)
-    assert abs(2 * on_a - len(pairs)) <= 1
+    ways = [pairs]
+    ways += [[p for p in pairs if p.condition_id == c] for c in {p.condition_id for p in pairs}]
+    ways += [[p for p in pairs if max(p.set_a, p.set_b) == c] for c in range(1, candidates + 1)]
+    for chosen in ways:
+        on_a = sum(p.set_a == 0 for p in chosen)
+        assert abs(2 * on_a - len(chosen)) <= 1
 
 
 @given(**sizes, **any_seed)

@@ -18,7 +18,9 @@ def test_that_a_session_of_very_slow_pairs_has_at_most_a_break_after_each():
     assert break_positions(2, 5000.0) == (1,)
 
 
-@pytest.mark.parametrize(("durations", "expected"), [([], 270.0), ([50.0, 40.0, 600.0], 150.0)])
+@pytest.mark.parametrize(
+    ("durations", "expected"), [([], 270.0), ([50.0, 40.0, 600.0], 210.0), ([50.0] * 27, 162.0)]
+)
 def test_that_the_time_left_follows_the_persons_own_pace_and_ignores_one_long_pause(
     durations, expected
 ):

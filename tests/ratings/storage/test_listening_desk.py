@@ -157,9 +157,9 @@ def test_that_the_time_left_follows_the_pace_of_the_session(study):
     before = desk.seconds_left()
     for pair in desk.pairs[:3]:
         rate_pair(desk, pair)
-    # Opened, heard A, heard B, two attributes, locked: five steps of ten seconds; three pairs left.
-    assert desk.seconds_left() == 3 * 50.0
-    assert before > 0
+    # Opened, heard A, heard B, two attributes, locked: five steps of ten seconds; three pairs left
+    # of six, and the expectation weighs as much as the three that were rated.
+    assert desk.seconds_left() == 3 * (50.0 + before / 6) / 2
 
 
 def test_that_evenness_is_asked_for_in_coast_downs_only(tmp_path):
