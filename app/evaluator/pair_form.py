@@ -7,6 +7,10 @@ from ratings.study.attributes import Attribute
 from ratings.study.listening import SIDES, Pair, Side, other_side
 
 
+class NotYetError(StudyError):
+    """An act that comes too early; nothing is wrong, and nothing was changed."""
+
+
 class PairForm:
     """What an evaluator does to the scores of one pair.
 
@@ -74,7 +78,7 @@ class PairForm:
         """Move a score by steps of the scale; it stays inside."""
         score = self.score_of(key, side)
         if score is None:
-            raise StudyError(
+            raise NotYetError(
                 f"Side {side} has no score to move yet.", "Give one with a digit or on the rail."
             )
         moved = self._desk.scale.nearest(score + steps * self._desk.scale.step)
@@ -134,7 +138,7 @@ class PairForm:
     def _refuse_unheard(self) -> None:
         for side in SIDES:
             if side not in self.answers.heard:
-                raise StudyError(
+                raise NotYetError(
                     f"Side {side} has not been heard yet.",
                     "Listen to both sides for some seconds, then score. Space changes sides.",
                 )

@@ -61,7 +61,9 @@ class RestPage(_QuietPage):
         )
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter goes on, Esc leaves."""
+        """Enter goes on, Esc leaves; a key held down since the pair before does neither."""
+        if event.isAutoRepeat():
+            return
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.over.emit()
         elif event.key() == Qt.Key.Key_Escape:
@@ -98,7 +100,9 @@ class EndPage(_QuietPage):
         )
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter or Esc goes back."""
+        """Enter or Esc goes back; a key held down since the last pair does neither."""
+        if event.isAutoRepeat():
+            return
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Escape):
             self.left.emit()
         else:

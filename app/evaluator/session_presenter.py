@@ -1,11 +1,12 @@
 """The state of a listening session and what it says, without a window."""
 
+import math
 from collections.abc import Callable
 from typing import Protocol
 
 from PySide6.QtCore import QObject, Signal, SignalInstance
 
-from app.evaluator.pair_form import PairForm
+from app.evaluator.pair_form import NotYetError, PairForm
 from app.evaluator.pair_sound import read_pair
 from app.playback.level import Ceiling
 from app.playback.pair import LoadedPair
@@ -17,6 +18,8 @@ from ratings.study.listening import SIDES, Pair, Side
 
 #: How much of a side must have sounded before it counts as heard, in seconds: our judgement.
 HEARD_ENOUGH_S = 3.0
+#: What counts as the whole clip: the bins at its ends may be cut by a fade.
+WHOLE_CLIP_SHARE = 0.95
 
 
 class PairPlayer(Protocol):
@@ -120,12 +123,15 @@ class SessionPresenter(QObject):
         return self.locked_count == self.pair_count
 
     @property
-    def minutes_left(self) -> float:
-        """Estimate of the time left."""
-        return self.desk.seconds_left() / 60
+    def minutes_left(self) -> float | None:
+        """Estimate of the time left; None while the study cannot be read."""
+        try:
+            return self.desk.seconds_left() / 60
+        except RatingsError:
+            return None
 
     def begin(self) -> None:
-        """Take the session up where it was left; a break that was due is over by now."""
+        """Take the session up where it was left."""
         self._come_to_next()
 
     def leave(self) -> None:
@@ -146,12 +152,13 @@ class SessionPresenter(QObject):
         if form is None:
             return
         missing = form.first_missing()
-        if missing is not None:
+        if missing is not None and not self._is_closed(form.pair):
             form.activate(missing)
             self.answers_changed.emit()
-        if not self._try(lambda: self.desk.lock(form.pair.pair_id)):
+            self._tell_missing(form)
             return
-        self._answers[form.pair.pair_id].is_locked = True
+        if not self._close(form.pair):
+            return
         self.player.unload()
         self.form = None
         self.is_resting = form.pair.position in self.desk.breaks and not self.is_finished
@@ -159,6 +166,17 @@ class SessionPresenter(QObject):
             self.pair_changed.emit()
         else:
             self._come_to_next()
+
+    def _close(self, pair: Pair) -> bool:
+        def lock_unless_closed() -> None:
+            # The same seat may be open in another window, which has closed the pair already.
+            if not self.desk.answers()[pair.pair_id].is_locked:
+                self.desk.lock(pair.pair_id)
+
+        if not self._try(lock_unless_closed):
+            return False
+        self._answers[pair.pair_id].is_locked = True
+        return True
 
     def end_rest(self) -> None:
         """Come back from a break."""
@@ -184,16 +202,17 @@ class SessionPresenter(QObject):
         problem = self._load_if_possible(pair)
         # What is wrong with the pair is said once the pair is in sight.
         self.pair_changed.emit()
-        if problem is None:
+        if self.player.duration_s > 0:
             self.player.play()
-            problem = self.player.trouble
+            problem = problem or self.player.trouble
         if problem is not None:
             self.problem_raised.emit(problem)
 
     def _load_if_possible(self, pair: Pair) -> RatingsError | None:
         try:
-            self.desk.record_opened(pair.pair_id)
             self._load(pair)
+            # After the sound: a busy disk must not leave the pair silent.
+            self.desk.record_opened(pair.pair_id)
         except RatingsError as problem:
             return problem
         return None
@@ -254,12 +273,23 @@ class SessionPresenter(QObject):
 
     def unheard_words(self) -> str:
         """Say what must be heard before scores are taken; empty when both sides were heard."""
-        if self.form is None or self.form.is_heard:
+        form = self.form
+        if form is None or form.is_heard:
             return ""
-        missing = [side for side in SIDES if side not in self.form.answers.heard]
+        missing = [side for side in SIDES if side not in form.answers.heard]
         if len(missing) == 2:
             return self.tr("hear both sides first")
-        return self.tr("hear side {0} first").format(missing[0])
+        side = missing[0]
+        seconds = math.ceil(self._enough_s(side) - self.player.coverage(side).heard_s)
+        if side == self.player.side and seconds > 0:
+            return self.tr("hear {0} s more of {1}").format(seconds, side)
+        return self.tr("hear side {0} first").format(side)
+
+    def _enough_s(self, side: Side) -> float:
+        """Seconds of a side that must be heard: all of a coast-down, some of a steady sound."""
+        whole_s = WHOLE_CLIP_SHARE * self.player.coverage(side).total_s
+        is_coast_down = self.form is not None and self.form.pair.manoeuvre == "coast-down"
+        return whole_s if is_coast_down else min(HEARD_ENOUGH_S, whole_s)
 
     def hint(self) -> str:
         """Say the one thing to do next."""
@@ -269,10 +299,27 @@ class SessionPresenter(QObject):
         if not form.is_heard:
             return self.tr("Listen to both sides first. Space changes sides.")
         if form.waits_for_equal(form.attribute.key):
-            return self.tr("No difference: now give the score for both, 1-9 or 0 for 10.")
+            return self.tr("No difference: give one score for both, by digit or on the rail.")
         if form.first_missing() is None:
+            if self.locked_count + 1 == self.pair_count:
+                return self.tr("All rated. Enter closes this last pair and ends the session.")
             return self.tr("All rated. Enter closes this pair for good and brings the next.")
         return ""
+
+    def _is_closed(self, pair: Pair) -> bool:
+        try:
+            return self.desk.answers()[pair.pair_id].is_locked
+        except RatingsError:
+            return False
+
+    def _tell_missing(self, form: PairForm) -> None:
+        side = next(s for s in SIDES if form.score_of(form.attribute.key, s) is None)
+        self.problem_raised.emit(
+            NotYetError(
+                self.tr("{0} has no score for side {1} yet.").format(form.attribute.name, side),
+                self.tr("Score it, or press = for no difference; then go on."),
+            )
+        )
 
     def _change(self, act: Callable[[PairForm], None]) -> None:
         form = self.form
@@ -284,9 +331,9 @@ class SessionPresenter(QObject):
         if form is None:
             return
         for side in SIDES:
-            coverage = self.player.coverage(side)
-            enough_s = min(HEARD_ENOUGH_S, 0.95 * coverage.total_s)
-            if side not in form.answers.heard and 0 < enough_s <= coverage.heard_s:
+            enough_s = self._enough_s(side)
+            heard_s = self.player.coverage(side).heard_s
+            if side not in form.answers.heard and 0 < enough_s <= heard_s:
                 self._change(lambda form, side=side: form.mark_heard(side))  # type: ignore[misc]
         self.sound_changed.emit()
 

@@ -1,10 +1,11 @@
 """The listening session: two sides above, one ladder per attribute below."""
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
 
 from app.evaluator.ladder_list import LadderList
+from app.evaluator.pair_form import NotYetError
 from app.evaluator.pauses import EndPage, RestPage
 from app.evaluator.session_keys import SessionKeys, key_card, key_line
 from app.evaluator.session_presenter import SessionPresenter
@@ -37,8 +38,15 @@ class SessionScreen(QWidget):
     def __init__(self, presenter: SessionPresenter, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._presenter = presenter
+        self._is_about_sound = False
         self._keys = SessionKeys(
-            presenter, {"note": self._open_note, "keys": self._open_keys, "leave": self._leave}
+            presenter,
+            {
+                "note": self._open_note,
+                "keys": self._open_keys,
+                "leave": self._leave,
+                "next": self._go_on,
+            },
         )
         self._build()
         self._connect()
@@ -113,10 +121,10 @@ class SessionScreen(QWidget):
         self._hint = SoftLine(key_line())
         self._hint.setWordWrap(False)
         self._hint.setMinimumWidth(1)
-        self._pause_button = QuietButton(self.tr("pause"))
-        self._loop_button = QuietButton(self.tr("loop off"))
-        self._keys_button = QuietButton(self.tr("keys"))
-        self._leave_button = QuietButton(self.tr("leave"))
+        self._pause_button = QuietButton(self.tr("Pause"))
+        self._loop_button = QuietButton(self.tr("Stop looping"))
+        self._keys_button = QuietButton(self.tr("Keys"))
+        self._leave_button = QuietButton(self.tr("Leave"))
         self._next_button = PrimaryButton(self.tr("Next pair"))
         row = QHBoxLayout()
         row.setSpacing(12)
@@ -153,13 +161,14 @@ class SessionScreen(QWidget):
         self._loop_button.clicked.connect(lambda: player.set_looping(not player.is_looping))
         self._keys_button.clicked.connect(self._open_keys)
         self._leave_button.clicked.connect(self._leave)
-        self._next_button.clicked.connect(presenter.go_on)
+        self._next_button.clicked.connect(self._go_on)
         self._rest_page.over.connect(presenter.end_rest)
         self._rest_page.left.connect(self._leave)
         self._end_page.left.connect(self._leave)
 
     def _show_pair(self) -> None:
         presenter = self._presenter
+        self._is_about_sound = False
         self._messages.clear()
         if presenter.is_finished:
             self._end_page.show_end(presenter.pair_count)
@@ -175,8 +184,8 @@ class SessionScreen(QWidget):
         if form is None:
             return
         self._pages.setCurrentWidget(self._pair_page)
-        self._heading.setText(form.pair.condition_title)
-        self._heading.setToolTip(presenter.desk.study.facts.name)
+        title = form.pair.condition_title
+        self._heading.setText(title[:1].upper() + title[1:])
         self._level.setText(presenter.level_sentence)
         self._road.show_way(
             form.pair.position,
@@ -195,11 +204,19 @@ class SessionScreen(QWidget):
         form = self._presenter.form
         if form is None:
             return
+        if not self._is_about_sound:
+            self._messages.clear()
         self._ladders.refresh()
-        self._hint.setText(self._presenter.hint() or key_line())
+        self._say_hint(self._presenter.hint() or key_line(), "soft")
         self._next_button.setEnabled(form.first_missing() is None)
         for side, panel in self._sides.items():
             panel.set_note_count(1 if self._presenter.note(side) else 0)
+
+    def _say_hint(self, words: str, look: str) -> None:
+        self._hint.setText(words)
+        self._hint.setProperty("look", look)
+        self._hint.style().unpolish(self._hint)
+        self._hint.style().polish(self._hint)
 
     def _show_sound(self) -> None:
         player = self._presenter.player
@@ -212,8 +229,8 @@ class SessionScreen(QWidget):
             coverage = player.coverage(side)
             panel.set_heard(coverage.heard_s, coverage.total_s, coverage.hearings)
         self._ladders.show_side()
-        self._pause_button.setText(self.tr("pause") if player.is_playing else self.tr("play"))
-        self._loop_button.setText(self.tr("loop off") if player.is_looping else self.tr("loop on"))
+        self._pause_button.setText(self.tr("Pause") if player.is_playing else self.tr("Play"))
+        self._loop_button.setText(self.tr("Stop looping") if player.is_looping else self.tr("Loop"))
         if player.is_looping:
             self._position.set_loop(0.0, player.duration_s)
         else:
@@ -223,12 +240,20 @@ class SessionScreen(QWidget):
         self._position.set_position(self._presenter.player.position_s)
 
     def _tell(self, problem: RatingsError) -> None:
+        if isinstance(problem, NotYetError):
+            # Nothing is wrong: said in the foot, so that no rail moves under the mouse.
+            self._say_hint(str(problem), "attention")
+            return
         is_about_sound = isinstance(problem, PlaybackError)
+        self._is_about_sound = is_about_sound
         action = self.tr("Choose a device") if is_about_sound else ""
         self._messages.tell(problem.what_happened, problem.what_to_do, "attention", action)
         self._show_sound()
+        # The bar has taken room: the active row is brought back into sight once it is laid out.
+        QTimer.singleShot(0, self._ladders, self._ladders.focus_active)
 
     def _clear_trouble(self) -> None:
+        self._is_about_sound = False
         self._messages.clear()
         self._show_sound()
 
@@ -239,6 +264,11 @@ class SessionScreen(QWidget):
         self._note_box.resize(panel.width(), self._note_box.sizeHint().height())
         self._note_box.move(below.x(), below.y() + 8)
         self._note_box.open(chosen, self._presenter.note(chosen))
+
+    def _go_on(self) -> None:
+        # A note that is still open belongs to this pair, not to the next.
+        self._note_box.put_away()
+        self._presenter.go_on()
 
     def _open_keys(self) -> None:
         self._key_card.open()

@@ -69,6 +69,10 @@ class NoteBox(QFrame):
         if self.isHidden():
             return
         self._keep()
+        focused = self.focusWidget()
+        if focused is not None:
+            # Hiding what has the focus would send it on as Tab does.
+            focused.clearFocus()
         self.hide()
         self.closed.emit()
 

@@ -5,6 +5,7 @@ from quiet_player import QuietPlayer
 from studies import Clock, small_study
 
 from app.evaluator.session_presenter import SessionPresenter
+from ratings.errors import StudyError
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.study.attributes import DEFAULT_ATTRIBUTES
 
@@ -73,7 +74,7 @@ def test_that_a_digit_before_both_sides_were_heard_is_refused_in_words(study, pr
 def test_that_a_glimpse_of_a_side_does_not_count_as_hearing_it(presenter, player):
     player.hear("A", 2.3)
     assert presenter.unheard_words() == "hear both sides first"
-    player.hear("A", 2.45)  # the clips last 2.5 s
+    player.hear("A", 2.45)  # steady clips of 2.5 s
     assert presenter.unheard_words() == "hear side B first"
 
 
@@ -213,3 +214,47 @@ def test_that_a_lost_device_is_told_and_its_return_clears_the_message(presenter,
     player.hear_both()
     presenter.press_digit(7)
     assert presenter.form.score_of("boom", "A") == 7.0
+
+
+def test_that_a_busy_disk_does_not_leave_the_next_pair_silent(study, presenter, player):
+    rate_all(presenter)
+    with study.engine.connect() as connection:
+        connection.exec_driver_sql("PRAGMA busy_timeout = 20")
+    real = presenter.desk.record_opened
+
+    def refuse(_pair_id):
+        raise StudyError("Another program holds the study.", "Wait a moment.")
+
+    presenter.desk.record_opened = refuse
+    presenter.go_on()
+    presenter.desk.record_opened = real
+    assert player.is_playing
+    assert len(player.loaded) == 2
+    assert "Another program" in presenter.problems[-1].what_happened
+
+
+def test_that_a_pair_closed_in_another_window_is_passed_over(study, presenter):
+    from studies import rate_pair
+
+    other = ListeningDesk(study, presenter.desk.session_id)
+    rate_pair(other, other.pairs[0])
+    presenter.go_on()
+    assert presenter.form.pair.position == 2
+    assert presenter.problems == []
+
+
+def test_that_a_coast_down_must_be_heard_as_a_whole(tmp_path, player):
+    study = small_study(tmp_path, conditions=2)
+    desk = ListeningDesk(study, session_seats(study)[0].session_id)
+    presenter = SessionPresenter(desk, player)
+    presenter.begin()
+    while presenter.form.pair.manoeuvre != "coast-down":
+        rate_all(presenter)
+        presenter.go_on()
+    player.duration_s = 12.0
+    player.hear("A", 12.0)
+    player.switch()
+    player.hear("B", 8.0)
+    assert presenter.unheard_words() == "hear 4 s more of B"
+    player.hear("B", 12.0)
+    assert presenter.unheard_words() == ""

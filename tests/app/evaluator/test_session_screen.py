@@ -113,8 +113,8 @@ def test_that_a_mark_can_be_dragged_and_is_kept_once_at_the_release(study, scree
 def test_that_an_unheard_pair_shows_no_mark_and_says_what_to_do(screen):
     press(screen, Qt.Key.Key_7)
     assert all(ladder.mark_box(side) is None for ladder in ladders(screen) for side in "AB")
-    assert screen.findChild(MessageBar).isVisible()
-    assert "Side A has not been heard yet." in screen.findChild(MessageBar).accessibleName()
+    assert screen._hint.text().startswith("Side A has not been heard yet.")
+    assert screen._hint.property("look") == "attention"
     assert ladders(screen)[0].sentence() == "hear both sides first"
 
 
@@ -239,3 +239,56 @@ def test_that_a_lost_device_offers_to_choose_another(screen, qtbot):
     screen.player.trouble_raised.emit(PlaybackError("The sound device is gone.", "Plug it in."))
     with qtbot.waitSignal(screen.device_asked, timeout=1000):
         QTest.mouseClick(button(screen, "Choose a device"), Qt.MouseButton.LeftButton)
+
+
+def test_that_a_note_left_open_is_kept_for_its_own_pair(screen):
+    screen.player.hear_both()
+    for attribute in screen.presenter.attributes:
+        screen.presenter.give(attribute.key, "A", 5.0)
+        screen.presenter.say_equal(attribute.key)
+    first = screen.presenter.form
+    press(screen, Qt.Key.Key_N)
+    QTest.keyClicks(screen.focusWidget(), "howls")
+    QTest.mouseClick(button(screen, "Next pair"), Qt.MouseButton.LeftButton)
+    assert first.answers.notes == {"A": "howls"}
+    assert screen.presenter.form.pair.position == 2
+    assert screen.presenter.note("A") == ""
+    assert not screen.findChild(NoteBox).isVisible()
+
+
+def test_that_the_keys_stay_with_the_attribute_after_a_note(screen):
+    screen.player.hear_both()
+    press(screen, Qt.Key.Key_Down, Qt.Key.Key_N)
+    QTest.keyClicks(screen.focusWidget(), "hums")
+    press(screen, Qt.Key.Key_Escape, Qt.Key.Key_7)
+    assert screen.presenter.form.answers.scores == {"rumble": {"A": 7.0}}
+
+
+def test_that_a_message_goes_once_what_it_asked_for_was_done(screen):
+    screen.player.hear_both()
+    press(screen, Qt.Key.Key_Return)
+    assert "Boom has no score for side A yet" in screen._hint.text()
+    press(screen, Qt.Key.Key_6)
+    assert "Boom has no score" not in screen._hint.text()
+
+
+def test_that_a_key_held_down_does_not_end_a_break(screen, qtbot):
+    from PySide6.QtCore import QEvent
+    from PySide6.QtGui import QKeyEvent
+    from PySide6.QtWidgets import QApplication
+
+    presenter = screen.presenter
+    presenter.desk.breaks = (1,)
+    screen.player.hear_both()
+    for attribute in presenter.attributes:
+        presenter.give(attribute.key, "A", 5.0)
+        presenter.say_equal(attribute.key)
+    press(screen, Qt.Key.Key_Return)
+    assert presenter.is_resting
+    held = QKeyEvent(
+        QEvent.Type.KeyPress, Qt.Key.Key_Return, Qt.KeyboardModifier.NoModifier, "", True
+    )
+    QApplication.sendEvent(screen.focusWidget(), held)
+    assert presenter.is_resting
+    press(screen, Qt.Key.Key_Return)
+    assert not presenter.is_resting
