@@ -29,7 +29,11 @@ def main(arguments: list[str] | None = None) -> int:
 
 def names_a_command(word: str) -> bool:
     """Tell a command or an option from the folder of a study."""
-    return word.startswith("-") or (word.isalpha() and not Path(word).exists())
+    if word.startswith("-"):
+        return True
+    from ratings.__main__ import COMMANDS
+
+    return word in COMMANDS
 
 
 def has_display() -> bool:
@@ -51,9 +55,10 @@ def write_page_instead(study: Path | None) -> int:
     except RatingsError as problem:
         sys.stderr.write(f"{problem}\n")
         return 2
+    which = "the sample study" if study is None else study.name
     sys.stdout.write(
-        f"There is no display here, so no window can be shown.\n"
-        f"The agreement page of the study is in {page}; open it in any browser.\n"
+        "There is no display here, so no window can be shown.\n"
+        f"The agreement page of {which} is in {page}; open it in any browser.\n"
     )
     return 0
 
@@ -77,9 +82,9 @@ def run_window(study: Path | None) -> int:
     # The handler keeps the file open for as long as the program runs.
     faulthandler.enable(log.open("a", encoding="utf-8"))
     window.show()
-    last = Path(settings.last_study) if settings.last_study else None
-    if study is None and last is not None and last.is_dir():
-        study = last
+    if study is None and settings.last_study:
+        # Also when it is not there: never another study in its place without a word.
+        study = Path(settings.last_study)
     # After the first paint: what opening needs takes longer to import than the window to show.
     QTimer.singleShot(0, lambda: window.open(study))
     return application.exec()

@@ -38,24 +38,26 @@ class Settings:
     def device_name(self, name: str | None) -> None:
         self._store.setValue("device", name or "")
 
-    @property
-    def full_scale_sine_db(self) -> float | None:
-        """Sound pressure level at the ear of a full-scale sine, in dB; None when not measured."""
-        text = self._text("full_scale_sine_db")
+    def full_scale_sine_db(self, device_name: str | None) -> float | None:
+        """Sound pressure level at the ear of a full-scale sine on a device, in dB.
+
+        None when it was not measured: each device has a level of its own.
+        """
+        text = self._text(_level_key(device_name))
         try:
             level_db = float(text)
         except ValueError:
             return None
         return level_db if math.isfinite(level_db) else None
 
-    @full_scale_sine_db.setter
-    def full_scale_sine_db(self, level_db: float | None) -> None:
-        self._store.setValue("full_scale_sine_db", "" if level_db is None else str(level_db))
+    def set_full_scale_sine_db(self, device_name: str | None, level_db: float | None) -> None:
+        """Keep what was measured on a device; None takes it back."""
+        self._store.setValue(_level_key(device_name), "" if level_db is None else str(level_db))
 
     @property
     def output_pa_per_full_scale(self) -> float | None:
-        """Sound pressure in pascal at the ear of a sample of 1.0; None when not measured."""
-        level_db = self.full_scale_sine_db
+        """Sound pressure in pascal at the ear of a sample of 1.0 on the chosen device."""
+        level_db = self.full_scale_sine_db(self.device_name)
         if level_db is None:
             return None
         # A sine that reaches 1.0 has an rms of 1 / sqrt(2).
@@ -72,3 +74,8 @@ class Settings:
 
     def _text(self, key: str) -> str:
         return str(self._store.value(key, "", type=str))
+
+
+def _level_key(device_name: str | None) -> str:
+    # A slash would make a group of its own.
+    return "full_scale_sine_db/" + (device_name or "default").replace("/", "|")

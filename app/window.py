@@ -5,9 +5,10 @@ Screens are imported when they are first shown, so that the first paint waits fo
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Concatenate, ParamSpec
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QCloseEvent
@@ -25,6 +26,25 @@ if TYPE_CHECKING:
     from app.playback.player import Player
     from ratings.storage.listening_desk import ListeningDesk
     from ratings.storage.study_folder import Study
+
+
+Act = ParamSpec("Act")
+
+
+def _told_at_the_doors(
+    show: Callable[Concatenate[MainWindow, Act], None],
+) -> Callable[Concatenate[MainWindow, Act], None]:
+    """Let a screen that cannot be built, because the study is gone, lead back to the doors."""
+
+    @functools.wraps(show)
+    def guarded(window: MainWindow, /, *args: Act.args, **kwargs: Act.kwargs) -> None:
+        try:
+            show(window, *args, **kwargs)
+        except RatingsError as problem:
+            window.show_doors()
+            window.doors.tell(problem)
+
+    return guarded
 
 
 class MainWindow(QMainWindow):
@@ -74,6 +94,7 @@ class MainWindow(QMainWindow):
             except RatingsError as problem:
                 self.doors.tell(problem)
 
+    @_told_at_the_doors
     def show_seats(self) -> None:
         """Let an evaluator choose a seat."""
         if self._study is None:
@@ -85,6 +106,7 @@ class MainWindow(QMainWindow):
         page.seat_chosen.connect(self.show_brief)
         self._show(page)
 
+    @_told_at_the_doors
     def show_brief(self, session_id: int) -> None:
         """Show what to read and set before a session."""
         if self._study is None:
@@ -98,6 +120,7 @@ class MainWindow(QMainWindow):
         page.begun.connect(lambda: self._show_session(desk))
         self._show(page)
 
+    @_told_at_the_doors
     def show_lead(self) -> None:
         """Show the lead's desk."""
         if self._study is None:
@@ -139,6 +162,7 @@ class MainWindow(QMainWindow):
             self._study.close()
         super().closeEvent(event)
 
+    @_told_at_the_doors
     def _show_session(self, desk: ListeningDesk) -> None:
         from app.evaluator.session_presenter import SessionPresenter
         from app.evaluator.session_screen import SessionScreen
@@ -190,24 +214,24 @@ class MainWindow(QMainWindow):
 
     def _end_job(self) -> None:
         self._job = None
-        if self._study is not None:
+        # Whoever has gone on to make a study meanwhile is not called back.
+        if self._study is not None and self._screen is None:
             self.show_doors()
 
     def _state_words(self, study: Study) -> tuple[str, str]:
         from ratings.storage.listening_desk import session_seats
 
         seats = session_seats(study)
-        waiting = sum(seat.locked_count < seat.pair_count for seat in seats)
-        through = len(seats) - waiting
-        if waiting == 0:
-            evaluate = self.tr("All seats are through.")
-        elif waiting == 1:
-            evaluate = self.tr("1 seat waits, {0} pairs.").format(seats[0].pair_count)
+        finished = sum(seat.locked_count == seat.pair_count for seat in seats)
+        begun = sum(0 < seat.locked_count < seat.pair_count for seat in seats)
+        waiting = len(seats) - finished - begun
+        if finished == len(seats):
+            evaluate = self.tr("Every seat has finished.")
         else:
-            evaluate = self.tr("{0} seats wait, {1} pairs each.").format(
-                waiting, seats[0].pair_count
+            evaluate = self.tr("{0} not begun, {1} under way; {2} pairs each.").format(
+                waiting, begun, seats[0].pair_count
             )
-        lead = self.tr("{0} of {1} evaluators are through.").format(through, len(seats))
+        lead = self.tr("{0} of {1} evaluators have finished.").format(finished, len(seats))
         return evaluate, lead
 
     def _ask_study(self) -> None:

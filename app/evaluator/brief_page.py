@@ -3,9 +3,12 @@
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QComboBox,
+    QFrame,
     QGridLayout,
     QHBoxLayout,
     QLabel,
+    QPushButton,
+    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -63,7 +66,15 @@ class BriefPage(QWidget):
         right.addWidget(self._build_sound())
         right.addWidget(self._build_ears(), 1)
         middle.addLayout(right, 4)
-        column.addLayout(middle, 1)
+        inside = QWidget()
+        middle.setContentsMargins(0, 0, 0, 0)
+        inside.setLayout(middle)
+        # Where the screen is too low for all of it, the panels scroll; the foot stays.
+        scroll = QScrollArea()
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setWidget(inside)
+        column.addWidget(scroll, 1)
         column.addLayout(self._build_foot())
         player.devices_changed.connect(self._show_devices)
         player.trouble_raised.connect(self._tell)
@@ -77,7 +88,7 @@ class BriefPage(QWidget):
     def _build_top(self) -> QHBoxLayout:
         evaluator = self._desk.evaluator
         who = f"{evaluator.code} {evaluator.name}".strip()
-        back = QuietButton(self.tr("back to the seats"))
+        back = QuietButton(self.tr("Back to the seats"))
         back.clicked.connect(self.left)
         row = QHBoxLayout()
         row.addWidget(FindingHeading(self.tr("Before you listen, {0}").format(who)), 1)
@@ -91,11 +102,13 @@ class BriefPage(QWidget):
         grid.setVerticalSpacing(10)
         for row, attribute in enumerate(self._desk.attributes):
             name = QLabel(attribute.name)
+            name.setTextFormat(Qt.TextFormat.PlainText)
             name.setFont(font("strong"))
             card = attribute.card
             if attribute.manoeuvre is not None:
                 card = self.tr("{0}; in a {1} only").format(card, attribute.manoeuvre)
             meaning = QLabel(card)
+            meaning.setTextFormat(Qt.TextFormat.PlainText)
             meaning.setProperty("look", "soft")
             grid.addWidget(name, row, 0)
             grid.addWidget(meaning, row, 1)
@@ -126,7 +139,9 @@ class BriefPage(QWidget):
         grid.setColumnStretch(3, 1)
         panel.body.addLayout(grid)
         mouse = SoftLine(
-            self.tr("With the mouse: click a side to hear it, click or drag on a rail to score it.")
+            self.tr(
+                "Mouse: click a side to hear it, click or drag on a rail, right-click takes back."
+            )
         )
         mouse.setWordWrap(False)
         panel.body.addWidget(mouse)
@@ -138,32 +153,28 @@ class BriefPage(QWidget):
         self._device.setAccessibleName(self.tr("sound device"))
         self._device.activated.connect(self._choose_device)
         panel.body.addWidget(self._device)
+        panel.body.addWidget(SoftLine(self.tr("A full-scale 1 kHz sine on this device gives")))
         self._level = NumberField(self.tr("level of a full-scale sine at the ear, in dB"))
         self._level.setRange(_UNKNOWN_DB, 140.0)
         self._level.setDecimals(1)
         self._level.setSuffix(self.tr(" dB at the ear"))
         self._level.setSpecialValueText(self.tr("not measured"))
-        known = self._settings.full_scale_sine_db
-        self._level.setValue(_UNKNOWN_DB if known is None else known)
         self._level.valueChanged.connect(self._choose_level)
-        panel.body.addWidget(SoftLine(self.tr("A full-scale 1 kHz sine on this device gives")))
-        panel.body.addWidget(self._level)
+        self._unlock = QPushButton(self.tr("Change"))
+        self._unlock.clicked.connect(self._allow_change)
+        row = QHBoxLayout()
+        row.setSpacing(8)
+        row.addWidget(self._level, 1)
+        row.addWidget(self._unlock)
+        panel.body.addLayout(row)
         self._level_line = SoftLine()
         panel.body.addWidget(self._level_line)
-        self._say_level()
         return panel
 
     def _build_ears(self) -> QWidget:
         panel = QuestionPanel(self.tr("Is it safe for your ears?"))
-        panel.body.addWidget(
-            SoftLine(
-                self.tr(
-                    "Set the volume low before the first pair, then raise it until it sounds as in "
-                    "the car, and leave it there. Stop when it is uncomfortable. The rules of your "
-                    "site and its hearing protection come first."
-                )
-            )
-        )
+        self._ears_line = SoftLine()
+        panel.body.addWidget(self._ears_line)
         panel.body.addStretch(1)
         return panel
 
@@ -172,7 +183,7 @@ class BriefPage(QWidget):
         left = len(self._desk.pairs) - done
         minutes = max(1, round(self._desk.seconds_left() / 60))
         words = self.tr("{0} pairs are left, about {1} minutes.").format(left, minutes)
-        if self._desk.breaks:
+        if any(done < after for after in self._desk.breaks):
             words += " " + self.tr("A break is proposed on the way.")
         self._start = PrimaryButton(self.tr("Start listening") if not done else self.tr("Go on"))
         self._start.clicked.connect(self.begun)
@@ -187,35 +198,66 @@ class BriefPage(QWidget):
         self._device.addItem(self.tr("The system's default device"), None)
         names = [device.name for device in self._player.devices()]
         wanted = self._settings.device_name
-        if wanted is not None and wanted not in names:
-            # A device that is away stays chosen: it may come back.
-            names.insert(0, wanted)
         for name in names:
             self._device.addItem(name, name)
+        if wanted is not None and wanted not in names:
+            # A device that is away stays chosen: it may come back.
+            self._device.addItem(self.tr("{0} (not connected)").format(wanted), wanted)
         self._device.setCurrentIndex(max(0, self._device.findData(wanted)))
+        self._show_level()
 
     def _choose_device(self, index: int) -> None:
         name = self._device.itemData(index)
         self._settings.device_name = name
         self._player.use_device(name)
+        self._show_level()
+
+    def _show_level(self) -> None:
+        known = self._settings.full_scale_sine_db(self._settings.device_name)
+        # The level is measured once and must not change by a stray key or wheel.
+        self._level.setEnabled(False)
+        self._unlock.setEnabled(True)
+        self._level.blockSignals(True)
+        self._level.setValue(_UNKNOWN_DB if known is None else known)
+        self._level.blockSignals(False)
+        self._say_level(known)
+
+    def _allow_change(self) -> None:
+        self._level.setEnabled(True)
+        self._unlock.setEnabled(False)
+        self._level.setFocus()
+        self._level.selectAll()
 
     def _choose_level(self, level_db: float) -> None:
-        self._settings.full_scale_sine_db = None if level_db <= _UNKNOWN_DB else level_db
-        self._say_level()
+        known = None if level_db <= _UNKNOWN_DB else level_db
+        self._settings.set_full_scale_sine_db(self._settings.device_name, known)
+        self._say_level(known)
 
-    def _say_level(self) -> None:
+    def _say_level(self, known_db: float | None) -> None:
         is_calibrated = all(
             clip.pa_per_full_scale is not None
             for pair in self._desk.pairs
             for clip in (pair.clip_a, pair.clip_b)
         )
+        stop = self.tr(
+            "Stop when it is uncomfortable. The rules of your site and its hearing protection "
+            "come first."
+        )
         if not is_calibrated:
             words = self.tr("The recordings are not calibrated: levels are equal, not true.")
-        elif self._settings.full_scale_sine_db is None:
+        elif known_db is None:
             words = self.tr("Not level-true: differences between clips are kept, the level is not.")
         else:
-            words = self.tr("Level-true: played as loud as it was in the car.")
+            words = self.tr("Level-true: played as loud as it was recorded.")
         self._level_line.setText(words)
+        if is_calibrated and known_db is not None:
+            ears = self.tr("Leave the volume as it was when the level was measured.")
+        else:
+            ears = self.tr(
+                "Set the volume low now: the first pair plays at once. Raise it until it sounds as "
+                "in the car, then leave it there."
+            )
+        self._ears_line.setText(f"{ears} {stop}")
 
     def _tell(self, problem: RatingsError) -> None:
         self._messages.tell(problem.what_happened, problem.what_to_do, "attention")

@@ -1,6 +1,7 @@
 """Who is listening: one seat for each evaluator of the study."""
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -40,10 +41,11 @@ class SeatsPage(QWidget):
     def __init__(self, study: Study, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._study = study
+        self._first_waiting: QPushButton | None = None
         self.messages = MessageBar()
         self._heading = FindingHeading(self.tr("Who is listening?"))
         self._line = SoftLine()
-        back = QuietButton(self.tr("back to the doors"))
+        back = QuietButton(self.tr("Back to the doors"))
         back.clicked.connect(self.left)
         top = QHBoxLayout()
         top.addWidget(self._heading, 1)
@@ -76,6 +78,7 @@ class SeatsPage(QWidget):
                 widget.hide()
                 widget.deleteLater()
         seats = session_seats(self._study)
+        self._first_waiting = None
         for seat in seats:
             self._rows.addWidget(self._row(seat))
         self._rows.addStretch(1)
@@ -89,7 +92,7 @@ class SeatsPage(QWidget):
 
     def _build_new_seat(self) -> QHBoxLayout:
         self._name = QLineEdit()
-        self._name.setPlaceholderText(self.tr("your name, or leave it empty"))
+        self._name.setPlaceholderText(self.tr("name or initials"))
         self._name.setAccessibleName(self.tr("name of a new evaluator"))
         self._name.setMaximumWidth(320)
         self._name.returnPressed.connect(self._add)
@@ -130,6 +133,7 @@ class SeatsPage(QWidget):
         words = self.tr("Listen") if seat.locked_count == 0 else self.tr("Go on")
         button = QPushButton(words)
         button.setFixedWidth(_BUTTON_PX)
+        self._first_waiting = self._first_waiting or button
         button.setAccessibleName(
             self.tr("{0} as {1} {2}").format(words, seat.evaluator.code, seat.evaluator.name)
         )
@@ -141,12 +145,25 @@ class SeatsPage(QWidget):
     def seat_words(self, seat: SessionSeat) -> str:
         """Say how far a seat has got."""
         if seat.locked_count == seat.pair_count:
-            return self.tr("all {0} pairs rated").format(seat.pair_count)
+            return self.tr("finished, {0} pairs").format(seat.pair_count)
         if seat.locked_count == 0:
             return self.tr("not begun, {0} pairs").format(seat.pair_count)
         return self.tr("{0} of {1} pairs rated").format(seat.locked_count, seat.pair_count)
 
+    def showEvent(self, event: QShowEvent) -> None:
+        """Let the keys begin at the first seat that waits."""
+        super().showEvent(event)
+        if self._first_waiting is not None:
+            self._first_waiting.setFocus(Qt.FocusReason.OtherFocusReason)
+
     def _add(self) -> None:
+        if not self._name.text().strip():
+            self.messages.tell(
+                self.tr("A new seat needs a name or initials."),
+                self.tr("Write who will sit there; the lead sees it beside the code."),
+            )
+            self._name.setFocus()
+            return
         try:
             LeadDesk(self._study).seat(self._name.text())
         except RatingsError as problem:

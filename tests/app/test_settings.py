@@ -18,12 +18,12 @@ def test_that_what_was_set_is_there_with_its_type_after_a_restart(store, tmp_pat
     settings = Settings(store)
     settings.theme_mode = "dark"
     settings.device_name = "USB headphones"
-    settings.full_scale_sine_db = 117.0
+    settings.set_full_scale_sine_db("USB headphones", 117.0)
     settings.last_study = "somewhere"
     again = reread(store, tmp_path)
     assert again.theme_mode == "dark"
     assert again.device_name == "USB headphones"
-    assert again.full_scale_sine_db == 117.0
+    assert again.full_scale_sine_db("USB headphones") == 117.0
     assert again.last_study == "somewhere"
 
 
@@ -31,29 +31,38 @@ def test_that_nothing_set_means_system_colours_default_device_and_no_calibration
     settings = Settings(store)
     assert settings.theme_mode == "system"
     assert settings.device_name is None
-    assert settings.full_scale_sine_db is None
+    assert settings.full_scale_sine_db(None) is None
     assert settings.output_pa_per_full_scale is None
 
 
 def test_that_what_was_taken_back_is_gone_after_a_restart(store, tmp_path):
     settings = Settings(store)
-    settings.full_scale_sine_db = 117.0
-    settings.full_scale_sine_db = None
+    settings.set_full_scale_sine_db(None, 117.0)
+    settings.set_full_scale_sine_db(None, None)
     settings.device_name = None
-    assert reread(store, tmp_path).full_scale_sine_db is None
+    assert reread(store, tmp_path).full_scale_sine_db(None) is None
     assert reread(store, tmp_path).device_name is None
 
 
 @pytest.mark.parametrize("damaged", ["loud", "nan", "inf", ""])
 def test_that_a_damaged_calibration_is_none(store, damaged):
-    store.setValue("full_scale_sine_db", damaged)
+    store.setValue("full_scale_sine_db/default", damaged)
     store.setValue("theme", "purple")
-    assert Settings(store).full_scale_sine_db is None
+    assert Settings(store).full_scale_sine_db(None) is None
     assert Settings(store).theme_mode == "system"
 
 
 def test_that_a_full_scale_sine_of_94_db_is_the_square_root_of_two_pascal_peak(store):
     # 1 Pa rms is 93.979 dB re 20 uPa, and a sine of 1 Pa rms has a peak of 1.414 Pa.
     settings = Settings(store)
-    settings.full_scale_sine_db = 93.9794
+    settings.set_full_scale_sine_db(None, 93.9794)
     assert settings.output_pa_per_full_scale == pytest.approx(2**0.5, rel=1e-5)
+
+
+def test_that_a_level_counts_for_the_device_it_was_measured_on_only(store):
+    settings = Settings(store)
+    settings.device_name = "hw:1,0/left"
+    settings.set_full_scale_sine_db("hw:1,0/left", 104.0)
+    assert settings.output_pa_per_full_scale == pytest.approx(4.482, abs=1e-3)
+    settings.device_name = "another"
+    assert settings.output_pa_per_full_scale is None

@@ -42,8 +42,11 @@ def test_that_the_doors_stay_shut_until_a_study_is_open(window, qtbot, tmp_path,
     qtbot.waitUntil(door(window, "Evaluate").isEnabled, timeout=10000)
     assert window.windowTitle() == "Alder wagon, week 31 - Twinset"
     assert settings.last_study == str(study.folder.path)
-    assert "2 seats wait, 3 pairs each." in door(window, "Evaluate").accessibleDescription()
-    assert "0 of 2 evaluators are through." in door(window, "Lead").accessibleDescription()
+    assert (
+        "2 not begun, 0 under way; 3 pairs each."
+        in door(window, "Evaluate").accessibleDescription()
+    )
+    assert "0 of 2 evaluators have finished." in door(window, "Lead").accessibleDescription()
 
 
 def test_that_a_study_that_cannot_be_opened_is_told_and_the_open_one_stays(window, qtbot, tmp_path):
@@ -61,7 +64,7 @@ def test_that_the_sample_study_opens_at_the_first_start(window, qtbot, tmp_path)
     window.open(None)
     qtbot.waitUntil(door(window, "Evaluate").isEnabled, timeout=20000)
     assert (tmp_path / "studies" / "Alder wagon (sample)" / "study.sqlite").is_file()
-    assert "5 of 7 evaluators are through." in door(window, "Lead").accessibleDescription()
+    assert "5 of 7 evaluators have finished." in door(window, "Lead").accessibleDescription()
 
 
 def test_that_evaluate_leads_to_the_seats_and_back(window, qtbot, tmp_path):
@@ -73,7 +76,7 @@ def test_that_evaluate_leads_to_the_seats_and_back(window, qtbot, tmp_path):
     QTest.keyClick(evaluate, Qt.Key.Key_Space)
     seats = window.findChild(SeatsPage)
     assert seats.isVisible()
-    back = next(b for b in seats.findChildren(QAbstractButton) if b.text() == "back to the doors")
+    back = next(b for b in seats.findChildren(QAbstractButton) if b.text() == "Back to the doors")
     QTest.mouseClick(back, Qt.MouseButton.LeftButton)
     assert window.doors.isVisible()
 
@@ -100,3 +103,19 @@ def test_that_a_defect_is_kept_told_and_the_window_stays(window, qtbot, tmp_path
     qtbot.waitUntil(window.doors.messages.isVisible, timeout=5000)
     assert "scores given so far are kept" in window.doors.messages.accessibleName()
     assert "made for this test" in log.read_text(encoding="utf-8")
+
+
+def test_that_a_study_that_vanishes_is_told_at_the_doors(window, qtbot, tmp_path):
+    import shutil
+
+    study = small_study(tmp_path)
+    study.close()
+    window.open(study.folder.path)
+    evaluate = door(window, "Evaluate")
+    qtbot.waitUntil(evaluate.isEnabled, timeout=10000)
+    window._study.close()
+    shutil.rmtree(study.folder.path)
+    QTest.keyClick(evaluate, Qt.Key.Key_Space)
+    assert window.doors.isVisible()
+    assert "study" in window.doors.messages.accessibleName()
+    assert "went wrong" not in window.doors.messages.accessibleName()

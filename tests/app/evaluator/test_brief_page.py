@@ -75,7 +75,7 @@ def test_that_a_remembered_device_that_is_away_stays_chosen(tmp_path, page_of, s
     settings.device_name = "gone away"
     player = DevicePlayer()
     page = page_of(small_study(tmp_path), player)
-    assert page.findChild(QComboBox).currentText() == "gone away"
+    assert page.findChild(QComboBox).currentText() == "gone away (not connected)"
     assert player.used == ["gone away"]
 
 
@@ -88,16 +88,17 @@ def test_that_the_level_is_level_true_only_with_both_calibrations(tmp_path, page
     page = page_of(study, DevicePlayer())
     assert any(text.startswith("Not level-true") for text in words(page))
     field = page.findChild(QDoubleSpinBox)
-    field.setFocus()
-    field.selectAll()
+    assert not field.isEnabled()
+    change = next(b for b in page.findChildren(QPushButton) if b.text() == "Change")
+    QTest.mouseClick(change, Qt.MouseButton.LeftButton)
     QTest.keyClicks(field, "117")
     QTest.keyClick(field, Qt.Key.Key_Return)
     assert any(text.startswith("Level-true") for text in words(page))
-    assert settings.full_scale_sine_db == 117.0
+    assert settings.full_scale_sine_db(None) == 117.0
 
 
 def test_that_uncalibrated_recordings_are_never_called_level_true(tmp_path, page_of, settings):
-    settings.full_scale_sine_db = 117.0
+    settings.set_full_scale_sine_db(None, 117.0)
     page = page_of(small_study(tmp_path), DevicePlayer())
     assert "The recordings are not calibrated: levels are equal, not true." in words(page)
 
@@ -115,3 +116,26 @@ def test_that_a_missing_device_is_told_and_does_not_hold_the_evaluator_up(tmp_pa
 def test_that_the_hearing_caution_is_there(tmp_path, page_of):
     page = page_of(small_study(tmp_path), DevicePlayer())
     assert any("Set the volume low" in text and "site" in text for text in words(page))
+
+
+def test_that_another_device_starts_as_not_measured(tmp_path, page_of, settings):
+    settings.device_name = "headphones"
+    settings.set_full_scale_sine_db("headphones", 104.0)
+    page = page_of(small_study(tmp_path), DevicePlayer())
+    field = page.findChild(QDoubleSpinBox)
+    assert field.value() == 104.0
+    box = page.findChild(QComboBox)
+    box.setFocus()
+    QTest.keyClick(box, Qt.Key.Key_Down)
+    assert box.currentText() == "monitor"
+    assert field.text() == "not measured"
+    assert settings.full_scale_sine_db("headphones") == 104.0
+
+
+def test_that_markup_in_an_attribute_is_shown_as_it_is_written(tmp_path, page_of):
+    from ratings.study.attributes import Attribute
+
+    odd = Attribute("odd", "<h1>odd</h1>", "<img src=file:///x>")
+    page = page_of(small_study(tmp_path, attributes=(odd,)), DevicePlayer())
+    label = next(w for w in page.findChildren(QLabel) if w.text() == "<h1>odd</h1>")
+    assert label.textFormat() == Qt.TextFormat.PlainText

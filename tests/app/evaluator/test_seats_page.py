@@ -34,7 +34,7 @@ def test_that_each_seat_says_how_far_it_has_got(study, qtbot):
     second = ListeningDesk(study, session_seats(study)[1].session_id)
     rate_pair(second, second.pairs[0])
     page = shown(study, qtbot)
-    assert "all 3 pairs rated" in labels(page)
+    assert "finished, 3 pairs" in labels(page)
     assert "1 of 3 pairs rated" in labels(page)
     names = [button.accessibleName() for button in page.findChildren(QPushButton)]
     assert "Go on as E2 Bo" in names
@@ -65,5 +65,24 @@ def test_that_a_seat_that_cannot_be_added_is_told(study, qtbot, monkeypatch):
     from ratings.storage.study_folder import open_study
 
     page = shown(open_study(study.folder.path), qtbot)
+    page.findChild(QLineEdit).setText("Cy")
     QTest.keyClick(page.findChild(QLineEdit), Qt.Key.Key_Return)
     assert "can be read but not written" in page.findChild(MessageBar).accessibleName()
+
+
+def test_that_a_seat_without_a_name_is_not_added(study, qtbot):
+    page = shown(study, qtbot)
+    QTest.keyClick(page.findChild(QLineEdit), Qt.Key.Key_Return)
+    assert len(session_seats(study)) == 2
+    assert "needs a name" in page.findChild(MessageBar).accessibleName()
+
+
+def test_that_the_keys_begin_at_the_first_seat_that_waits(study, qtbot):
+    first = ListeningDesk(study, session_seats(study)[0].session_id)
+    for pair in first.pairs:
+        rate_pair(first, pair)
+    page = shown(study, qtbot)
+    qtbot.waitExposed(page)
+    with qtbot.waitSignal(page.seat_chosen) as chosen:
+        QTest.keyClick(page.focusWidget(), Qt.Key.Key_Space)
+    assert chosen.args == [session_seats(study)[1].session_id]
