@@ -137,7 +137,7 @@ class DoorsPage(QWidget):
 
     def show_no_study(self) -> None:
         """Say what the program is for while no study is open."""
-        self._heading.setText(self.tr("Which set is quieter, and does the panel agree?"))
+        self._heading.setText(self.tr("Does the panel agree on which set is quieter?"))
         self._line.setText(self.tr("Open a study, make one of your own, or take the sample."))
         self._progress.hide()
         self._allow(False)

@@ -43,6 +43,7 @@ class LadderList(QScrollArea):
             for side in SIDES:
                 ladder.set_mark(side, form.score_of(attribute.key, side))
             ladder.set_locked(bool(because), because)
+            ladder.set_asks_for_equal(form.waits_for_equal(attribute.key))
             ladder.set_active(place == form.active)
             ladder.sounding_side = self._presenter.player.side
         self.focus_active()
@@ -107,6 +108,9 @@ class LadderList(QScrollArea):
             lambda side, value, key=attribute.key: self._presenter.give(key, side, value)
         )
         ladder.no_difference_asked.connect(lambda key=attribute.key: self._presenter.say_equal(key))
+        ladder.take_back_asked.connect(
+            lambda side, key=attribute.key: self._presenter.take_back(key, side)
+        )
         ladder.installEventFilter(self)
         return ladder
 

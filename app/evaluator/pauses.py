@@ -89,9 +89,20 @@ class EndPage(_QuietPage):
         self._buttons.addWidget(back)
         self._buttons.addStretch(1)
 
-    def show_end(self, pair_count: int) -> None:
-        """Say that everything is kept."""
-        self._heading.setText(self.tr("All {0} pairs are rated.").format(pair_count))
+    def show_end(self, rated: int, aside: int) -> None:
+        """Say that everything is kept, and whether pairs could not be played."""
+        if aside:
+            self._heading.setText(
+                self.tr("{0} rated, {1} could not be played.").format(rated, aside)
+            )
+            self._line.setText(
+                self.tr(
+                    "Everything you gave is kept. Tell the person in charge; what was set aside "
+                    "comes again when you open the session."
+                )
+            )
+            return
+        self._heading.setText(self.tr("All {0} pairs are rated.").format(rated))
         self._line.setText(
             self.tr(
                 "Every score and note is kept as you gave it. Please do not talk about what you "

@@ -97,6 +97,7 @@ class SessionPresenter(QObject):
         self._answers = desk.answers()
         self.form: PairForm | None = None
         self.is_resting = False
+        self._aside: set[int] = set()
         self.level_sentence = ""
         player.state_changed.connect(self.sound_changed)
         player.moved.connect(self.moved)
@@ -121,6 +122,21 @@ class SessionPresenter(QObject):
     def is_finished(self) -> bool:
         """Whether every pair is closed."""
         return self.locked_count == self.pair_count
+
+    @property
+    def aside_count(self) -> int:
+        """How many pairs were set aside because their sound could not be played."""
+        return len(self._aside)
+
+    @property
+    def is_over(self) -> bool:
+        """Whether there is no pair left to rate now."""
+        return self.form is None and not self.is_resting
+
+    @property
+    def is_silent(self) -> bool:
+        """Whether the pair at hand has no sound to play."""
+        return self.form is not None and self.player.duration_s <= 0
 
     @property
     def minutes_left(self) -> float | None:
@@ -178,6 +194,13 @@ class SessionPresenter(QObject):
         self._answers[pair.pair_id].is_locked = True
         return True
 
+    def set_aside(self) -> None:
+        """Leave a pair that cannot be played open, and come to the next; it comes again later."""
+        if self.form is not None:
+            self._aside.add(self.form.pair.pair_id)
+            self.form = None
+            self._come_to_next()
+
     def end_rest(self) -> None:
         """Come back from a break."""
         following = self._next_pair()
@@ -188,7 +211,7 @@ class SessionPresenter(QObject):
 
     def _next_pair(self) -> Pair | None:
         for pair in self.desk.pairs:
-            if not self._answers[pair.pair_id].is_locked:
+            if not self._answers[pair.pair_id].is_locked and pair.pair_id not in self._aside:
                 return pair
         return None
 
@@ -218,6 +241,7 @@ class SessionPresenter(QObject):
         return None
 
     def _load(self, pair: Pair) -> None:
+        self.player.unload()
         sound = read_pair(self.desk, pair, self._output_pa_per_full_scale, self._ceiling)
         self.player.load(sound.loaded)
         self.player.switch_to("A")
@@ -254,9 +278,11 @@ class SessionPresenter(QObject):
         """Say that an attribute, or the active one, shows no difference."""
         self._change(lambda form: form.say_equal(key or form.attribute.key, self.player.side))
 
-    def take_back(self) -> None:
-        """Take the sounding side's score of the active attribute back."""
-        self._change(lambda form: form.take_back(form.attribute.key, self.player.side))
+    def take_back(self, key: str | None = None, side: Side | None = None) -> None:
+        """Take a score back; without words, the sounding side's of the active attribute."""
+        self._change(
+            lambda form: form.take_back(key or form.attribute.key, side or self.player.side)
+        )
 
     def write_note(self, side: Side, text: str) -> None:
         """Keep a note about a side."""
@@ -301,7 +327,7 @@ class SessionPresenter(QObject):
         if form.waits_for_equal(form.attribute.key):
             return self.tr("No difference: give one score for both, by digit or on the rail.")
         if form.first_missing() is None:
-            if self.locked_count + 1 == self.pair_count:
+            if self.locked_count + self.aside_count + 1 == self.pair_count:
                 return self.tr("All rated. Enter closes this last pair and ends the session.")
             return self.tr("All rated. Enter closes this pair for good and brings the next.")
         return ""

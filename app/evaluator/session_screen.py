@@ -148,7 +148,7 @@ class SessionScreen(QWidget):
         presenter.moved.connect(self._show_position)
         presenter.problem_raised.connect(self._tell)
         presenter.problem_cleared.connect(self._clear_trouble)
-        self._messages.action_asked.connect(self.device_asked)
+        self._messages.action_asked.connect(self._do_offered_step)
         for side, panel in self._sides.items():
             panel.clicked.connect(lambda _checked=False, side=side: player.switch_to(side))
             panel.note_asked.connect(lambda side=side: self._open_note(side))
@@ -170,8 +170,8 @@ class SessionScreen(QWidget):
         presenter = self._presenter
         self._is_about_sound = False
         self._messages.clear()
-        if presenter.is_finished:
-            self._end_page.show_end(presenter.pair_count)
+        if presenter.is_over:
+            self._end_page.show_end(presenter.locked_count, presenter.aside_count)
             self._pages.setCurrentWidget(self._end_page)
             self._end_page.setFocus()
             return
@@ -193,7 +193,7 @@ class SessionScreen(QWidget):
             presenter.desk.breaks,
             presenter.minutes_left,
         )
-        is_last = presenter.locked_count + 1 == presenter.pair_count
+        is_last = presenter.locked_count + presenter.aside_count + 1 == presenter.pair_count
         self._next_button.setText(self.tr("Finish") if is_last else self.tr("Next pair"))
         self._position.set_length(presenter.player.duration_s)
         self._show_answers()
@@ -244,13 +244,21 @@ class SessionScreen(QWidget):
             # Nothing is wrong: said in the foot, so that no rail moves under the mouse.
             self._say_hint(str(problem), "attention")
             return
-        is_about_sound = isinstance(problem, PlaybackError)
-        self._is_about_sound = is_about_sound
-        action = self.tr("Choose a device") if is_about_sound else ""
+        self._is_about_sound = isinstance(problem, PlaybackError) or self._presenter.is_silent
+        if self._presenter.is_silent:
+            action = self.tr("Set this pair aside")
+        else:
+            action = self.tr("Choose a device") if self._is_about_sound else ""
         self._messages.tell(problem.what_happened, problem.what_to_do, "attention", action)
         self._show_sound()
         # The bar has taken room: the active row is brought back into sight once it is laid out.
         QTimer.singleShot(0, self._ladders, self._ladders.focus_active)
+
+    def _do_offered_step(self) -> None:
+        if self._presenter.is_silent:
+            self._presenter.set_aside()
+        else:
+            self.device_asked.emit()
 
     def _clear_trouble(self) -> None:
         self._is_about_sound = False

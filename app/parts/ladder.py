@@ -1,5 +1,7 @@
 """The score ladder: one attribute, one rail from 1 to 10, the marks of both sides."""
 
+import html
+
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
@@ -18,10 +20,11 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from app.parts import ladder_painting as painting
 from app.parts.buttons import QuietButton
 from app.parts.fonts import font
-from app.parts.ladder_grip import Grip, move, take_hold
+from app.parts.ladder_grip import Grip, mark_near, move, take_hold
 from app.parts.ladder_layout import COMPACT_PX, REGULAR_PX, LadderLayout, lay_out
 from app.parts.ladder_words import (
     Comparison,
+    asks_for_equal,
     difference_sentence,
     no_difference,
     rail_words,
@@ -47,10 +50,13 @@ class ScoreLadder(QWidget):
         The side and the score that a press or a drag asked for, once, at the release.
     no_difference_asked()
         The button "no difference" was pressed.
+    take_back_asked(str)
+        The side whose mark was pressed with the right button.
     """
 
     mark_asked = Signal(str, float)
     no_difference_asked = Signal()
+    take_back_asked = Signal(str)
 
     def __init__(
         self,
@@ -72,6 +78,7 @@ class ScoreLadder(QWidget):
         self._is_active = False
         self._is_locked = False
         self._locked_because = ""
+        self._asks_for_equal = False
         self._shows_words = False
         self._is_compact = False
         self._button = QuietButton(no_difference(), self)
@@ -81,7 +88,8 @@ class ScoreLadder(QWidget):
         self._button.hide()
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
-        self.setToolTip(definition)
+        # Always as rich text, so that what was written is never taken for markup.
+        self.setToolTip(f"<qt>{html.escape(definition)}</qt>" if definition else "")
         self.setAccessibleName(name)
         self.set_compact(False)
         self._say()
@@ -119,6 +127,8 @@ class ScoreLadder(QWidget):
 
     def sentence(self) -> str:
         """Say what the marks say, or why the ladder takes none."""
+        if self._asks_for_equal:
+            return asks_for_equal()
         nothing_given = self._marks == Marks()
         if self._is_locked and self._locked_because and nothing_given:
             return self._locked_because
@@ -134,6 +144,11 @@ class ScoreLadder(QWidget):
         self._is_locked = is_locked
         self._locked_because = because
         self._grip = self._pointer = None
+        self._say()
+
+    def set_asks_for_equal(self, asks: bool) -> None:
+        """Say that the next score counts for both sides."""
+        self._asks_for_equal = asks
         self._say()
 
     def set_shows_words(self, shows_words: bool) -> None:
@@ -181,8 +196,13 @@ class ScoreLadder(QWidget):
         """Take hold of the rail."""
         layout = self._layout()
         side = self._sounding_side
-        is_left = event.button() == Qt.MouseButton.LeftButton
-        if side is None or self._is_locked or not is_left:
+        if side is None or self._is_locked:
+            return
+        if event.button() == Qt.MouseButton.RightButton and layout.touch.contains(event.position()):
+            marked = mark_near(layout.rail, self._marks, side, event.position().x())
+            if marked is not None:
+                self.take_back_asked.emit(marked)
+        if event.button() != Qt.MouseButton.LeftButton:
             return
         if layout.touch.contains(event.position()):
             self._grip = take_hold(layout.rail, self._marks, side, event.position().x())

@@ -32,7 +32,7 @@ class Grip:
 
 def take_hold(rail: Rail, marks: Marks, sounding: Side, x_px: float) -> Grip:
     """Begin a press at a place on the rail."""
-    side = _mark_near(rail, marks, sounding, x_px)
+    side = mark_near(rail, marks, sounding, x_px)
     own = marks.of(sounding)
     if side == sounding and own is not None:
         # A press on one's own mark must not shift it by a step before the drag begins.
@@ -47,7 +47,8 @@ def move(grip: Grip, rail: Rail, x_px: float) -> Grip:
     return Grip(grip.side, grip.pressed_px, grip.sounding, rail.score_at(x_px), has_moved=True)
 
 
-def _mark_near(rail: Rail, marks: Marks, sounding: Side, x_px: float) -> Side | None:
+def mark_near(rail: Rail, marks: Marks, sounding: Side, x_px: float) -> Side | None:
+    """Return the side whose mark stands at a place, the sounding one first; None beside both."""
     distances: list[tuple[float, bool, Side]] = []
     sides: tuple[Side, Side] = ("A", "B")
     for side in sides:

@@ -27,7 +27,7 @@ class Pointer:
 
 
 def draw_rail(painter: QPainter, layout: LadderLayout, theme: Theme, *, is_locked: bool) -> None:
-    """Draw the rail with light ticks, the borderline marked once, and its end figures."""
+    """Draw the rail with light ticks, the borderline marked once, and light figures."""
     rail_colour = theme.tick if is_locked else theme.rail
     painter.setPen(stroke(rail_colour, 1.5))
     painter.drawLine(layout.rail_point(LOWEST), layout.rail_point(HIGHEST))
@@ -40,7 +40,7 @@ def draw_rail(painter: QPainter, layout: LadderLayout, theme: Theme, *, is_locke
         )
     painter.setFont(font("small"))
     painter.setPen(QColor(theme.soft_text))
-    for score in (LOWEST, BORDERLINE, HIGHEST):
+    for score in range(int(LOWEST), int(HIGHEST) + 1):
         painter.drawText(_beside_rail(layout, score, 1), _CENTRE, score_text(score, 1))
 
 
@@ -148,7 +148,8 @@ def draw_sentence(painter: QPainter, layout: LadderLayout, sentence: str, theme:
     painter.setFont(font("body"))
     painter.setPen(QColor(theme.soft_text))
     high = _figure_row(layout)
-    middle = layout.sentence.height() / 2
+    # A low ladder has little room for the button below.
+    middle = layout.sentence.height() / 2 - (3 if layout.is_compact else 0)
     box = QRectF(layout.sentence.left(), middle - high, layout.sentence.width(), high)
     elide = Qt.TextElideMode.ElideRight
     fitting = QFontMetricsF(font("body")).elidedText(sentence, elide, box.width())

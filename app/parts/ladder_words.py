@@ -23,6 +23,11 @@ def no_difference() -> str:
     return QCoreApplication.translate("ScoreLadder", "no difference")
 
 
+def asks_for_equal() -> str:
+    """Words for two sides that sound alike and have no score yet."""
+    return QCoreApplication.translate("ScoreLadder", "alike: give one score")
+
+
 def difference_sentence(marks: Marks, step: float, comparison: Comparison) -> str:
     """Say which side is better and by how much, or what is still missing."""
     if marks.a is None and marks.b is None:

@@ -8,6 +8,7 @@ from PySide6.QtGui import QColor, QPalette
 from app.parts.tokens import Theme
 
 _SHEET = Template("""
+* { outline: none; }
 QToolTip { background: $panel; color: $text; border: 1px solid $line; padding: 6px; }
 
 QPushButton { background: $button; color: $text; border: 2px solid $button; border-radius: 8px;

@@ -231,6 +231,11 @@ def test_that_a_damaged_clip_is_told_on_the_screen_of_its_pair(study, screen):
     assert presenter.form.pair.position == 2
     assert screen.findChild(MessageBar).isVisible()
     assert "not what was prepared" in screen.findChild(MessageBar).accessibleName()
+    for _ in range(presenter.pair_count - 1):
+        QTest.mouseClick(button(screen, "Set this pair aside"), Qt.MouseButton.LeftButton)
+    words = [w.text() for w in screen.findChildren(QWidget) if hasattr(w, "text") and w.isVisible()]
+    assert f"1 rated, {presenter.pair_count - 1} could not be played." in words
+    assert presenter.locked_count == 1
 
 
 def test_that_a_lost_device_offers_to_choose_another(screen, qtbot):
@@ -292,3 +297,20 @@ def test_that_a_key_held_down_does_not_end_a_break(screen, qtbot):
     assert presenter.is_resting
     press(screen, Qt.Key.Key_Return)
     assert not presenter.is_resting
+
+
+def test_that_a_score_is_taken_back_with_the_mouse_alone(screen):
+    screen.player.hear_both()
+    ladder = ladders(screen)[1]
+    click_rail(ladder, 6.0)
+    place = QPoint(ladder.rail_x(6.0), ladder.rail_y())
+    QTest.mouseClick(ladder, Qt.MouseButton.RightButton, pos=place)
+    assert screen.presenter.form.answers.scores["rumble"] == {}
+
+
+def test_that_no_difference_without_a_score_is_said_in_the_row(screen):
+    screen.player.hear_both()
+    press(screen, Qt.Key.Key_Equal)
+    assert ladders(screen)[0].sentence() == "alike: give one score"
+    press(screen, Qt.Key.Key_7)
+    assert ladders(screen)[0].sentence() == "no difference"

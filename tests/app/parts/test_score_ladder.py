@@ -338,3 +338,21 @@ def test_that_a_long_reason_for_a_lock_is_cut_inside_its_column(qtbot, theme, pi
     ladder.set_locked(True, "both sides must have been heard before a score is taken here")
     figures = QRect(ladder.rail_x(10) + 12, 0, 60, 74)
     assert picture(ladder).row_contrasts(figures) == []
+
+
+def test_that_the_right_button_takes_a_mark_back_and_nothing_else(qtbot, ladder):
+    ladder.set_mark("A", 8.0)
+    ladder.set_mark("B", 4.0)
+    with qtbot.waitSignal(ladder.take_back_asked) as asked:
+        qtbot.mouseClick(ladder, Qt.MouseButton.RightButton, pos=at(ladder, 4.0))
+    assert asked.args == ["B"]
+    with qtbot.assertNotEmitted(ladder.take_back_asked):
+        qtbot.mouseClick(ladder, Qt.MouseButton.RightButton, pos=at(ladder, 6.0))
+    assert ladder.marks.of("B") == 4.0
+
+
+def test_that_a_ladder_says_that_one_score_counts_for_both(ladder):
+    ladder.set_asks_for_equal(True)
+    assert ladder.sentence() == "alike: give one score"
+    ladder.set_asks_for_equal(False)
+    assert ladder.sentence() == "not rated yet"

@@ -66,13 +66,13 @@ def test_that_the_ceiling_refuses_just_above_85_and_95_decibels(levels, is_allow
     if is_allowed:
         assert playback_gain(2.0, 4.0, Ceiling(), levels).linear == 0.5
     else:
-        with pytest.raises(PlaybackError, match=r"dB\(A\) at the ear"):
+        with pytest.raises(PlaybackError, match="above the ceiling of 85"):
             playback_gain(2.0, 4.0, Ceiling(), levels)
 
 
 def test_that_the_ceiling_is_a_setting() -> None:
     assert playback_gain(2.0, 4.0, Ceiling(90.0, 99.0), with_leq(-11.0)).level_true
-    with pytest.raises(PlaybackError, match=r"80\.0"):
+    with pytest.raises(PlaybackError, match="ceiling of 80"):
         playback_gain(2.0, 4.0, Ceiling(equivalent_db_a=80.0), with_leq(-15.0))
 
 
