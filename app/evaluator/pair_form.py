@@ -140,5 +140,5 @@ class PairForm:
             if side not in self.answers.heard:
                 raise NotYetError(
                     f"Side {side} has not been heard yet.",
-                    "Listen to both sides for some seconds, then score. Space changes sides.",
+                    "Space changes sides.",
                 )

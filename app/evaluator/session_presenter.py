@@ -343,7 +343,7 @@ class SessionPresenter(QObject):
         self.problem_raised.emit(
             NotYetError(
                 self.tr("{0} has no score for side {1} yet.").format(form.attribute.name, side),
-                self.tr("Score it, or press = for no difference; then go on."),
+                self.tr("Score it, or press = for no difference."),
             )
         )
 

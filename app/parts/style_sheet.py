@@ -77,7 +77,6 @@ QProgressBar { background: $line; color: $text; border: none; border-radius: 4px
 QProgressBar::chunk { background: $tick; border-radius: 4px; }
 
 QLabel[look="soft"] { color: $soft_text; }
-QLabel[look="attention"] { color: $attention; }
 QLabel[look="done"] { color: $done; }
 QLabel[look="key"] { background: $ground; color: $text; border: 1px solid $tick; border-radius: 6px;
               padding: 4px 10px; }
@@ -85,6 +84,7 @@ QFrame[look="panel"] { background: $panel; border: 1px solid $line; border-radiu
 QFrame[look="note"] { background: $panel; border: 1px solid $line; border-radius: 8px; }
 QFrame[look="attention"] { background: $attention_tint; border: 2px solid $attention;
               border-radius: 8px; }
+QLabel[look="attention"] { color: $attention; background: transparent; border: none; }
 """)
 
 
