@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import shutil
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -42,12 +44,12 @@ def sample_copy(target: Path | None = None) -> Path:
             "The sample study is not part of this installation.",
             "Open a study of yours, or make one.",
         )
-    half = copy.with_name(f".{copy.name}.half")
     try:
-        shutil.rmtree(half, ignore_errors=True)
-        shutil.copytree(SAMPLE, half)
-        half.rename(copy)
+        _copy_sample(copy)
     except OSError as problem:
+        if (copy / "study.sqlite").is_file():
+            # Another window has made it meanwhile.
+            return copy
         raise StudyError(
             f"The sample study cannot be copied to {copy.parent.name}: {reason_of(problem)}.",
             "Make room or allow writing there, then start again.",
@@ -55,13 +57,34 @@ def sample_copy(target: Path | None = None) -> Path:
     return copy
 
 
-def opened(path: Path | None, progress: Progress) -> Study:
+def _copy_sample(copy: Path) -> None:
+    from ratings.storage.workshops import workshop_beside
+
+    with workshop_beside(copy) as workshop:
+        whole = workshop / "study"
+        shutil.copytree(SAMPLE, whole)
+        with contextlib.suppress(OSError):
+            copy.rmdir()
+        whole.rename(copy)
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """An open study, and what is to be said about its sound; None when every clip is there."""
+
+    study: Study
+    notice: StudyError | None
+
+
+def opened(path: Path | None, progress: Progress) -> Opened:
     """Open a study with all its clips; None stands for the sample study.
+
+    A study whose clips cannot be brought back opens all the same: its scores are there.
 
     Raises
     ------
     StudyError
-        In words, when it cannot be opened or a clip cannot be brought back.
+        In words, when it cannot be opened.
     """
     from ratings.storage.mending import restore_clips
     from ratings.storage.study_folder import open_study
@@ -70,7 +93,9 @@ def opened(path: Path | None, progress: Progress) -> Study:
     study = open_study(sample_copy() if path is None else path)
     try:
         restore_clips(study, progress)
+    except StudyError as problem:
+        return Opened(study, problem)
     except BaseException:
         study.close()
         raise
-    return study
+    return Opened(study, None)

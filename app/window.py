@@ -16,7 +16,7 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QMainWindow, QStackedWi
 
 from app.background.jobs import Job
 from app.doors_page import DoorsPage
-from app.opening import opened, studies_folder
+from app.opening import Opened, opened, studies_folder
 from app.parts.theme import apply_theme
 from app.settings import Settings
 from ratings.errors import RatingsError
@@ -55,7 +55,7 @@ class MainWindow(QMainWindow):
         self._settings = settings
         self._study: Study | None = None
         self._player: Player | None = None
-        self._job: Job[Study] | None = None
+        self._job: Job[Opened] | None = None
         self._screen: QWidget | None = None
         self._put_away: Callable[[], None] | None = None
         self._new_study: NewStudyPresenter | None = None
@@ -200,12 +200,14 @@ class MainWindow(QMainWindow):
             self._player = Player(self)
         return self._player
 
-    def _take(self, study: Study) -> None:
+    def _take(self, result: Opened) -> None:
         if self._study is not None:
             self._study.close()
-        self._study = study
+        self._study = study = result.study
         self._settings.last_study = str(study.folder.path)
         self.setWindowTitle(f"{study.facts.name} - Twinset")
+        if result.notice is not None:
+            self.doors.tell(result.notice)
 
     def _refuse(self, problem: RatingsError) -> None:
         if self._study is None:

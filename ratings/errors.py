@@ -1,5 +1,11 @@
 """What the library refuses, in words for the person who can do something about it."""
 
+import re
+import shutil
+
+#: How Python writes a failed file operation as text: number, reason, and the path after a colon.
+_WRITTEN_REASON = re.compile(r"\[(?:Errno|WinError) -?\d+\] (?P<reason>[^:]+)")
+
 
 class RatingsError(Exception):
     """Something in the user's surroundings or input that the user can mend.
@@ -47,4 +53,15 @@ class Cancelled(Exception):  # noqa: N818 - not an error: somebody asked for it
 
 def reason_of(problem: OSError) -> str:
     """Return the system's reason for a failed file operation, to stand inside a sentence."""
-    return (problem.strerror or "the system gives no reason").lower()
+    reason = problem.strerror or _last_reason(problem) or "the system gives no reason"
+    return reason.lower()
+
+
+def _last_reason(problem: OSError) -> str:
+    # Copying a folder collects a list of (from, to, reason); the last is what ended it.
+    if not (isinstance(problem, shutil.Error) and problem.args and problem.args[0]):
+        return ""
+    collected = problem.args[0]
+    written = collected if isinstance(collected, str) else str(collected[-1][-1])
+    found = _WRITTEN_REASON.match(written)
+    return found["reason"] if found else written

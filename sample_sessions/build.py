@@ -29,7 +29,7 @@ HERE = Path(__file__).resolve().parent
 STUDY = HERE / "alder_wagon"
 
 #: Invented first names for the seats of the invented panel; the last seat waits for the visitor.
-NAMES = ("Ines", "Tomke", "Aurel", "Mirja", "Joris", "Pella", "your seat")
+NAMES = ("Ines", "Tomke", "Aurel", "Mirja", "Joris", "Pella", "You")
 #: How many pairs each has rated when the study is opened: one is still on the way.
 RATED = {"E5": 7}
 

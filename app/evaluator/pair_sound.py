@@ -6,7 +6,7 @@ import numpy as np
 
 from app.playback.level import Ceiling, ClipLevels, Gain, playback_gain
 from app.playback.pair import LoadedPair
-from ratings.errors import RatingsError, StudyError
+from ratings.errors import RecordingError, StudyError
 from ratings.storage.listening_desk import ListeningDesk
 from ratings.study.listening import BlindClip, Pair
 
@@ -57,19 +57,30 @@ def _gain(clip: BlindClip, output_pa_per_full_scale: float | None, ceiling: Ceil
 def _samples(
     desk: ListeningDesk, clip: BlindClip
 ) -> np.ndarray[tuple[int, int], np.dtype[np.float32]]:
+    from ratings.storage.mending import restore_clip
+
+    found = _read(desk, clip)
+    if found is None:
+        # Missing, damaged or exchanged: its recording gives the same clip again, if it is there.
+        restore_clip(desk.study, clip.code)
+        found = _read(desk, clip)
+    if found is None:
+        raise StudyError(
+            "The sound of this pair cannot be read.",
+            "Your scores are safe. Tell the person in charge of the study.",
+        )
+    return found
+
+
+def _read(
+    desk: ListeningDesk, clip: BlindClip
+) -> np.ndarray[tuple[int, int], np.dtype[np.float32]] | None:
     from ratings.recordings.read import content_hash, read_sound
 
     path = desk.clip_file(clip)
     try:
         if content_hash(path) == clip.content_hash:
             return read_sound(path).samples.astype(np.float32)
-    except RatingsError as problem:
-        raise StudyError(
-            "The sound of this pair cannot be read.",
-            "Your scores are safe. Leave the session and open the study again: missing clips are "
-            "cut anew where their recordings are there.",
-        ) from problem
-    raise StudyError(
-        "The sound of this pair is not what was prepared: its file has changed.",
-        "Your scores are safe. Tell the person in charge of the study.",
-    )
+    except RecordingError:
+        return None
+    return None

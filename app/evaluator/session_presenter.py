@@ -147,8 +147,12 @@ class SessionPresenter(QObject):
             return None
 
     def begin(self) -> None:
-        """Take the session up where it was left."""
-        self._come_to_next()
+        """Take the session up where it was left; at its break, if that was only just due."""
+        self.is_resting = self.desk.break_is_due(self._answers)
+        if self.is_resting:
+            self.pair_changed.emit()
+        else:
+            self._come_to_next()
 
     def leave(self) -> None:
         """Put the session away; everything given is on the disk."""

@@ -70,8 +70,10 @@ class LeadScreen(QWidget):
         self.agreement_page.take_focus()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Esc goes back to the doors; ``?`` shows the keys."""
-        if event.key() == Qt.Key.Key_Escape:
+        """Esc closes a message, else goes back to the doors; ``?`` shows the keys."""
+        if event.key() == Qt.Key.Key_Escape and self.messages.isVisible():
+            self.messages.clear()
+        elif event.key() == Qt.Key.Key_Escape:
             self._leave()
         elif event.text() == "?":
             self.keys_card.open()
@@ -106,7 +108,7 @@ class LeadScreen(QWidget):
                 (self.tr("Up, Down"), self.tr("another attribute, in the first plot")),
                 ("Tab", self.tr("on to the next plot, table or button")),
                 ("Ctrl+C", self.tr("copy the table of evaluators, in the table")),
-                ("Esc", self.tr("back to the doors")),
+                ("Esc", self.tr("close a message, then back to the doors")),
                 ("?", self.tr("these keys")),
             ]
         )
@@ -116,9 +118,9 @@ class LeadScreen(QWidget):
         title.setFont(font("heading"))
         name = SoftLine(self._study.facts.name)
         name.setFont(font("small"))
-        keys = QuietButton(self.tr("keys"))
+        keys = QuietButton(self.tr("Keys"))
         keys.clicked.connect(self.keys_card.open)
-        back = QuietButton(self.tr("back to the doors"))
+        back = QuietButton(self.tr("Back to the doors"))
         back.clicked.connect(self._leave)
         head = QVBoxLayout()
         head.setContentsMargins(24, 20, 16, 12)
@@ -152,14 +154,27 @@ class LeadScreen(QWidget):
         self.watch.progress_changed.connect(self._show_seats)
         for source in (self.watch, self.presenter, self.transfers, self.panel_page):
             source.problem_raised.connect(self._tell_problem)
-        self.presenter.changed.connect(self._show_stations)
+        self.presenter.changed.connect(self._show_seats)
         self.transfers.told.connect(self.messages.tell)
+        self.transfers.offered.connect(self._offer)
+        self.messages.action_asked.connect(self._add_offered)
         self.transfers.scores_brought.connect(self.watch.look)
         self.panel_page.seat_added.connect(self.watch.look)
         self.agreement_page.panel_asked.connect(lambda: self.rail.choose("panel"))
 
+    def _offer(self, question: str) -> None:
+        self.messages.tell(
+            question,
+            self.tr("Closing this message leaves the study as it is."),
+            action=self.tr("Add"),
+        )
+
+    def _add_offered(self) -> None:
+        self.messages.clear()
+        self.transfers.add_offered()
+
     def _show_seats(self) -> None:
-        self.panel_page.show_seats(self.watch.seats)
+        self.panel_page.show_seats(self.watch.seats, self.presenter.brought_evaluators())
         self._show_stations()
 
     def _show_stations(self) -> None:

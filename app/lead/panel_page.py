@@ -13,11 +13,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.lead.counting import counted
 from app.lead.progress_posts import ProgressPosts
 from app.lead.sheet import SheetScroll
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
-from ratings.errors import RatingsError
+from ratings.errors import DesignError, RatingsError
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import SessionSeat
 from ratings.storage.study_folder import Study
@@ -39,6 +40,7 @@ class PanelPage(QWidget):
     def __init__(self, study: Study, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._study = study
+        self._shown: tuple[Sequence[SessionSeat], Sequence[str]] | None = None
         self._heading = FindingHeading()
         self._line = SoftLine(
             self.tr("Each seat hears the same pairs in an order of its own, blind.")
@@ -49,8 +51,11 @@ class PanelPage(QWidget):
         self._rows.setColumnStretch(3, 1)
         self._build()
 
-    def show_seats(self, seats: Sequence[SessionSeat]) -> None:
-        """Show these seats."""
+    def show_seats(self, seats: Sequence[SessionSeat], brought: Sequence[str] = ()) -> None:
+        """Show these seats, and the evaluators whose scores were only brought in."""
+        if (seats, brought) == self._shown:
+            return
+        self._shown = seats, brought
         while (item := self._rows.takeAt(0)) is not None:
             widget = item.widget()
             if widget is not None:
@@ -59,6 +64,8 @@ class PanelPage(QWidget):
         self._heading.setText(self.panel_words(seats))
         for row, seat in enumerate(seats):
             self._add_row(row, seat)
+        for row, code in enumerate(brought, start=len(seats)):
+            self._add_brought_row(row, code)
 
     def panel_words(self, seats: Sequence[SessionSeat]) -> str:
         """Say how far the panel has got."""
@@ -66,13 +73,23 @@ class PanelPage(QWidget):
             return self.tr("Nobody has a seat yet.")
         in_count, waiting = _counts(seats)
         if in_count == len(seats):
-            return self.tr("All {0} evaluators are in.").format(len(seats))
-        parts = [self.tr("{0} of {1} evaluators are in").format(in_count, len(seats))]
+            if in_count == 1:
+                return self.tr("The one evaluator has finished.")
+            return self.tr("All {0} evaluators have finished.").format(len(seats))
+        parts = [
+            self.tr("{0} of {1} {2} finished").format(
+                in_count,
+                counted(len(seats), "evaluator"),
+                self.tr("has") if in_count == 1 or len(seats) == 1 else self.tr("have"),
+            )
+        ]
         under_way = len(seats) - in_count - waiting
         if under_way:
-            parts.append(self.tr("{0} under way").format(under_way))
+            is_are = self.tr("is") if under_way == 1 else self.tr("are")
+            parts.append(self.tr("{0} {1} under way").format(under_way, is_are))
         if waiting:
-            parts.append(self.tr("{0} not begun").format(waiting))
+            has_have = self.tr("has") if waiting == 1 else self.tr("have")
+            parts.append(self.tr("{0} {1} not begun").format(waiting, has_have))
         return ", ".join(parts) + "."
 
     def station_line(self, seats: Sequence[SessionSeat]) -> str:
@@ -86,7 +103,7 @@ class PanelPage(QWidget):
             )
         if in_count < len(seats):
             return self.tr("{0} under way").format(len(seats) - in_count)
-        return self.tr("all {0} are in").format(len(seats))
+        return self.tr("all {0} have finished").format(len(seats))
 
     def _build(self) -> None:
         seats = QuestionPanel(self.tr("Who has got how far?"))
@@ -109,8 +126,8 @@ class PanelPage(QWidget):
 
     def _build_new_seat(self) -> QHBoxLayout:
         self._name = QLineEdit()
-        self._name.setPlaceholderText(self.tr("name, or leave it empty"))
-        self._name.setAccessibleName(self.tr("name of a new evaluator"))
+        self._name.setPlaceholderText(self.tr("name or initials"))
+        self._name.setAccessibleName(self.tr("name or initials of a new evaluator"))
         self._name.setMaximumWidth(320)
         self._name.returnPressed.connect(self._add)
         self._add_button = QPushButton(self.tr("Add a seat"))
@@ -136,16 +153,35 @@ class PanelPage(QWidget):
         for column, widget in enumerate((code, name, posts, state)):
             self._rows.addWidget(widget, row, column)
 
+    def _add_brought_row(self, row: int, code: str) -> None:
+        who = QLabel(code)
+        who.setFont(font("strong"))
+        who.setTextFormat(Qt.TextFormat.PlainText)
+        who.setMinimumHeight(36)
+        state = QLabel(self.tr("scores brought in"))
+        state.setProperty("look", "soft")
+        self._rows.addWidget(who, row, 0)
+        self._rows.addWidget(state, row, 3)
+
     def _seat_words(self, seat: SessionSeat) -> str:
         if _is_in(seat):
-            return self.tr("in, all {0} pairs rated").format(seat.pair_count)
+            return self.tr("finished, all {0} pairs rated").format(seat.pair_count)
         if seat.locked_count == 0:
             return self.tr("not begun, {0} pairs").format(seat.pair_count)
         return self.tr("{0} of {1} pairs rated").format(seat.locked_count, seat.pair_count)
 
     def _add(self) -> None:
+        name = self._name.text().strip()
+        if not name:
+            self.problem_raised.emit(
+                DesignError(
+                    self.tr("Write a name or initials first."), self.tr("No seat was added.")
+                )
+            )
+            self._name.setFocus(Qt.FocusReason.OtherFocusReason)
+            return
         try:
-            LeadDesk(self._study).seat(self._name.text())
+            LeadDesk(self._study).seat(name)
         except RatingsError as problem:
             self.problem_raised.emit(problem)
             return

@@ -11,9 +11,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.lead.counting import counted
 from app.lead.sheet import SheetScroll
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from ratings.storage.lead_desk import LeadDesk
+from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.study_folder import Study
 from ratings.storage.study_overview import StudyOverview
 
@@ -31,8 +34,13 @@ class StudyPage(QWidget):
         columns.setContentsMargins(0, 0, 0, 0)
         columns.setSpacing(16)
         columns.addLayout(self._build_left(), 9)
+        session = QuestionPanel(self.tr("What is a session?"))
+        for line in self._session_lines():
+            session.body.addWidget(_wrapped(line))
         right = QVBoxLayout()
+        right.setSpacing(16)
         right.addWidget(self._attributes_panel())
+        right.addWidget(session)
         right.addStretch(1)
         columns.addLayout(right, 11)
         column = QVBoxLayout(self)
@@ -40,8 +48,9 @@ class StudyPage(QWidget):
         column.setSpacing(8)
         column.addWidget(FindingHeading(self.heading()))
         column.addWidget(SoftLine(self._standing_line()))
-        if study.facts.note:
-            column.addWidget(SoftLine(study.facts.note))
+        note = self._said_once(study.facts.note)
+        if note:
+            column.addWidget(SoftLine(note if note.endswith((".", "!", "?")) else f"{note}."))
         if study.facts.is_invented:
             column.addWidget(self._invented_notice())
         column.addSpacing(8)
@@ -50,7 +59,9 @@ class StudyPage(QWidget):
     def heading(self) -> str:
         """Say what the study compares."""
         return self.tr("{0} coded sets on the {1}, in {2}.").format(
-            len(self._overview.set_codes), self._study.facts.vehicle, self._conditions_words()
+            len(self._overview.set_codes),
+            self._said_once(self._study.facts.vehicle),
+            self._conditions_words(),
         )
 
     def station_line(self) -> str:
@@ -65,9 +76,17 @@ class StudyPage(QWidget):
 
     def _standing_line(self) -> str:
         facts = self._study.facts
-        return self.tr("{0}. Made {1}. Sets stay coded until the key is opened.").format(
-            facts.name, f"{facts.created_at:%Y-%m-%d}"
-        )
+        return self.tr(
+            "{0}. Made {1}. Sets stay coded; opening the key comes with the verdict, which this "
+            "version does not have yet."
+        ).format(self._said_once(facts.name), f"{facts.created_at:%Y-%m-%d}")
+
+    def _said_once(self, text: str) -> str:
+        """Leave out what the notice below says of the whole study."""
+        if not self._study.facts.is_invented:
+            return text
+        sentences = text.replace(self.tr(" (invented)"), "").split(". ")
+        return ". ".join(s for s in sentences if self.tr("invented") not in s.casefold())
 
     def _invented_notice(self) -> QWidget:
         frame = QFrame()
@@ -88,6 +107,13 @@ class StudyPage(QWidget):
         codes.setFont(font("name"))
         codes.setAccessibleName(self.tr("blind codes {0}").format(", ".join(overview.set_codes)))
         heard.body.addWidget(codes)
+        heard.body.addWidget(
+            _wrapped(
+                self.tr("{0} is the control: every other set is heard against it.").format(
+                    LeadDesk(self._study).control_code()
+                )
+            )
+        )
         heard.body.addSpacing(8)
         heard.body.addWidget(_soft(self.tr("Conditions")))
         for condition in overview.conditions:
@@ -103,6 +129,25 @@ class StudyPage(QWidget):
         column.addWidget(made)
         column.addStretch(1)
         return column
+
+    def _session_lines(self) -> list[str]:
+        seats = session_seats(self._study)
+        if not seats:
+            return [self.tr("Nobody has a seat yet, so no session has been planned.")]
+        lengths_s: dict[str, list[float]] = {}
+        for pair in ListeningDesk(self._study, seats[0].session_id).pairs:
+            lengths_s.setdefault(pair.manoeuvre, []).append(pair.clip_a.duration_s)
+        words = {
+            "steady": self.tr("{0} at steady speed"),
+            "coast-down": self.tr("{0} in a coast-down"),
+        }
+        clips = [words[kind].format(_length_words(lengths_s[kind])) for kind in sorted(lengths_s)]
+        return [
+            self.tr(
+                "{0} for each evaluator; one null pair and one repeat are hidden among them."
+            ).format(counted(seats[0].pair_count, "pair")),
+            self.tr("Clips last {0}.").format(", ".join(reversed(clips))),
+        ]
 
     def _clip_lines(self) -> list[str]:
         overview, facts = self._overview, self._study.facts
@@ -146,6 +191,12 @@ class StudyPage(QWidget):
         panel.body.addLayout(grid)
         panel.body.addStretch(1)
         return panel
+
+
+def _length_words(lengths_s: list[float]) -> str:
+    """Say the length of clips in seconds, as a range where they differ."""
+    shortest, longest = f"{round(min(lengths_s), 1):g}", f"{round(max(lengths_s), 1):g}"
+    return f"{shortest} s" if shortest == longest else f"{shortest} to {longest} s"
 
 
 def _wrapped(text: str) -> QLabel:

@@ -16,7 +16,7 @@ class StudyWatch(QObject):
     Signals
     -------
     scores_changed()
-        There are scores that were not there at the last look.
+        There are scores that were not there at the last look, or a pair was locked with its notes.
     progress_changed()
         A session was opened, heard, locked or added.
     problem_raised(RatingsError)
@@ -62,5 +62,5 @@ class StudyWatch(QObject):
         is_new, self._scores = (scores, brought) != self._scores, (scores, brought)
         if has_moved:
             self.progress_changed.emit()
-        if is_new:
+        if is_new or has_moved:
             self.scores_changed.emit()

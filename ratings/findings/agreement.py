@@ -26,6 +26,8 @@ Matrix = npt.NDArray[np.float64]
 
 #: Significance at which a panel is said to agree.
 ALPHA = 0.05
+#: W from which a panel is good enough to be built on (common practice, no source).
+USABLE_W = 0.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +39,7 @@ class AttributeAgreement:
     attribute
         As in the score table.
     condition
-        None when an evaluator's scores are averaged over repeats and conditions.
+        None when an evaluator's scores are averaged over repeats, then over conditions.
     sets, evaluators
         Names in the order of the matrices' columns and rows; those without a single score of
         this attribute are not among them.
@@ -82,6 +84,11 @@ class AttributeAgreement:
     notes: tuple[str, ...]
     without_flagged: Concordance | None
 
+    @property
+    def agrees_well(self) -> bool:
+        """Whether W is significant and at least `USABLE_W`."""
+        return bool(self.agrees) and self.kendall.w is not None and self.kendall.w >= USABLE_W
+
 
 def agreement(
     score_table: "pd.DataFrame", scale: Scale, limits: FitnessLimits | None = None
@@ -103,9 +110,10 @@ def agreement(
     Returns
     -------
     tuple of AttributeAgreement
-        In the order in which attributes first occur: first over all conditions (every score of
-        an evaluator for a set averaged, repeats and conditions alike), then one per condition
-        when the table holds several. Evaluators and sets are in alphabetical order, numbers in
+        In the order in which attributes first occur: first over all conditions (an evaluator's
+        scores for a set averaged over repeats, then over conditions, as in
+        `ratings.statistics.cells.Cells.set_means`), then one per condition when the table holds
+        several. Evaluators and sets are in alphabetical order, numbers in
         them by value.
     """
     numbered = number_scores(score_table)

@@ -22,7 +22,11 @@ class Agreeing(Protocol):
 
     @property
     def agrees(self) -> bool | None:
-        """Whether the panel agrees; None when nobody can tell."""
+        """Whether the panel agrees more than by chance; None when nobody can tell."""
+
+    @property
+    def agrees_well(self) -> bool:
+        """Whether it agrees well enough to be built on."""
 
 
 def headline(agreements: Iterable[Agreeing]) -> str:
@@ -32,6 +36,11 @@ def headline(agreements: Iterable[Agreeing]) -> str:
     ----------
     agreements
         Blocks of `ratings.findings.agreement.agreement`; those of single conditions do not count.
+
+    Notes
+    -----
+    "Loosely" is more than chance, but below `agreement.USABLE_W`: a significant W is not yet a
+    good one.
     """
     overall = [block for block in agreements if block.condition is None]
     if not overall:
@@ -39,18 +48,21 @@ def headline(agreements: Iterable[Agreeing]) -> str:
     told = [block for block in overall if block.agrees is not None]
     if not told:
         return "Too few scores to tell whether the panel agrees."
-    agreed = [_spoken(block.attribute) for block in told if block.agrees]
+    well = [_spoken(block.attribute) for block in told if block.agrees_well]
+    loosely = [_spoken(b.attribute) for b in told if b.agrees and not b.agrees_well]
     apart = [_spoken(block.attribute) for block in told if not block.agrees]
-    if len(overall) == 1:
-        return f"The panel {'agrees' if agreed else 'does not agree'} on {(agreed + apart)[0]}."
     rest = "" if len(told) == len(overall) else " For the rest it is too early to tell."
-    if not apart:
-        which = "every attribute" if not rest else _listed(agreed)
-        return f"The panel agrees on {which}.{rest}"
-    if not agreed:
-        which = "any attribute yet" if not rest else _listed(apart, "or")
-        return f"The panel does not agree on {which}.{rest}"
-    return f"The panel agrees on {_listed(agreed)}, not on {_listed(apart, 'or')}.{rest}"
+    if len(overall) > 1 and not rest:
+        if len(well) == len(told):
+            return "The panel agrees on every attribute."
+        if len(apart) == len(told):
+            return "The panel does not agree on any attribute yet."
+    parts = [f"agrees on {_listed(well)}"] if well else []
+    if loosely:
+        parts.append(f"{'' if well else 'agrees '}only loosely on {_listed(loosely)}")
+    if apart:
+        parts.append(f"{'not' if parts else 'does not agree'} on {_listed(apart, 'or')}")
+    return f"The panel {', '.join(parts)}.{rest}"
 
 
 def agreement_sentence(kendall: Concordance) -> str:
@@ -94,7 +106,7 @@ def agreement_notes(
     if uneven:
         notes.append(
             f"{_counted(uneven, 'average')} of an evaluator and set "
-            f"{'stands' if uneven == 1 else 'stand'} on fewer conditions than there are."
+            f"{'lacks' if uneven == 1 else 'lack'} a condition; its level is allowed for."
         )
     if scores.driven is not None and scores.driven.any() and not scores.driven.all():
         driven = int(scores.driven.sum())

@@ -23,7 +23,8 @@ from ratings.findings.differences_words import (
     verdict,
 )
 from ratings.findings.numbered_scores import NumberedScores, number_scores
-from ratings.statistics.agreement.friedman import FriedmanTest, friedman_test
+from ratings.statistics.agreement.friedman import friedman_test
+from ratings.statistics.agreement.kendall import Concordance
 from ratings.statistics.differences.adjusted_p import holm
 from ratings.statistics.differences.mean_squares import mean_squares
 from ratings.statistics.differences.mixed_tests import FTest
@@ -84,7 +85,7 @@ class AttributeDifferences:
     kenward_roger: FTest | None = None
     satterthwaite: FTest | None = None
     balanced_ratio: FTest | None = None
-    friedman: FriedmanTest | None = None
+    friedman: Concordance | None = None
     set_by_condition: FTest | None = None
     depends_on_condition: bool = False
     differences: tuple[SetDifference, ...] = ()
@@ -256,7 +257,7 @@ def _components(comparison: SetComparison) -> dict[str, float]:
     }
 
 
-def _friedman(unit: Unit) -> FriedmanTest:
+def _friedman(unit: Unit) -> Concordance:
     if unit.control is not None:
         return friedman_test(unit.cells.set_means())
     # Among differences the control is the set that never differs from itself.

@@ -35,6 +35,9 @@ class FitnessLimits:
     fewest_evaluators
         h and k are passed over in smaller panels: of three, whoever is not one of two who agree
         exactly would always stand out.
+    fewest_discrimination_df
+        With fewer degrees of freedom left by repeats and conditions, that an evaluator does not
+        separate the sets says nothing: the test has no power.
     """
 
     null_pair_error: float = 0.5
@@ -44,6 +47,7 @@ class FitnessLimits:
     alpha: float = 0.01
     standing_out: float = 0.5
     fewest_evaluators: int = 5
+    fewest_discrimination_df: int = 8
 
     @classmethod
     def for_scale(cls, scale: Scale) -> "FitnessLimits":
@@ -221,14 +225,13 @@ def _reasons(
         if abs(bias) > limits.side_bias:
             reasons.append(f"rates {'A' if bias > 0 else 'B'} higher")
         if habits.null_pair_error[index] > limits.null_pair_error:
-            reasons.append(f"hears {habits.null_pair_error[index]:.2f} between identical clips")
+            reasons.append(f"scored the null pair {habits.null_pair_error[index]:.2f} apart")
         if habits.repeat_pair_error[index] > limits.repeat_pair_error:
-            reasons.append(
-                f"comes back only within {habits.repeat_pair_error[index]:.2f} on a repeat"
-            )
+            reasons.append(f"repeat differs by {habits.repeat_pair_error[index]:.2f}")
     if panel_agrees and fitness.correlation_with_others[row] < limits.correlation_with_others:
         reasons.append("ranks the sets unlike the others")
-    if panel_agrees and fitness.discrimination_p[row] > 0.05:
+    has_repeats = fitness.discrimination_df2[row] >= limits.fewest_discrimination_df
+    if panel_agrees and has_repeats and fitness.discrimination_p[row] > 0.05:
         reasons.append("does not separate the sets")
     return reasons
 

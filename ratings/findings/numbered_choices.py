@@ -1,12 +1,12 @@
 """The choice table as columns of numbers, so that no step walks over single choices."""
 
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
+from ratings.findings.name_order import by_number
 from ratings.statistics.preference.pair_counts import PairCounts, count_choices
 from ratings.study.choice_table import CHOICES
 
@@ -76,7 +76,7 @@ def _numbered(table: "pd.DataFrame", attribute: str | None) -> NumberedChoices:
     sets, set_codes = np.unique(heard.to_numpy(dtype=str), return_inverse=True)
     evaluator, evaluators = pd.factorize(table["evaluator"])
     names = [str(name) for name in evaluators]
-    order = sorted(range(len(names)), key=lambda index: _by_number(names[index]))
+    order = sorted(range(len(names)), key=lambda index: by_number(names[index]))
     choice = np.full(len(table), -1, dtype=np.intp)
     for code, word in enumerate(CHOICES):
         choice[(table["choice"] == word).to_numpy(dtype=bool)] = code
@@ -90,9 +90,3 @@ def _numbered(table: "pd.DataFrame", attribute: str | None) -> NumberedChoices:
         choice=choice,
         conditions=int(table["condition"].nunique()) if "condition" in table.columns else 1,
     )
-
-
-def _by_number(name: str) -> list[tuple[int, int, str]]:
-    """Sort E2 before E10."""
-    parts = re.split(r"(\d+)", name)
-    return [(0, int(part), "") if part.isdecimal() else (1, 0, part) for part in parts]

@@ -1,11 +1,12 @@
 """The score table as columns of numbers, so that no step walks over single scores."""
 
-import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
+
+from ratings.findings.name_order import by_number
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -103,7 +104,7 @@ def _numbered(
         codes = np.where(codes < 0, texts.index(""), codes)
     order = list(range(len(texts)))
     if in_order:
-        order.sort(key=lambda index: _by_number(texts[index]))
+        order.sort(key=lambda index: by_number(texts[index]))
     place = np.empty(len(texts), dtype=np.intp)
     place[order] = np.arange(len(texts))
     return place[codes], tuple(texts[index] for index in order)
@@ -114,14 +115,6 @@ def _pair_numbers(table: "pd.DataFrame") -> Codes | None:
         return None
     codes, names = _numbered(table, "pair", in_order=False)
     return np.where(codes == names.index(""), -1, codes) if "" in names else codes
-
-
-def _by_number(name: str) -> list[tuple[int, int, str]]:
-    """Sort E2 before E10."""
-    return [
-        (0, int(part), "") if part.isdecimal() else (1, 0, part)
-        for part in re.split(r"(\d+)", name)
-    ]
 
 
 def _coded(table: "pd.DataFrame", column: str, words: tuple[str, ...]) -> Codes | None:

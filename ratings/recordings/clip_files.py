@@ -4,6 +4,8 @@ import errno
 import hashlib
 import io
 import os
+import secrets
+import time
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +20,12 @@ LOWEST_CODE, HIGHEST_CODE = -(2**23), 2**23 - 1
 
 FILE_TIME_S = 946_684_800
 """Every clip file carries this time, 2000-01-01 00:00 UTC: the order of cutting tells nothing."""
+
+BYTES_BEFORE_SAMPLES = 44
+_BYTES_PER_FRAME = 2 * 3
+
+#: Nobody takes longer to write one clip; what is older was left by a program that was killed.
+_LONGEST_WRITING_S = 3600.0
 
 _FULL_DISK = (errno.ENOSPC, errno.EDQUOT)
 
@@ -44,14 +52,16 @@ def write_clip(
         When it cannot be written; no half file is left, and a file that was there stays.
     """
     content = _wav_bytes(codes, sample_rate_hz)
-    partial = destination.with_name(f".{destination.name}.partial")
+    # Its own name: another program may be cutting the same clip.
+    partial = destination.with_name(f".{destination.name}.{secrets.token_hex(6)}.partial")
     try:
         if destination.exists() and destination.samefile(source):
             raise RecordingError(
                 f"The clip would overwrite its own recording {shown_name(source)}.",
                 "Choose another place for the clip; the recording is untouched.",
             )
-        with partial.open("wb") as stream:
+        _clear_away(destination)
+        with partial.open("xb") as stream:
             stream.write(content)
             stream.flush()
             os.fsync(stream.fileno())
@@ -64,12 +74,28 @@ def write_clip(
     return hashlib.sha256(content).hexdigest()
 
 
+def clip_file_bytes(frames: int) -> int:
+    """Return the size of a clip file that holds this many frames, in bytes."""
+    return BYTES_BEFORE_SAMPLES + frames * _BYTES_PER_FRAME
+
+
 def _wav_bytes(codes: npt.NDArray[np.int32], sample_rate_hz: int) -> bytes:
     memory = io.BytesIO()
     # Integers, so that no scaling or limiting of the library comes between; it keeps the upper
     # 24 bits of 32.
     soundfile.write(memory, codes << 8, sample_rate_hz, format="WAV", subtype="PCM_24")
     return memory.getvalue()
+
+
+def _clear_away(destination: Path) -> None:
+    for left in destination.parent.glob(f".{destination.name}.*.partial"):
+        try:
+            # Its time of writing is set before it is whole; this one nobody sets.
+            if time.time() - left.stat().st_ctime > _LONGEST_WRITING_S:
+                left.unlink()
+        except OSError:
+            # Another program has taken it away, or holds it: it is in nobody's way.
+            continue
 
 
 def _remove(partial: Path) -> None:

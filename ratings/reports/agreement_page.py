@@ -19,10 +19,20 @@ from ratings.reports.agreement_tables import (
     icc_table,
 )
 from ratings.reports.concordance_figure import concordance_svg
-from ratings.reports.figure_words import icc_sentence, threshold_words, without_flagged_words
+from ratings.reports.figure_words import (
+    SIDE_BIAS_WORDS,
+    icc_sentence,
+    threshold_words,
+    without_flagged_words,
+)
 from ratings.reports.page_style import page_style
+from ratings.reports.written_notes import WrittenNote, notes_section, written_notes
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.study_folder import Study, open_study, utc_now
+
+#: An attribute with no more evaluators than this fits on one printed A4 page: measured with six
+#: sets and with every evaluator standing out, and 14 still fitted with four who did.
+MOST_EVALUATORS_ON_A_PAGE = 12
 
 #: Methods with their sources, as the page's footer lists them.
 METHODS = (
@@ -31,7 +41,8 @@ METHODS = (
     "from F above; its interval is a jackknife over evaluators, rough below six of them.",
     "ICC(A,1) and ICC(A,k), absolute agreement, evaluators and sets taken as random: McGraw and "
     "Wong 1996, Psychological Methods 1:30-46. Words for it: Koo and Li 2016, J. Chiropr. Med. "
-    "15:155-163, limits from memory.",
+    "15:155-163, limits from memory. By mean squares where every evaluator rated every set, else "
+    "by restricted maximum likelihood.",
     "Standing apart on a set, or scattering on it: Mandel's h and k after ISO 5725-2, at 1 % "
     "shared out over the sets. Separating the sets and ranking them as the others do: asked after "
     "ISO 11132 (from memory), only where the panel as a whole agrees.",
@@ -79,13 +90,17 @@ def page_facts(study: Study, now: datetime) -> PageFacts:
     )
 
 
-def agreement_html(facts: PageFacts, blocks: Sequence[AttributeAgreement]) -> str:
+def agreement_html(
+    facts: PageFacts, blocks: Sequence[AttributeAgreement], notes: Sequence[WrittenNote] = ()
+) -> str:
     """Return the page; sets appear under their blind codes only.
 
     Parameters
     ----------
     blocks
         As `ratings.findings.agreement.agreement` returns them.
+    notes
+        What evaluators wrote, of all conditions.
     """
     overall = [block for block in blocks if block.condition is None]
     single = [block for block in blocks if block.condition is not None]
@@ -99,6 +114,7 @@ def agreement_html(facts: PageFacts, blocks: Sequence[AttributeAgreement]) -> st
     if single:
         parts.append(_condition_section(facts, single))
     parts += [_attribute_section(facts, block) for block in overall]
+    parts.append(notes_section(notes))
     parts.append(_footer(facts))
     title = escape(f"{facts.study_name}: agreement")
     return (
@@ -121,8 +137,9 @@ def write_agreement_page(
     """
     study = open_study(study_folder_path)
     try:
-        blocks = agreement(LeadDesk(study).score_table(), study.facts.scale)
-        page = agreement_html(page_facts(study, clock()), blocks)
+        desk = LeadDesk(study)
+        blocks = agreement(desk.score_table(), study.facts.scale)
+        page = agreement_html(page_facts(study, clock()), blocks, written_notes(desk.note_table()))
     finally:
         study.close()
     return write_page(page, destination)
@@ -148,8 +165,9 @@ def _head(facts: PageFacts, overall: Sequence[AttributeAgreement]) -> str:
     evaluators = {evaluator for block in overall for evaluator in block.evaluators}
     sets = {code for block in overall for code in block.sets}
     stands_on = (
-        f"{facts.study_name}. {len(evaluators)} evaluators, {len(sets)} coded sets, "
-        f"{len(facts.conditions)} conditions. Sets stay coded until the key is opened."
+        f"{facts.study_name}. {_counted(len(evaluators), 'evaluator')}, "
+        f"{_counted(len(sets), 'coded set')}, {_counted(len(facts.conditions), 'condition')}. "
+        "Sets stay coded."
     )
     parts = [f"<h1>{escape(headline(overall))}</h1>", f'<p class="soft">{escape(stands_on)}</p>']
     if facts.is_invented:
@@ -162,15 +180,19 @@ def _head(facts: PageFacts, overall: Sequence[AttributeAgreement]) -> str:
     return f"<header>{''.join(parts)}</header>"
 
 
+def _counted(count: int, noun: str) -> str:
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
 def _order_section(facts: PageFacts, overall: Sequence[AttributeAgreement]) -> str:
     caption = (
-        f"{threshold_words([block.kendall for block in overall])} Filled: the panel agrees "
+        f"{threshold_words([block.kendall for block in overall])} Filled: more than chance "
         "(p at most 0.05). Open: it does not. All conditions together."
     )
     return (
         "<section><h2>Do they rank the sets alike?</h2>"
         f"<p class='soft'>Kendall's W with its 95 % interval</p>"
-        f"<figure>{concordance_svg(overall, facts.attribute_names)}"
+        f"<figure><div class='wide'>{concordance_svg(overall, facts.attribute_names)}</div>"
         f"<figcaption>{escape(caption)}</figcaption></figure></section>"
     )
 
@@ -182,27 +204,35 @@ def _condition_section(facts: PageFacts, single: Sequence[AttributeAgreement]) -
     return (
         "<section><h2>Does it depend on the condition?</h2>"
         f"{condition_table(single, facts.attribute_names, conditions)}"
-        "<p><small>Kendall's W; * the panel agrees (p at most 0.05); in brackets evaluators × "
+        "<p><small>Kendall's W; * more than chance (p at most 0.05); in brackets evaluators × "
         "sets.</small></p></section>"
     )
 
 
 def _attribute_section(facts: PageFacts, block: AttributeAgreement) -> str:
     name = facts.attribute_names.get(block.attribute, block.attribute)
+    fits = len(block.evaluators) <= MOST_EVALUATORS_ON_A_PAGE
+    kind = "attribute page" if fits else "attribute"
     notes = "".join(f'<p class="soft">{escape(note)}</p>' for note in block.notes)
     maps = deviation_map(block, block.deviations, "Deviation from the panel") + deviation_map(
-        block, block.level_free_deviations, "The same without each evaluator's own level"
+        block, block.level_free_deviations, "Each evaluator's mean subtracted"
     )
     return (
-        f"<section><h2>{escape(name)}</h2><p>{escape(block.sentence)} "
+        f'<section class="{kind}"><h2>{escape(name)}</h2><p>{escape(block.sentence)} '
         f"{escape(icc_sentence(block.icc))}</p>{notes}"
         f'<div class="pair">{maps}</div>'
         "<p><small>In score points; + scores the set higher than the panel's mean, that is quieter "
-        f"or better, − lower. {len(block.evaluators)} evaluators, {len(block.sets)} sets, "
-        f"{block.missing} cells without a score.</small></p>"
-        f"<figure><h3>Is each evaluator fit today?</h3>{fitness_table(block)}"
-        f"<figcaption>{escape(without_flagged_words(block))}</figcaption></figure></section>"
+        f"or better, − lower. {_counted(len(block.evaluators), 'evaluator')}, "
+        f"{_counted(len(block.sets), 'set')}, {_counted(block.missing, 'cell')} without a score."
+        "</small></p>"
+        f"<figure><h3>How steady is each evaluator?</h3>{fitness_table(block)}"
+        f"<figcaption>{escape(_steadiness_words(block))}</figcaption></figure></section>"
     )
+
+
+def _steadiness_words(block: AttributeAgreement) -> str:
+    legend = f"Errors and bias in score points; {SIDE_BIAS_WORDS}; !: something stands out."
+    return f"{without_flagged_words(block)} {legend}".strip()
 
 
 def _footer(facts: PageFacts) -> str:

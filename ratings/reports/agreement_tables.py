@@ -12,12 +12,16 @@ from ratings.reports.figure_words import (
     NO_FIGURE,
     figure,
     fitness_cells,
+    flagged_evaluators,
     interval,
     signed,
     size_words,
 )
 from ratings.reports.tints import DARK_PAGE, LIGHT_PAGE, deviation_tint
 from ratings.statistics.agreement.icc import IntraclassCorrelation
+
+#: Stands behind an evaluator with something to look at.
+FLAG = " !"
 
 
 def icc_table(blocks: Sequence[AttributeAgreement], attribute_names: Mapping[str, str]) -> str:
@@ -63,13 +67,16 @@ def deviation_map(
         Shape (evaluators, sets), in score points; NaN where there is no score.
     """
     head = "".join(f'<th scope="col">{escape(code)}</th>' for code in block.sets)
+    flagged = flagged_evaluators(block)
     rows = [
-        f'<tr><th scope="row">{escape(evaluator)}</th>{"".join(map(_tinted, deviations[row]))}</tr>'
+        f'<tr><th scope="row">{escape(evaluator)}{FLAG if evaluator in flagged else ""}</th>'
+        f"{''.join(map(_tinted, deviations[row]))}</tr>"
         for row, evaluator in enumerate(block.evaluators)
     ]
     return (
-        f'<figure><h3>{escape(heading)}</h3><table class="map"><thead><tr><td class="none"></td>'
-        f"{head}</tr></thead><tbody>{''.join(rows)}</tbody></table></figure>"
+        f'<figure><h3>{escape(heading)}</h3><div class="wide"><table class="map"><thead><tr>'
+        f'<td class="none"></td>{head}</tr></thead><tbody>{"".join(rows)}</tbody></table></div>'
+        "</figure>"
     )
 
 
@@ -87,9 +94,11 @@ def fitness_table(block: AttributeAgreement) -> str:
     for finding in block.evaluators_detail:
         first, *others, says = fitness_cells(finding)
         look = ' class="flagged"' if finding.reasons else ""
+        flag = FLAG if finding.reasons else ""
         cells = "".join(f'<td class="number">{escape(cell)}</td>' for cell in others)
         rows.append(
-            f'<tr{look}><th scope="row">{escape(first)}</th>{cells}<td>{escape(says)}</td></tr>'
+            f'<tr{look}><th scope="row">{escape(first)}{flag}</th>{cells}'
+            f"<td>{escape(says)}</td></tr>"
         )
     return _table(FITNESS_HEADINGS, rows, number_columns=(1, 2, 3, 4, 5))
 
@@ -123,4 +132,7 @@ def _table(headings: Sequence[str], rows: Sequence[str], number_columns: Sequenc
         f'<th scope="col"{" class=number" if column in number_columns else ""}>{escape(text)}</th>'
         for column, text in enumerate(headings)
     )
-    return f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
+    return (
+        f'<div class="wide"><table><thead><tr>{head}</tr></thead>'
+        f"<tbody>{''.join(rows)}</tbody></table></div>"
+    )

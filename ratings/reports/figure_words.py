@@ -16,7 +16,7 @@ FITNESS_HEADINGS = (
     "side bias",
     "range used",
     "separates sets",
-    "says",
+    "what stands out",
 )
 #: What each of them is, for a tooltip or a caption.
 FITNESS_MEANINGS = (
@@ -28,6 +28,8 @@ FITNESS_MEANINGS = (
     "F of the sets against the evaluator's own scatter, with its p",
     "what to look at",
 )
+#: Which way a side bias goes.
+SIDE_BIAS_WORDS = "side bias: + means side A scored higher"
 #: What stands where a figure is undefined.
 NO_FIGURE = "–"
 _LEVELS = ((0.5, "poor"), (0.75, "moderate"), (0.9, "good"), (math.inf, "excellent"))

@@ -24,6 +24,8 @@ section figure { border: none; padding: 0; margin: 16px 0 0; }
 .pair { display: grid; grid-template-columns: repeat(2, minmax(0, 1fr)); gap: 8px 40px; }
 .notice { border-left: 4px solid var(--attention); background: var(--attention-tint);
   padding: 8px 16px; border-radius: 4px; }
+.wide { overflow-x: auto; }
+.notes .text { width: 50%; overflow-wrap: anywhere; white-space: pre-line; }
 table { border-collapse: collapse; width: 100%; font-size: 10.5pt; }
 th { font-weight: 400; color: var(--soft-text); text-align: left; }
 th, td { padding: 5px 12px 5px 0; vertical-align: baseline; }
@@ -53,14 +55,26 @@ footer li { margin-bottom: 4px; }
   body { background: none; font-size: 9.5pt; }
   main { padding: 0; max-width: none; }
   section, figure { border: none; padding: 0; border-radius: 0; }
-  table, figure, h2, h3, p { break-inside: avoid; }
+  .wide { overflow: visible; }
+  tr, figure, h2, h3, p, .pair, .attribute, footer { break-inside: avoid; }
+  .attribute.page { break-before: page; }
   h2, h3, section > p { break-after: avoid; }
   .pair { gap: 8px 24px; }
-  .map { font-size: 9pt; }
+  body { line-height: 1.3; }
+  table { font-size: 9.5pt; }
+  th, td { padding: 2px 10px 2px 0; }
+  .map { font-size: 9pt; border-spacing: 2px; }
+  .map thead th, .map td { padding: 2px 4px; }
   .map td { background: var(--light); }
   .map td, .notice, svg { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }
-@media screen and (max-width: 760px) { .pair { grid-template-columns: minmax(0, 1fr); } }
+@media screen and (max-width: 760px) {
+  main { padding: 24px 16px 40px; }
+  section, figure { padding: 16px; }
+  .pair { grid-template-columns: minmax(0, 1fr); }
+  svg { min-width: 680px; }
+  .notes .text { min-width: 16em; }
+}
 """)
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ratings.statistics.condition_levels import condition_levels
 from ratings.statistics.missing import ratio
 from ratings.statistics.ranks import AVERAGE_DECIMALS
 
@@ -31,16 +32,29 @@ class Cells:
     scatter: Matrix
 
     def set_means(self) -> Matrix:
-        """Mean of every score that an evaluator gave a set, over repeats and conditions.
+        """Mean score that each evaluator gave each set, over repeats and conditions.
 
         Returns
         -------
         numpy.ndarray
-            Shape (evaluators, sets), rounded to 1e-9; NaN where there is no score.
+            Shape (evaluators, sets), in score points, rounded to 1e-9; NaN where there is no
+            score.
+
+        Notes
+        -----
+        Repeats are averaged first, then every condition counts alike: scores that are given twice
+        in one condition, as on a null pair, do not pull a set towards that condition. Where an
+        evaluator lacks a set in some conditions, the levels of the conditions are taken off, see
+        `ratings.statistics.condition_levels.condition_levels`.
         """
-        counts = self.counts.sum(axis=2)
-        sums = (self.counts * self.means).sum(axis=2)
-        return np.round(ratio(sums, counts), AVERAGE_DECIMALS)
+        given = self.counts > 0
+        rated = given.any(axis=(0, 1))
+        given, means = given[:, :, rated], self.means[:, :, rated]
+        whole = given.all(axis=2) | ~given.any(axis=2)
+        if not whole.all():
+            means = means - condition_levels(given, means)[:, None, :]
+        averages = ratio(np.where(given, means, 0.0).sum(axis=2), given.sum(axis=2))
+        return np.round(averages, AVERAGE_DECIMALS)
 
 
 def gather_cells(

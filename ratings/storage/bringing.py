@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -10,9 +11,12 @@ import sqlalchemy as sa
 from ratings.errors import ScoreTableError
 from ratings.storage import tables
 from ratings.storage.listening_rows import condition_from
+from ratings.study.table_words import FoundWords, Words
 
 if TYPE_CHECKING:
     import pandas as pd
+
+_WHOLE = re.compile(r"\d{1,9}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,15 +48,12 @@ class BroughtRow:
 
 @dataclass(frozen=True, slots=True)
 class Names:
-    """The words by which a table may call what is in the study, in lower case, with their ids."""
+    """The words by which a table may call what is in the study."""
 
-    sets: dict[str, int]
-    conditions: dict[str, int]
-    attributes: dict[str, int]
+    sets: Words
+    conditions: Words
+    attributes: Words
     evaluators: dict[str, int]
-    set_codes: dict[int, str]
-    titles: dict[int, str]
-    attribute_keys: dict[int, str]
 
     @classmethod
     def of(cls, connection: sa.Connection) -> Names:
@@ -61,17 +62,22 @@ class Names:
         conditions = [condition_from(r) for r in connection.execute(sa.select(tables.condition))]
         attributes = connection.execute(sa.select(tables.attribute)).all()
         evaluators = connection.execute(sa.select(tables.evaluator)).all()
-        by_name = {_word(row.name): row.set_id for row in sets}
         return cls(
-            # A code is what the study itself writes, so it goes before a name that looks like one.
-            sets=by_name | {_word(row.code): row.set_id for row in sets},
-            conditions={_word(c.title): c.condition_id for c in conditions},
-            attributes={_word(a.name): a.attribute_id for a in attributes}
-            | {_word(a.key): a.attribute_id for a in attributes},
+            # Only codes are told of the sets: the lead has not opened the key.
+            sets=Words(
+                "set",
+                "code",
+                {row.set_id: row.code for row in sets},
+                {row.set_id: row.name for row in sets},
+            ),
+            conditions=Words("condition", "title", {c.condition_id: c.title for c in conditions}),
+            attributes=Words(
+                "attribute",
+                "key",
+                {row.attribute_id: row.key for row in attributes},
+                {row.attribute_id: row.name for row in attributes},
+            ),
             evaluators={row.code: row.evaluator_id for row in evaluators},
-            set_codes={row.set_id: row.code for row in sets},
-            titles={c.condition_id: c.title for c in conditions},
-            attribute_keys={a.attribute_id: a.key for a in attributes},
         )
 
     def with_new_evaluators(
@@ -110,16 +116,17 @@ def rows_to_bring(
     key = ["evaluator", "set", "condition", "attribute", "repeat", "origin"]
     taken = set(known[key].itertuples(index=False, name=None))
     rows = []
+    found = _found(table, names)
     records: list[dict[Any, Any]] = table.to_dict("records")
     for number, cells in zip(table.index, records, strict=True):
         if cells["score"] != cells["score"]:  # not a number: an empty cell
             continue
-        row = _matched(cells, names, f"{file_name}, row {number}")
+        row = _matched(cells, found, f"{file_name}, row {number}")
         cell = (
             row.evaluator,
-            names.set_codes[row.set_id],
-            names.titles[row.condition_id],
-            names.attribute_keys[row.attribute_id],
+            names.sets.own[row.set_id],
+            names.conditions.own[row.condition_id],
+            names.attributes.own[row.attribute_id],
             row.repeat,
             row.origin,
         )
@@ -137,40 +144,40 @@ def rows_to_bring(
     return rows
 
 
-def _matched(cells: dict[Any, Any], names: Names, where: str) -> BroughtRow:
-    condition = cells.get("condition")
-    if condition is None and len(names.conditions) == 1:
-        condition = next(iter(names.conditions))
+def _found(table: pd.DataFrame, names: Names) -> dict[str, FoundWords]:
+    """Look up what the table calls sets, conditions and attributes."""
+    kinds = {"set": names.sets, "condition": names.conditions, "attribute": names.attributes}
+    return {
+        column: words.look_up(table[column].unique() if column in table.columns else [None])
+        for column, words in kinds.items()
+    }
+
+
+def _matched(cells: dict[Any, Any], found: dict[str, FoundWords], where: str) -> BroughtRow:
+    ids = {
+        column: words.id_of(cells.get(column), f"{where}, column {column}")
+        for column, words in found.items()
+    }
     given_at = cells.get("given_at")
     return BroughtRow(
         evaluator=str(cells["evaluator"]),
-        # Only codes are told of the sets: the lead has not opened the key.
-        set_id=_id_of(cells["set"], names.sets, names.set_codes, f"{where}, column set"),
-        condition_id=_id_of(
-            condition, names.conditions, names.titles, f"{where}, column condition"
-        ),
-        attribute_id=_id_of(
-            cells["attribute"],
-            names.attributes,
-            names.attribute_keys,
-            f"{where}, column attribute",
-        ),
-        repeat=int(str(cells.get("repeat") or 1)),
+        set_id=ids["set"],
+        condition_id=ids["condition"],
+        attribute_id=ids["attribute"],
+        repeat=_repeat_of(cells.get("repeat"), f"{where}, column repeat"),
         value=float(str(cells["score"])),
         origin=str(cells.get("origin") or "driven"),
         given_at=str(given_at) if given_at else None,
     )
 
 
-def _id_of(word: object, ids: dict[str, int], told: dict[int, str], where: str) -> int:
-    found = ids.get(_word(word))
-    if found is None:
+def _repeat_of(cell: object, where: str) -> int:
+    if cell is None:
+        return 1
+    text = str(cell)
+    if not (_WHOLE.fullmatch(text) and int(text)):
         raise ScoreTableError(
-            f"{where}: {'nothing' if word is None else word} is not in the study.",
-            f"Write one of: {'; '.join(sorted(told.values()))}. Nothing was added.",
+            f'{where}: "{text}" does not number a repeat.',
+            "Write 1 for the first score of a cell, 2 for the second. Nothing was added.",
         )
-    return found
-
-
-def _word(word: object) -> str:
-    return " ".join(str(word).split()).lower()
+    return int(text)

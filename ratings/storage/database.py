@@ -1,9 +1,11 @@
-"""The database file of a study: opening it, and its faults in words."""
+"""The database file of a study: opening it, reading and writing it, and its faults in words."""
 
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
+from pathlib import Path, PurePath
+from urllib.parse import quote_from_bytes
 
 import sqlalchemy as sa
 from sqlalchemy import event, exc
@@ -12,33 +14,48 @@ from sqlalchemy.pool import ConnectionPoolEntry
 
 from ratings.errors import StudyError
 
-#: Parts of SQLite's messages for faults of the surroundings, and what to say about each.
+#: How long a transaction waits for another program's. One entry takes some 10 ms, so that a panel
+#: never waits this long: only a backup or a dead network does.
+BUSY_TIMEOUT_S = 5.0
+
+_WRITES = "twinset_writes"
+
+#: Beginnings of SQLite's names for faults of the surroundings, and what to say about each; the
+#: first that fits counts.
 _FAULTS = {
-    "disk is full": (
+    "SQLITE_FULL": (
         "The disk with the study {name} is full, so the last entry was not saved.",
         "Free some space and give it again. Everything before it is safe.",
     ),
-    "readonly": (
+    "SQLITE_READONLY_DBMOVED": (
+        "The study {name} was moved or taken away while it was open.",
+        "Open it from its new place; everything given so far is in it.",
+    ),
+    "SQLITE_READONLY_ROLLBACK": (
+        "The study {name} was interrupted while writing, and may only be read here.",
+        "Copy the folder to a place where you may write, and open the copy.",
+    ),
+    "SQLITE_READONLY": (
         "The study {name} can be read but not written.",
         "Ask for the right to write in its folder, or copy it to a folder of your own.",
     ),
-    "locked": (
+    "SQLITE_BUSY": (
         "Another program holds the study {name}, so the last entry was not saved.",
         "Close the other program or wait a moment, then give it again.",
     ),
-    "malformed": (
+    "SQLITE_CORRUPT": (
         "The file of the study {name} is damaged.",
         "Nothing was changed. Open the last copy of the folder, and keep this one.",
     ),
-    "not a database": (
-        "study.sqlite in {name} is not a study.",
+    "SQLITE_NOTADB": (
+        "study.sqlite in {name} is not a study of this program.",
         "Choose another folder; this one was not changed.",
     ),
-    "unable to open": (
+    "SQLITE_CANTOPEN": (
         "The study {name} cannot be opened: its folder or file is missing or closed to you.",
         "Check that the folder is where it was and that you may read and write in it.",
     ),
-    "disk i/o error": (
+    "SQLITE_IOERR": (
         "The disk with the study {name} does not answer, so the last entry was not saved.",
         "Check the disk or network, then give it again. Everything before it is safe.",
     ),
@@ -53,29 +70,102 @@ def told_in_words(name: str) -> Iterator[None]:
     """
     try:
         yield
-    except (exc.OperationalError, exc.DatabaseError, sqlite3.DatabaseError) as problem:
-        message = str(getattr(problem, "orig", None) or problem).lower()
-        for part, (what_happened, what_to_do) in _FAULTS.items():
-            if part in message:
+    except (exc.DatabaseError, sqlite3.DatabaseError) as problem:
+        fault = getattr(getattr(problem, "orig", problem), "sqlite_errorname", "")
+        for beginning, (what_happened, what_to_do) in _FAULTS.items():
+            if fault.startswith(beginning):
                 raise StudyError(what_happened.format(name=name), what_to_do) from problem
         raise
 
 
-def connect(path: Path, *, read_only: bool = False) -> sa.Engine:
-    """Return an engine on the SQLite file at `path`; the file is made when missing and writable.
+@contextmanager
+def told_as_no_study(name: str) -> Iterator[None]:
+    """Turn what only a foreign or patched file can bring about into a StudyError."""
+    try:
+        yield
+    except (exc.OperationalError, exc.MultipleResultsFound, ValueError, TypeError) as problem:
+        fault = getattr(getattr(problem, "orig", None), "sqlite_errorname", "SQLITE_ERROR")
+        # A table or column that is missing has this name and no other.
+        if fault != "SQLITE_ERROR":
+            raise
+        raise no_study(name) from problem
+
+
+def no_study(name: str) -> StudyError:
+    """Return the refusal of a database that was not written by this program."""
+    return StudyError(*(words.format(name=name) for words in _FAULTS["SQLITE_NOTADB"]))
+
+
+@contextmanager
+def reading(engine: sa.Engine, name: str) -> Iterator[sa.Connection]:
+    """Read from the study called `name`; its faults become a StudyError."""
+    with told_in_words(name), engine.connect() as connection:
+        yield connection
+
+
+@contextmanager
+def writing(engine: sa.Engine, name: str) -> Iterator[sa.Connection]:
+    """Write to the study called `name`: all of the block or nothing.
+
+    The block has the study to itself from its first line on, so what it reads still holds when it
+    writes; others wait for it.
+    """
+    with told_in_words(name), engine.connect() as connection:
+        will_write(connection)
+        with connection.begin():
+            yield connection
+
+
+def will_write(connection: sa.Connection) -> None:
+    """Let the transactions to come on this connection be a writer's from their start.
+
+    Notes
+    -----
+    SQLite lets a transaction that has read wait for nobody when it turns to writing ("Writing
+    to the database", sqlite.org/lang_transaction.html): two such would refuse each other at once.
+    """
+    connection.execution_options(**{_WRITES: True})
+
+
+def database_address(path: PurePath, mode: str) -> str:
+    """Return the address by which SQLite opens a file.
+
+    Parameters
+    ----------
+    path
+        Whole, with drive or server.
+    mode
+        ``ro``, ``rw``, or ``rwc`` to make the file when it is missing.
+
+    Notes
+    -----
+    SQLite refuses a server where an address names one (sqlite.org/uri.html, section 3.1), so that
+    a network folder is written as a path that begins with two more slashes.
+    """
+    place = path.as_posix()
+    quoted = quote_from_bytes(os.fsencode(place), safe="/:")
+    return f"file://{'' if place.startswith('/') else '/'}{quoted}?mode={mode}"
+
+
+def connect(path: Path, *, read_only: bool = False, may_be_new: bool = False) -> sa.Engine:
+    """Return an engine on the SQLite file at `path`; a missing file is made only if it may be new.
 
     Notes
     -----
     A rollback journal with full synchronisation rather than a write-ahead log: a committed score
     is in the one file on the disk, and a folder that is copied or zipped is complete.
     """
-    mode = "ro" if read_only else "rwc"
-    address = f"{path.resolve().as_uri()}?mode={mode}"
+    mode = "ro" if read_only else "rwc" if may_be_new else "rw"
+    address = database_address(path.resolve(), mode)
 
     def open_file() -> sqlite3.Connection:
         # No transactions of Python's own: it would leave table changes outside of them.
         return sqlite3.connect(
-            address, uri=True, timeout=5.0, check_same_thread=False, isolation_level=None
+            address,
+            uri=True,
+            timeout=BUSY_TIMEOUT_S,
+            check_same_thread=False,
+            isolation_level=None,
         )
 
     engine = sa.create_engine("sqlite://", creator=open_file, poolclass=sa.pool.QueuePool)
@@ -92,6 +182,7 @@ def connect(path: Path, *, read_only: bool = False) -> sa.Engine:
 
     @event.listens_for(engine, "begin")
     def begin(connection: sa.Connection) -> None:
-        connection.exec_driver_sql("BEGIN")
+        writes = connection.get_execution_options().get(_WRITES, False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
     return engine

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,9 +19,8 @@ import sqlalchemy as sa
 from ratings.errors import ScoreTableError
 from ratings.storage import tables
 from ratings.storage.bringing import Names, rows_to_bring
-from ratings.storage.database import told_in_words
 from ratings.storage.listening_rows import condition_from
-from ratings.storage.score_rows import brought_scores, given_scores
+from ratings.storage.score_rows import CELL, brought_scores, given_scores, number_repeats
 from ratings.storage.seating import seat_evaluator
 from ratings.storage.study_folder import Study, utc_now
 
@@ -28,6 +28,16 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from ratings.study.sets import Condition
+
+
+@dataclass(frozen=True, slots=True)
+class ScorePreview:
+    """What a table of scores would add, counted; nothing has been added."""
+
+    scores: int
+    evaluators: int
+    attributes: int
+    conditions: int
 
 
 class LeadDesk:
@@ -62,19 +72,19 @@ class LeadDesk:
         DataFrame
             Columns ``evaluator, set, condition, attribute, repeat, score, pair, side, origin,
             given_at`` as in the score table, and ``role`` (candidate, null, repeat) and
-            ``no_difference``. Sets are blind codes; an evaluator's first score of a cell has
-            repeat 1. Rows brought in have no pair, side or role.
+            ``no_difference``, which is alike on both sides of a pair. Sets are blind codes; an
+            evaluator's scores of a cell are repeats from 1, numbers that listened scores brought
+            in bear already passed over. Rows brought in have no pair, side or role.
         """
         import pandas as pd
 
         with self._reading() as connection:
             given = given_scores(connection)
             brought = brought_scores(connection)
-        columns = ["evaluator", "set", "condition", "attribute"]
-        given["repeat"] = given.groupby(columns, sort=False).cumcount() + 1
+        given["repeat"] = number_repeats(given, brought)
         both = [table for table in (given, brought) if len(table)]
         table = pd.concat(both, ignore_index=True) if both else given
-        front = [*columns, "repeat", "score", "pair", "side", "origin", "given_at"]
+        front = [*CELL, "repeat", "score", "pair", "side", "origin", "given_at"]
         return table[[*front, "role", "no_difference"]]
 
     def note_table(self) -> pd.DataFrame:
@@ -115,7 +125,7 @@ class LeadDesk:
 
     def seat(self, name: str) -> int:
         """Add an evaluator with a session of their own; return the session's id."""
-        with told_in_words(self.study.folder.name), self.study.engine.begin() as connection:
+        with self.study.writing() as connection:
             return seat_evaluator(connection, name, self._clock())
 
     def bring_scores(self, path: Path) -> int:
@@ -134,7 +144,7 @@ class LeadDesk:
         scale = self.study.facts.scale
         table = read_score_table(path, scale.low, scale.high)
         file_hash = hashlib.sha256(path.read_bytes()).hexdigest()
-        with told_in_words(self.study.folder.name), self.study.engine.begin() as connection:
+        with self.study.writing() as connection:
             if self._is_known(connection, file_hash):
                 raise ScoreTableError(
                     f"{path.name} has been brought in before.", "Nothing was added again."
@@ -154,6 +164,37 @@ class LeadDesk:
             )
         return len(rows)
 
+    def preview_scores(self, path: Path) -> ScorePreview:
+        """Count what `bring_scores` would add, without adding it.
+
+        Raises
+        ------
+        ScoreTableError
+            As `bring_scores` does, and when no column says where the scores were given.
+        """
+        from ratings.study.score_table import read_score_table
+
+        scale = self.study.facts.scale
+        table = read_score_table(path, scale.low, scale.high)
+        if "origin" not in table.columns:
+            raise ScoreTableError(
+                "The file does not say whether its scores were driven or listened.",
+                "Add a column origin with one of these words.",
+            )
+        with self._reading() as connection:
+            if self._is_known(connection, hashlib.sha256(path.read_bytes()).hexdigest()):
+                raise ScoreTableError(
+                    f"{path.name} has been brought in before.", "Nothing was added again."
+                )
+            names = Names.of(connection)
+            rows = rows_to_bring(table, self.score_table(), names, path.name)
+        return ScorePreview(
+            scores=len(rows),
+            evaluators=len({row.evaluator for row in rows}),
+            attributes=len({row.attribute_id for row in rows}),
+            conditions=len({row.condition_id for row in rows}),
+        )
+
     @staticmethod
     def _is_known(connection: sa.Connection, file_hash: str) -> bool:
         column = tables.brought_score.c.file_hash
@@ -162,5 +203,5 @@ class LeadDesk:
 
     @contextmanager
     def _reading(self) -> Iterator[sa.Connection]:
-        with told_in_words(self.study.folder.name), self.study.engine.connect() as connection:
+        with self.study.reading() as connection:
             yield connection

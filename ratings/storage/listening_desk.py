@@ -15,7 +15,6 @@ import sqlalchemy as sa
 from ratings.design.session_length import break_positions, seconds_left, seconds_per_pair
 from ratings.errors import StudyError
 from ratings.storage import tables
-from ratings.storage.database import told_in_words
 from ratings.storage.listening_rows import (
     PairAnswers,
     evaluator_of,
@@ -29,6 +28,10 @@ from ratings.study.listening import SIDES, BlindClip, Evaluator, Pair, Side
 
 #: An idle person is not a slow one: what lies beyond this is not counted as work on a pair.
 LONGEST_PAIR_S = 15 * 60.0
+
+#: A break is proposed again to whoever reopens the session within this time (common practice, no
+#: source).
+BREAK_S = 5 * 60.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +71,7 @@ def session_seats(study: Study) -> tuple[SessionSeat, ...]:
         )
         .order_by(tables.session.c.ordinal)
     )
-    with told_in_words(study.folder.name), study.engine.connect() as connection:
+    with study.reading() as connection:
         return tuple(
             SessionSeat(
                 row.session_id,
@@ -100,7 +103,7 @@ class ListeningDesk:
         self.scale = study.facts.scale
         self.attributes = study.attributes
         self._clock = clock
-        with told_in_words(study.folder.name), study.engine.connect() as connection:
+        with study.reading() as connection:
             self.evaluator = evaluator_of(connection, session_id)
             self.pairs = pairs_of(connection, session_id)
             self._attribute_ids = {
@@ -120,7 +123,7 @@ class ListeningDesk:
         """Return everything given in this session so far, by pair id, read from the disk."""
         answers = {pair.pair_id: PairAnswers() for pair in self.pairs}
         keys = {number: key for key, number in self._attribute_ids.items()}
-        with told_in_words(self.study.folder.name), self.study.engine.connect() as connection:
+        with self.study.reading() as connection:
             for row in connection.execute(self._own(tables.score, tables.score.c.score_id)):
                 take_score(answers[row.pair_id], keys[row.attribute_id], row)
             for row in connection.execute(self._own(tables.note, tables.note.c.note_id)):
@@ -136,19 +139,47 @@ class ListeningDesk:
 
     def seconds_left(self) -> float:
         """Estimate the time that the rest of the session takes, in seconds."""
-        with told_in_words(self.study.folder.name), self.study.engine.connect() as connection:
+        with self.study.reading() as connection:
             events = self._own(tables.pair_event, tables.pair_event.c.pair_event_id)
             rows = connection.execute(events).all()
         opened: dict[int, datetime] = {}
         durations = []
+        locked = set()
         for row in rows:
             at = datetime.fromisoformat(row.happened_at)
             if row.kind == "opened":
                 # A pair that was left and taken up again counts from the last time.
                 opened[row.pair_id] = at
-            elif row.kind == "locked" and row.pair_id in opened:
-                durations.append(min((at - opened[row.pair_id]).total_seconds(), LONGEST_PAIR_S))
-        return seconds_left(durations, len(self.pairs) - len(durations), self._expected_pair_s)
+            elif row.kind == "locked":
+                locked.add(row.pair_id)
+                duration_s = (at - opened.get(row.pair_id, at)).total_seconds()
+                # A clock that was put back in the middle of a pair tells nothing about it.
+                if duration_s > 0:
+                    durations.append(min(duration_s, LONGEST_PAIR_S))
+        return seconds_left(durations, len(self.pairs) - len(locked), self._expected_pair_s)
+
+    def break_is_due(self, answers: Mapping[int, PairAnswers]) -> bool:
+        """Tell whether the session stands in a proposed break that nobody has ended.
+
+        Parameters
+        ----------
+        answers
+            As `answers` returns them.
+        """
+        following = next((pair for pair in self.pairs if not answers[pair.pair_id].is_locked), None)
+        if following is None or following.position - 1 not in self.breaks:
+            return False
+        if answers[following.pair_id].is_rested:
+            return False
+        events = tables.pair_event
+        own = self._own(events, events.c.pair_event_id.desc()).where(events.c.kind == "locked")
+        with self.study.reading() as connection:
+            row = connection.execute(own.limit(1)).first()
+        if row is None:
+            return False
+        since_s = (self._clock() - datetime.fromisoformat(row.happened_at)).total_seconds()
+        # Whoever comes back later has rested anyway.
+        return abs(since_s) < BREAK_S
 
     def record_scores(
         self,
@@ -244,7 +275,7 @@ class ListeningDesk:
     def _writing(self, pair_id: int) -> Iterator[sa.Connection]:
         if pair_id not in self._pair_ids:
             raise StudyError("This pair belongs to another session.", "Nothing was changed.")
-        with told_in_words(self.study.folder.name), self.study.engine.begin() as connection:
+        with self.study.writing() as connection:
             if self._has_event(connection, pair_id, "locked"):
                 raise StudyError(
                     "This pair is closed; its scores stay as they were given.",

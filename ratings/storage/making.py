@@ -2,10 +2,10 @@
 
 import contextlib
 import math
+import os
 import shutil
-import tempfile
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
 
@@ -13,6 +13,7 @@ import numpy as np
 
 from ratings.design.orders import blind_codes
 from ratings.errors import RecordingError, StudyError, reason_of
+from ratings.recordings.clip_files import FILE_TIME_S
 from ratings.recordings.clips import (
     COAST_DOWN_CLIP_LENGTH_S,
     STEADY_CLIP_LENGTH_S,
@@ -20,12 +21,14 @@ from ratings.recordings.clips import (
     common_window,
     cut_clip,
 )
+from ratings.recordings.opening import shown_name
 from ratings.recordings.read import SoundFacts, describe
-from ratings.storage.database import connect, told_in_words
+from ratings.storage.database import connect, writing
 from ratings.storage.seating import seat_evaluator
 from ratings.storage.study_folder import Study, StudyFolder, new_study_folder, open_study, utc_now
 from ratings.storage.study_plan import ChosenRecording, StudyPlan, shortcoming
 from ratings.storage.study_rows import PreparedClip, stored_name, write_study
+from ratings.storage.workshops import workshop_beside
 from ratings.study.sets import Condition
 
 #: Called with the part done (0 to 1) and what is being done; raises Cancelled to stop the work.
@@ -64,46 +67,50 @@ def make_study(
     problem = shortcoming(plan)
     if problem is not None:
         raise problem
-    workshop = _workshop_beside(path)
-    try:
+    with _workshop_for(path) as workshop:
         folder = new_study_folder(workshop / "study")
         sounds = _take_in(folder, plan, progress)
         clips = _cut_clips(folder, plan, sounds, progress)
         engine = connect(folder.database)
         try:
-            with told_in_words(folder.name), engine.begin() as connection:
+            with writing(engine, folder.name) as connection:
                 write_study(connection, plan, sounds, clips, clock())
                 for name in plan.evaluators:
                     seat_evaluator(connection, name, clock())
         finally:
             engine.dispose()
         _move_into_place(folder.path, path)
-    finally:
-        shutil.rmtree(workshop, ignore_errors=True)
     return open_study(path)
 
 
-def _workshop_beside(path: Path) -> Path:
-    # On the same disk, so that moving the finished folder into place is one step.
+@contextlib.contextmanager
+def _workshop_for(path: Path) -> Iterator[Path]:
     if path.exists() and (not path.is_dir() or any(path.iterdir())):
         raise StudyError(
             f"The folder {path.name} is not empty.",
             "Choose a new folder for the study; this one was not changed.",
         )
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        return Path(tempfile.mkdtemp(prefix=".twinset-", dir=path.parent))
-    except OSError as problem:
-        raise StudyError(
-            f"No study can be made in {path.parent.name}: {reason_of(problem)}.",
-            "Choose a place where you may write and that has space.",
-        ) from problem
+    with contextlib.ExitStack() as stack:
+        try:
+            workshop = stack.enter_context(workshop_beside(path))
+        except OSError as problem:
+            raise StudyError(
+                f"No study can be made in {path.parent.name}: {reason_of(problem)}.",
+                "Choose a place where you may write and that has space.",
+            ) from problem
+        yield workshop
 
 
 def _move_into_place(made: Path, path: Path) -> None:
     with contextlib.suppress(FileNotFoundError):
         path.rmdir()
-    made.replace(path)
+    try:
+        made.replace(path)
+    except OSError as problem:
+        raise StudyError(
+            f"The finished study cannot be moved to {path.name}: {reason_of(problem)}.",
+            "Choose a new folder for the study; your recordings are untouched.",
+        ) from problem
 
 
 def _take_in(
@@ -111,7 +118,7 @@ def _take_in(
 ) -> dict[ChosenRecording, SoundFacts]:
     sounds: dict[ChosenRecording, SoundFacts] = {}
     for number, recording in enumerate(plan.recordings):
-        progress(0.4 * number / len(plan.recordings), f"Reading {recording.path.name}")
+        progress(0.2 * number / len(plan.recordings), f"Reading {recording.path.name}")
         facts = describe(recording.path)
         for other, known in sounds.items():
             if known.content_hash == facts.content_hash:
@@ -119,16 +126,25 @@ def _take_in(
                     f"{recording.path.name} holds the same recording as {other.path.name}.",
                     "Choose the right file for each set; nothing was made yet.",
                 )
-        destination = folder.recordings / stored_name(facts, recording.path)
-        try:
-            shutil.copyfile(recording.path, destination)
-        except OSError as problem:
-            raise StudyError(
-                f"{recording.path.name} cannot be copied into the study: {reason_of(problem)}.",
-                "Your recording is untouched. Make room or choose another place, then try again.",
-            ) from problem
         sounds[recording] = facts
+    # Copied in random order: neither place nor time in the folder tells which set it was.
+    order = np.random.default_rng([plan.seed, 0, 3]).permutation(len(sounds)).tolist()
+    for number, index in enumerate(order):
+        recording = plan.recordings[index]
+        progress(0.2 + 0.2 * number / len(order), f"Copying {recording.path.name}")
+        _copy(recording.path, folder.recordings / stored_name(sounds[recording], recording.path))
     return sounds
+
+
+def _copy(original: Path, destination: Path) -> None:
+    try:
+        shutil.copyfile(original, destination)
+        os.utime(destination, (FILE_TIME_S, FILE_TIME_S))
+    except OSError as problem:
+        raise StudyError(
+            f"{original.name} cannot be copied into the study: {reason_of(problem)}.",
+            "Your recording is untouched. Make room or choose another place, then try again.",
+        ) from problem
 
 
 def _cut_clips(
@@ -137,7 +153,7 @@ def _cut_clips(
     sounds: dict[ChosenRecording, SoundFacts],
     progress: Progress,
 ) -> list[PreparedClip]:
-    rng = np.random.default_rng([plan.seed, 1])
+    rng = np.random.default_rng([plan.seed, 0, 4])
     codes = blind_codes(len(sounds), 6, rng)
     rates = Counter(facts.sample_rate_hz for facts in sounds.values())
     rate_hz = next(iter(rates)) if len(rates) == 1 else COMMON_RATE_HZ
@@ -154,19 +170,40 @@ def _cut_clips(
         gain_db = _gain_db(recording.pa_per_full_scale, full_scale_pa)
         cut = ClipCut(left, right, start_s, stop_s, gain_db)
         source = folder.recordings / stored_name(sounds[recording], recording.path)
-        facts = cut_clip(source, folder.clip_file(codes[number]), cut, rate_hz)
+        with _named_as_the_lead_knows_it(source, recording.path):
+            facts = cut_clip(source, folder.clip_file(codes[number]), cut, rate_hz)
         prepared.append(PreparedClip(recording, cut, codes[number], facts))
     return prepared
 
 
+@contextlib.contextmanager
+def _named_as_the_lead_knows_it(stored: Path, original: Path) -> Iterator[None]:
+    try:
+        yield
+    except RecordingError as problem:
+        sentences = (problem.what_happened, problem.what_to_do)
+        raise RecordingError(
+            *(words.replace(shown_name(stored), shown_name(original)) for words in sentences)
+        ) from problem
+
+
 def _window(condition: Condition, sounds: dict[ChosenRecording, SoundFacts]) -> tuple[float, float]:
-    durations = [
-        f.duration_s for r, f in sounds.items() if r.condition_id == condition.condition_id
-    ]
+    durations_s = {
+        recording.path: facts.duration_s
+        for recording, facts in sounds.items()
+        if recording.condition_id == condition.condition_id
+    }
     length_s = (
         COAST_DOWN_CLIP_LENGTH_S if condition.manoeuvre == "coast-down" else STEADY_CLIP_LENGTH_S
     )
-    return common_window(durations, length_s)
+    try:
+        return common_window(list(durations_s.values()), length_s)
+    except RecordingError as problem:
+        shortest = min(durations_s, key=durations_s.__getitem__)
+        raise RecordingError(
+            f"{shown_name(shortest)}, {condition.title}: {problem.what_happened}",
+            problem.what_to_do,
+        ) from problem
 
 
 def _channels(recording: ChosenRecording, facts: SoundFacts) -> tuple[int, int]:

@@ -6,26 +6,77 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from ratings.errors import RatingsError, StudyError
+from ratings.recordings.clip_files import clip_file_bytes
 from ratings.recordings.clips import ClipCut, cut_clip
+from ratings.recordings.read import content_hash
 from ratings.storage import tables
-from ratings.storage.database import told_in_words
 from ratings.storage.making import Progress, quiet
 from ratings.storage.study_folder import Study
 
 
 @dataclass(frozen=True, slots=True)
-class MissingClip:
-    """A clip whose file is gone, with all that is needed to cut it again."""
+class StoredClip:
+    """A clip as it was cut, with all that is needed to cut it again."""
 
     code: str
     content_hash: str
     sample_rate_hz: int
+    frames: int
     recording: Path
     cut: ClipCut
 
 
-def missing_clips(study: Study) -> tuple[MissingClip, ...]:
-    """Return the clips whose files are not in the study's folder."""
+def missing_clips(study: Study) -> tuple[StoredClip, ...]:
+    """Return the clips whose files are not in the study's folder, or are not as long as written.
+
+    The content is not read: a clip that is damaged in its middle is noticed when it is to be
+    heard, see `restore_clip`.
+    """
+    return tuple(
+        clip for clip in _clips(study) if not _is_there(study.folder.clip_file(clip.code), clip)
+    )
+
+
+def restore_clips(study: Study, progress: Progress = quiet) -> int:
+    """Cut every missing clip again from its recording; return how many were cut.
+
+    One that cannot be cut keeps no other from it.
+
+    Raises
+    ------
+    StudyError
+        When a recording is missing too, cannot be read, or does not give the same clip again.
+    """
+    missing = missing_clips(study)
+    problems = []
+    for number, clip in enumerate(missing):
+        progress(number / len(missing), f"Cutting clip {number + 1} of {len(missing)}")
+        try:
+            _restore(study, clip)
+        except StudyError as problem:
+            problems.append(problem)
+    if problems:
+        raise problems[0]
+    return len(missing)
+
+
+def restore_clip(study: Study, code: str) -> None:
+    """Cut one clip again, whatever its file holds now.
+
+    Parameters
+    ----------
+    code
+        Blind code of the clip.
+
+    Raises
+    ------
+    StudyError
+        When its recording is missing, cannot be read, or does not give the same clip again.
+    """
+    _restore(study, next(clip for clip in _clips(study) if clip.code == code))
+
+
+def _clips(study: Study) -> tuple[StoredClip, ...]:
     query = (
         sa.select(tables.clip, tables.clip_source, tables.recording.c.stored_name)
         .join(tables.clip_source, tables.clip_source.c.clip_id == tables.clip.c.clip_id)
@@ -34,37 +85,25 @@ def missing_clips(study: Study) -> tuple[MissingClip, ...]:
         )
         .order_by(tables.clip.c.clip_id)
     )
-    with told_in_words(study.folder.name), study.engine.connect() as connection:
-        rows = connection.execute(query).all()
-    return tuple(
-        MissingClip(
-            row.code,
-            row.content_hash,
-            row.sample_rate_hz,
-            study.folder.recordings / row.stored_name,
-            ClipCut(row.left_channel, row.right_channel, row.start_s, row.stop_s, row.gain_db),
+    with study.reading() as connection:
+        return tuple(
+            StoredClip(
+                row.code,
+                row.content_hash,
+                row.sample_rate_hz,
+                row.frames,
+                study.folder.recordings / row.stored_name,
+                ClipCut(row.left_channel, row.right_channel, row.start_s, row.stop_s, row.gain_db),
+            )
+            for row in connection.execute(query)
         )
-        for row in rows
-        if not study.folder.clip_file(row.code).is_file()
-    )
 
 
-def restore_clips(study: Study, progress: Progress = quiet) -> int:
-    """Cut every missing clip again from its recording; return how many were cut.
-
-    Raises
-    ------
-    StudyError
-        When a recording is missing too, cannot be read, or does not give the same clip again.
-    """
-    missing = missing_clips(study)
-    for number, clip in enumerate(missing):
-        progress(number / len(missing), f"Cutting clip {number + 1} of {len(missing)}")
-        _restore(study, clip)
-    return len(missing)
+def _is_there(file: Path, clip: StoredClip) -> bool:
+    return file.is_file() and file.stat().st_size == clip_file_bytes(clip.frames)
 
 
-def _restore(study: Study, clip: MissingClip) -> None:
+def _restore(study: Study, clip: StoredClip) -> None:
     # No file name and no path in these sentences: an evaluator may read them.
     destination = study.folder.clip_file(clip.code)
     if not clip.recording.is_file():
@@ -78,14 +117,27 @@ def _restore(study: Study, clip: MissingClip) -> None:
         study.folder.clips.mkdir(exist_ok=True)
         facts = cut_clip(clip.recording, destination, clip.cut, clip.sample_rate_hz)
     except (RatingsError, OSError) as problem:
+        if _holds(destination, clip):
+            # Another program has cut it in the same moment, and may be reading it already.
+            return
         raise StudyError(
-            f"Clip {clip.code} of {study.folder.name} is missing and cannot be cut again.",
-            "Bring back the folder clips from where the study was copied. Scores are safe.",
+            f"Clip {clip.code} of {study.folder.name} is missing or damaged, and cannot be cut "
+            "again.",
+            "Copy the study to a place where you may write, and open the copy. Scores are safe."
+            if study.is_read_only
+            else "Bring back the folder clips from where the study was copied. Scores are safe.",
         ) from problem
     if facts.content_hash != clip.content_hash:
-        destination.unlink()
+        destination.unlink(missing_ok=True)
         raise StudyError(
             f"The recording behind clip {clip.code} of {study.folder.name} is not the one that was "
             "heard before.",
             "Bring back the original folder recordings. Scores are safe.",
         )
+
+
+def _holds(destination: Path, clip: StoredClip) -> bool:
+    try:
+        return _is_there(destination, clip) and content_hash(destination) == clip.content_hash
+    except (RatingsError, OSError):
+        return False

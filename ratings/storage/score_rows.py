@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
+#: What makes two scores repeats of each other.
+CELL = ("evaluator", "set", "condition", "attribute")
+
 #: Who answered about which set in which condition.
 _WHOSE = (
     tables.evaluator.c.code.label("evaluator"),
@@ -29,6 +32,15 @@ def given_scores(connection: sa.Connection) -> pd.DataFrame:
         .group_by(score.c.pair_id, score.c.side, score.c.attribute_id)
         .subquery()
     )
+    # "No difference" is said of both sides at once: a later score of either takes it back.
+    said = (
+        sa.select(
+            score.c.pair_id, score.c.attribute_id, sa.func.max(score.c.score_id).label("score_id")
+        )
+        .group_by(score.c.pair_id, score.c.attribute_id)
+        .subquery()
+    )
+    spoken = score.alias("spoken")
     query = (
         sa.select(
             *_WHOSE,
@@ -39,10 +51,15 @@ def given_scores(connection: sa.Connection) -> pd.DataFrame:
             sa.literal("listened").label("origin"),
             score.c.given_at,
             tables.pair_role.c.role,
-            score.c.said_equal.label("no_difference"),
+            spoken.c.said_equal.label("no_difference"),
         )
         .select_from(_with_origin(score))
         .join(latest, latest.c.score_id == score.c.score_id)
+        .join(
+            said,
+            (said.c.pair_id == score.c.pair_id) & (said.c.attribute_id == score.c.attribute_id),
+        )
+        .join(spoken, spoken.c.score_id == said.c.score_id)
         .join(tables.attribute, tables.attribute.c.attribute_id == score.c.attribute_id)
         .join(tables.pair_role, tables.pair_role.c.pair_id == pair.c.pair_id)
         .where(score.c.value.is_not(None))
@@ -75,6 +92,33 @@ def brought_scores(connection: sa.Connection) -> pd.DataFrame:
         .order_by(brought.c.brought_score_id)
     )
     return _with_titles(connection, _frame(connection, query))
+
+
+def number_repeats(given: pd.DataFrame, brought: pd.DataFrame) -> list[int]:
+    """Return which repeat of its cell each given score is, in the order of hearing.
+
+    Parameters
+    ----------
+    given, brought
+        As `given_scores` and `brought_scores` return them.
+
+    Returns
+    -------
+    list of int
+        One per row of `given`, from 1; numbers that a score brought in as listened bears already
+        are passed over, so that a number once told stays with its score.
+    """
+    heard = brought[brought["origin"] == "listened"]
+    taken = set(heard[[*CELL, "repeat"]].itertuples(index=False, name=None))
+    last: dict[tuple[object, ...], int] = {}
+    numbers = []
+    for cell in given[list(CELL)].itertuples(index=False, name=None):
+        number = last.get(cell, 0) + 1
+        while (*cell, number) in taken:
+            number += 1
+        last[cell] = number
+        numbers.append(number)
+    return numbers
 
 
 def given_notes(connection: sa.Connection) -> pd.DataFrame:

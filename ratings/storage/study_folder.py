@@ -2,6 +2,8 @@
 
 import os
 import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -10,7 +12,15 @@ import sqlalchemy as sa
 
 from ratings.errors import StudyError, reason_of
 from ratings.storage import tables
-from ratings.storage.database import connect, told_in_words
+from ratings.storage.database import (
+    connect,
+    no_study,
+    reading,
+    told_as_no_study,
+    told_in_words,
+    will_write,
+    writing,
+)
 from ratings.storage.migrations import STEPS, migrate, refuse_newer, version_of
 from ratings.study.attributes import Attribute, Scale
 
@@ -76,9 +86,21 @@ class Study:
         self.folder = folder
         self.engine = engine
         self.is_read_only = is_read_only
-        with told_in_words(folder.name), engine.connect() as connection:
+        with self.reading() as connection, told_as_no_study(folder.name):
             self.facts = _facts(connection, folder)
             self.attributes = read_attributes(connection)
+
+    @contextmanager
+    def reading(self) -> Iterator[sa.Connection]:
+        """Read from the database; its faults become a StudyError."""
+        with reading(self.engine, self.folder.name) as connection:
+            yield connection
+
+    @contextmanager
+    def writing(self) -> Iterator[sa.Connection]:
+        """Write to the database, all of the block or nothing; its faults become a StudyError."""
+        with writing(self.engine, self.folder.name) as connection:
+            yield connection
 
     def close(self) -> None:
         """Let go of the database file."""
@@ -93,7 +115,11 @@ def _facts(connection: sa.Connection, folder: StudyFolder) -> StudyFacts:
             "Make it again; this folder was not changed.",
         )
     scale = Scale(
-        row.scale_low, row.scale_high, row.scale_step, anchors_version=row.anchors_version
+        # A patched file may hold text where the table asks for numbers.
+        float(row.scale_low),
+        float(row.scale_high),
+        float(row.scale_step),
+        anchors_version=int(row.anchors_version),
     )
     return StudyFacts(
         name=row.name,
@@ -101,7 +127,7 @@ def _facts(connection: sa.Connection, folder: StudyFolder) -> StudyFacts:
         note=row.note,
         is_invented=bool(row.is_invented),
         scale=scale,
-        seed=row.seed,
+        seed=int(row.seed),
         created_at=datetime.fromisoformat(row.created_at),
     )
 
@@ -148,14 +174,12 @@ def open_study(path: Path | str) -> Study:
 
 def _bring_up_to_date(engine: sa.Engine, folder: StudyFolder, *, is_read_only: bool) -> None:
     with told_in_words(folder.name), engine.connect() as connection:
-        version = version_of(connection)
+        with told_as_no_study(folder.name):
+            version = version_of(connection)
         connection.rollback()
         refuse_newer(version, folder.name)
         if version == 0:
-            raise StudyError(
-                f"study.sqlite in {folder.name} is not a study.",
-                "Choose another folder; this one was not changed.",
-            )
+            raise no_study(folder.name)
         if version == len(STEPS):
             return
         if is_read_only:
@@ -165,6 +189,7 @@ def _bring_up_to_date(engine: sa.Engine, folder: StudyFolder, *, is_read_only: b
             )
         # An older program may still want it, and a step could meet what nobody thought of.
         shutil.copy2(folder.database, folder.path / f"study.before-step-{version + 1}.sqlite")
+        will_write(connection)
         migrate(connection)
 
 
@@ -190,9 +215,10 @@ def new_study_folder(path: Path) -> StudyFolder:
             f"The folder {folder.name} cannot be made: {reason_of(problem)}.",
             "Choose a place where you may write and that has space.",
         ) from problem
-    engine = connect(folder.database)
+    engine = connect(folder.database, may_be_new=True)
     try:
         with told_in_words(folder.name), engine.connect() as connection:
+            will_write(connection)
             migrate(connection)
     finally:
         engine.dispose()

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import sqlalchemy as sa
 
 from ratings.storage import tables
-from ratings.storage.database import told_in_words
 from ratings.storage.listening_rows import condition_from
 from ratings.storage.study_folder import Study
 from ratings.study.sets import Condition
@@ -41,7 +40,7 @@ class StudyOverview:
 def study_overview(study: Study) -> StudyOverview:
     """Read what is in a study; no set's name is read."""
     condition, clip = tables.condition, tables.clip
-    with told_in_words(study.folder.name), study.engine.connect() as connection:
+    with study.reading() as connection:
         codes = connection.execute(sa.select(tables.tyre_set.c.code)).scalars()
         conditions = connection.execute(sa.select(condition).order_by(condition.c.position))
         full_scales = connection.execute(sa.select(clip.c.pa_per_full_scale)).scalars().all()

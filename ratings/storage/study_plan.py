@@ -62,7 +62,11 @@ class StudyPlan:
 def shortcoming(plan: StudyPlan) -> DesignError | None:
     """Return the first thing that keeps a plan from becoming a study; None when it is ready."""
     return (
-        _of_names(plan) or _of_sets(plan) or _of_recordings(plan) or _of_calibration(plan) or None
+        _of_names(plan)
+        or _of_sets(plan)
+        or _of_questions(plan)
+        or _of_recordings(plan)
+        or _of_calibration(plan)
     )
 
 
@@ -73,12 +77,25 @@ def _of_names(plan: StudyPlan) -> DesignError | None:
         return DesignError("No attribute is chosen.", "Choose at least one to rate.")
     if not plan.evaluators:
         return DesignError("Nobody is to listen yet.", "Plan at least one evaluator.")
-    for words in ([s.name for s in plan.sets], [c.title for c in plan.conditions]):
-        twice = next((word for word in words if words.count(word) > 1), None)
-        if twice is not None:
+    if any(not tyre_set.name.strip() for tyre_set in plan.sets):
+        return DesignError("A set has no name yet.", "Name it; evaluators will not see the name.")
+    return _of_twins([s.name for s in plan.sets]) or _of_twins([c.title for c in plan.conditions])
+
+
+def _of_twins(words: list[str]) -> DesignError | None:
+    seen: dict[str, str] = {}
+    for word in words:
+        # A table that is brought in names sets and conditions in whatever letters and gaps.
+        plain = " ".join(word.split()).lower()
+        other = seen.get(plain)
+        if other is not None:
             return DesignError(
-                f"{twice} is there twice.", "Give each set and condition a name of its own."
+                f"{word} is there twice."
+                if other == word
+                else f"{other} and {word} differ in nothing but capitals or spaces.",
+                "Give each set and condition a name of its own.",
             )
+        seen[plain] = word
     return None
 
 
@@ -96,6 +113,16 @@ def _of_sets(plan: StudyPlan) -> DesignError | None:
             "There is only the control, and nothing to compare it with.",
             "Add recordings of at least one other set.",
         )
+    return None
+
+
+def _of_questions(plan: StudyPlan) -> DesignError | None:
+    for condition in plan.conditions:
+        if all(a.manoeuvre not in (None, condition.manoeuvre) for a in plan.attributes):
+            return DesignError(
+                f"None of the chosen attributes can be heard on {condition.title}.",
+                "Choose one that shows in every manoeuvre.",
+            )
     return None
 
 

@@ -104,7 +104,7 @@ def _write_cover(connection: sa.Connection, plan: StudyPlan, now: datetime) -> N
 
 
 def _write_sets(connection: sa.Connection, plan: StudyPlan) -> None:
-    codes = blind_codes(len(plan.sets), 3, np.random.default_rng([plan.seed, 2]))
+    codes = blind_codes(len(plan.sets), 3, np.random.default_rng([plan.seed, 0, 5]))
     for position, (tyre_set, code) in enumerate(zip(plan.sets, codes, strict=True), start=1):
         connection.execute(
             tables.tyre_set.insert().values(

@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ratings.errors import ScoreTableError
+from ratings.study.column_checks import refuse_duplicates, refuse_empty, refuse_unknown
 from ratings.study.table_cells import TableKind, read_cells
 
 if TYPE_CHECKING:
@@ -12,7 +13,7 @@ if TYPE_CHECKING:
 KIND = TableKind("choice table", ("evaluator", "first", "second", "choice"))
 #: In the order of their codes in `ratings.statistics.preference.pair_counts`.
 CHOICES = ("first", "second", "none")
-#: What makes two choices the same cell.
+#: What makes two choices the same cell, and may therefore not be empty.
 CELL = ("evaluator", "first", "second", "attribute", "condition", "repeat")
 
 
@@ -44,43 +45,12 @@ def read_choice_table(path: Path | str) -> "pd.DataFrame":
         )
     unused = [c for c in cells.columns if c not in KIND.required and (cells[c] == "").all()]
     table = cells.drop(columns=unused)
-    for column in CELL:
-        if column in table.columns:
-            _refuse_empty(source.name, table[column], column)
-    _refuse_unknown(source.name, table["choice"])
-    _refuse_duplicates(source.name, table)
-    return table.reset_index(drop=True)
-
-
-def _refuse_empty(file_name: str, column: "pd.Series[str]", name: str) -> None:
-    empty = column == ""
-    if empty.any():
-        raise ScoreTableError(
-            f"{file_name}, row {column.index[empty][0]}, column {name}: the cell is empty.",
-            "Fill it in, or remove the row.",
-        )
-
-
-def _refuse_unknown(file_name: str, column: "pd.Series[str]") -> None:
-    unknown = ~column.isin(["", *CHOICES])
-    if unknown.any():
-        row = column.index[unknown][0]
-        raise ScoreTableError(
-            f'{file_name}, row {row}, column choice: "{column[row]}" is not known.',
-            f"Write {' or '.join(CHOICES)}, or leave the cell empty.",
-        )
-
-
-def _refuse_duplicates(file_name: str, table: "pd.DataFrame") -> None:
-    key = [column for column in CELL if column in table.columns]
-    again = table.duplicated(key)
-    if not again.any():
-        return
-    row = table.index[again][0]
-    first, *others = table.index[(table[key] == table.loc[row, key]).all(axis=1)]
-    what = ", ".join(f"{column} {table.loc[row, column]}" for column in key)
-    raise ScoreTableError(
-        f"{file_name}, rows {first} and {', '.join(map(str, others))}: "
-        f"the same pair is given more than once ({what}).",
-        "Keep one of them, or add a column repeat that numbers them.",
+    refuse_empty(source.name, table, CELL)
+    refuse_unknown(
+        source.name,
+        table["choice"],
+        CHOICES,
+        f"Write {' or '.join(CHOICES)}, or leave the cell empty.",
     )
+    refuse_duplicates(source.name, table, CELL, "pair")
+    return table.reset_index(drop=True)

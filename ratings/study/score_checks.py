@@ -6,15 +6,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ratings.errors import ScoreTableError
+from ratings.study.column_checks import refuse_duplicates, refuse_empty, refuse_unknown
 
 if TYPE_CHECKING:
     import pandas as pd
 
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _WHOLE = re.compile(r"\d{1,9}")
-#: What makes two scores the same cell.
-CELL = ("evaluator", "set", "attribute", "condition", "repeat")
-_MAY_NOT_BE_EMPTY = ("evaluator", "set", "attribute", "condition", "repeat", "origin")
+#: What makes two scores the same cell, and may therefore not be empty.
+CELL = ("evaluator", "set", "attribute", "condition", "repeat", "origin")
 _WORDS = {
     "origin": ("listened", "driven"),
     "side": ("A", "B"),
@@ -50,38 +50,15 @@ def check_and_convert(
         )
     unused = [c for c in cells.columns if c not in required and (cells[c] == "").all()]
     table = cells.drop(columns=unused)
-    for column in _MAY_NOT_BE_EMPTY:
-        if column in table.columns:
-            _refuse_empty(file_name, table[column], column)
+    refuse_empty(file_name, table, CELL)
     for column, words in _WORDS.items():
         if column in table.columns:
-            _refuse_unknown(file_name, table[column], column, words)
+            refuse_unknown(file_name, table[column], words, f"Write {' or '.join(words)}.")
     table["score"] = _scores(file_name, table["score"], scale, decimal_comma)
     if "repeat" in table.columns and all(map(_WHOLE.fullmatch, table["repeat"].unique())):
         table["repeat"] = table["repeat"].astype(np.int64)
-    _refuse_duplicates(file_name, table)
+    refuse_duplicates(file_name, table, CELL, "cell")
     return table
-
-
-def _refuse_empty(file_name: str, column: "pd.Series[str]", name: str) -> None:
-    empty = column == ""
-    if empty.any():
-        raise ScoreTableError(
-            f"{file_name}, row {column.index[empty][0]}, column {name}: the cell is empty.",
-            "Fill it in, or remove the row.",
-        )
-
-
-def _refuse_unknown(
-    file_name: str, column: "pd.Series[str]", name: str, words: tuple[str, ...]
-) -> None:
-    unknown = ~column.isin(["", *words])
-    if unknown.any():
-        row = column.index[unknown][0]
-        raise ScoreTableError(
-            f'{file_name}, row {row}, column {name}: "{column[row]}" is not known.',
-            f"Write {' or '.join(words)}.",
-        )
 
 
 def _scores(
@@ -125,24 +102,3 @@ def _number(text: str, decimal_comma: bool) -> float:
     if decimal_comma and text.count(",") == 1 and "." not in text:
         text = text.replace(",", ".")
     return float(text) if _NUMBER.fullmatch(text) else float("nan")
-
-
-def _refuse_duplicates(file_name: str, table: "pd.DataFrame") -> None:
-    key = [column for column in CELL if column in table.columns]
-    again = table.duplicated(key)
-    if not again.any():
-        return
-    row = table.index[again][0]
-    same = (table[key] == table.loc[row, key]).all(axis=1)
-    first, *others = table.index[same]
-    what = ", ".join(f"{column} {table.loc[row, column]}" for column in key)
-    advice = (
-        "Keep one of them, or number the repeats."
-        if "repeat" in key
-        else "Keep one of them, or add a column repeat that numbers them."
-    )
-    raise ScoreTableError(
-        f"{file_name}, rows {first} and {', '.join(map(str, others))}: "
-        f"the same cell is given more than once ({what}).",
-        advice,
-    )

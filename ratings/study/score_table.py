@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ratings.errors import ScoreTableError
+from ratings.study.formula_cells import marked
 from ratings.study.score_checks import check_and_convert
 from ratings.study.table_cells import TableKind, read_cells
 
@@ -70,6 +71,9 @@ def read_score_table(
 def write_score_table(table: "pd.DataFrame", path: Path | str) -> None:
     """Write a score table as CSV in UTF-8, comma and decimal point, whole or not at all.
 
+    Text that a spreadsheet would run as a formula gets an apostrophe in front, which
+    `read_score_table` takes off again; see `ratings.study.formula_cells`.
+
     Raises
     ------
     ScoreTableError
@@ -78,11 +82,12 @@ def write_score_table(table: "pd.DataFrame", path: Path | str) -> None:
     target = Path(path)
     known = [column for column in COLUMNS if column in table.columns]
     others = [column for column in table.columns if column not in COLUMNS]
+    text = _with_marks(table[known + others])
+    # Where a line ends in a line feed alone, a carriage return inside a cell is not quoted.
+    line_end = "\r\n" if _holds_carriage_return(text) else "\n"
     beside = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
-        table.to_csv(
-            beside, columns=known + others, index=False, encoding="utf-8", lineterminator="\n"
-        )
+        text.to_csv(beside, index=False, encoding="utf-8", lineterminator=line_end)
         beside.replace(target)
     except OSError as error:
         with contextlib.suppress(OSError):
@@ -91,3 +96,20 @@ def write_score_table(table: "pd.DataFrame", path: Path | str) -> None:
             f"{target.name} could not be written: {error.strerror}.",
             "Choose another place; the scores in the study are safe.",
         ) from error
+
+
+def _with_marks(table: "pd.DataFrame") -> "pd.DataFrame":
+    columns = {}
+    for name in table.columns:
+        changed = {text: marked(text) for text in _texts(table[name]) if marked(text) != text}
+        if changed:
+            columns[name] = table[name].map(lambda text, new=changed: new.get(text, text))
+    return table.assign(**columns).rename(columns=lambda name: marked(str(name)))
+
+
+def _holds_carriage_return(table: "pd.DataFrame") -> bool:
+    return any("\r" in text for name in table.columns for text in _texts(table[name]))
+
+
+def _texts(column: "pd.Series[str]") -> list[str]:
+    return [text for text in column.unique() if isinstance(text, str)]

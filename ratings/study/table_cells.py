@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,9 +10,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ratings.errors import ScoreTableError
+from ratings.study.formula_cells import unmarked
 
 if TYPE_CHECKING:
     import pandas as pd
+
+_LINE_END = re.compile(rb"\r\n|\r|\n")
+_TABS_BEFORE_QUOTATION = re.compile(r'(^|[,;\r\n])[ \t]+(?=")')
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +39,8 @@ def read_cells(source: Path, kind: TableKind) -> "tuple[pd.DataFrame, str]":
     ----------
     source
         A CSV file in UTF-8 with a row of column names, separated by a comma, a semicolon or a
-        tab. Spaces around a cell, a byte order mark and blank rows do not matter.
+        tab. Lines may end in any of the usual ways. Spaces around a cell, a byte order mark and
+        blank rows do not matter; an apostrophe that marks a formula as text is taken off.
 
     Returns
     -------
@@ -66,7 +72,7 @@ def _text_of(source: Path, kind: TableKind) -> str:
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        row = content.count(b"\n", 0, error.start) + 1
+        row = len(_LINE_END.findall(content[: error.start])) + 1
         raise ScoreTableError(
             f"{source.name}, row {row}, is not text in UTF-8.",
             "Save the table again as CSV UTF-8.",
@@ -83,15 +89,16 @@ def _separator(text: str) -> str:
 
 
 def _first_line(text: str) -> str:
-    return next(line for line in io.StringIO(text) if line.strip())
+    return next(line for line in io.StringIO(text, newline="") if line.strip()).rstrip("\r\n")
 
 
 def _rows(source: Path, text: str, separator: str, kind: TableKind) -> "pd.DataFrame":
     """Cells as stripped text, indexed by the row that a spreadsheet shows."""
     import pandas as pd
 
-    if separator != "\t":
-        text = text.replace("\t", " ")
+    # The fast reader passes over spaces before a quotation mark, but not over tabs.
+    if separator != "\t" and "\t" in text:
+        text = _TABS_BEFORE_QUOTATION.sub(r"\1", text)
     names = _column_names(source, text, separator, kind)
     try:
         # One column more than named: a row with a cell too many shows, instead of being cut.
@@ -112,7 +119,7 @@ def _rows(source: Path, text: str, separator: str, kind: TableKind) -> "pd.DataF
     for column in cells.columns:
         # Few cells differ, so each text is stripped once, not once a row.
         codes, texts = pd.factorize(cells[column])
-        stripped = np.array([str(text).strip() for text in texts], dtype=object)
+        stripped = np.array([unmarked(str(text).strip()) for text in texts], dtype=object)
         cells[column] = pd.Series(stripped[codes], index=cells.index, dtype=str)
     return _named_columns(source, cells, names)
 
@@ -135,7 +142,8 @@ def _named_columns(source: Path, cells: "pd.DataFrame", names: list[str]) -> "pd
 
 def _column_names(source: Path, text: str, separator: str, kind: TableKind) -> list[str]:
     first = _first_line(text)
-    names = [name.strip().casefold() for name in next(csv.reader([first], delimiter=separator))]
+    row = next(csv.reader([first], delimiter=separator))
+    names = [unmarked(name.strip()).casefold() for name in row]
     for name in kind.required:
         if name not in names:
             raise ScoreTableError(
@@ -160,7 +168,7 @@ def _unreadable(
     source: Path, text: str, separator: str, names: list[str], kind: TableKind
 ) -> ScoreTableError:
     """Find the row that the fast reader stumbled over."""
-    rows = csv.reader(io.StringIO(text), delimiter=separator, strict=True)
+    rows = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     row = 0
     try:
         for row, cells in enumerate(rows, start=1):

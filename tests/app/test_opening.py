@@ -1,10 +1,14 @@
+import errno
+import os
 import shutil
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
 
 import pytest
 from studies import small_study
 
 from app import opening
-from ratings.errors import StudyError
+from ratings.errors import Cancelled, StudyError
 from ratings.storage.listening_desk import session_seats
 from ratings.storage.mending import missing_clips
 
@@ -16,7 +20,9 @@ def quiet(_part, _words):
 def test_that_the_sample_study_opens_with_all_its_clips_and_stays_untouched(tmp_path, monkeypatch):
     monkeypatch.setattr(opening, "studies_folder", lambda: tmp_path)
     before = (opening.SAMPLE / "study.sqlite").read_bytes()
-    study = opening.opened(None, quiet)
+    result = opening.opened(None, quiet)
+    study = result.study
+    assert result.notice is None
     assert study.facts.is_invented
     assert missing_clips(study) == ()
     assert [seat.pair_count for seat in session_seats(study)] == [11] * 7
@@ -34,14 +40,34 @@ def test_that_a_copy_made_before_is_opened_again_with_its_scores(tmp_path, monke
     assert (first / "mine.txt").read_text() == "kept"
 
 
-def test_that_a_broken_off_copy_is_made_anew(tmp_path, monkeypatch):
+def test_that_two_windows_at_the_first_start_share_one_copy(tmp_path, monkeypatch):
     monkeypatch.setattr(opening, "studies_folder", lambda: tmp_path)
-    half = tmp_path / ".Alder wagon (sample).half"
-    half.mkdir()
-    (half / "study.sqlite").write_bytes(b"half")
+    start = Barrier(4)
+
+    def first_start(_):
+        start.wait()
+        return opening.sample_copy()
+
+    with ThreadPoolExecutor(4) as pool:
+        (copy,) = set(pool.map(first_start, range(4)))
+    assert list(tmp_path.iterdir()) == [copy]
+    whole = {path.relative_to(opening.SAMPLE) for path in opening.SAMPLE.rglob("*")}
+    assert {path.relative_to(copy) for path in copy.rglob("*")} == whole
+
+
+def test_that_a_copy_that_breaks_off_leaves_nothing_and_says_why(tmp_path, monkeypatch):
+    def full(_source, target, **_ways):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), target)
+
+    monkeypatch.setattr(opening, "studies_folder", lambda: tmp_path)
+    with monkeypatch.context() as patch:
+        patch.setattr(shutil.copytree, "__defaults__", (False, None, full, False, False))
+        with pytest.raises(StudyError) as refusal:
+            opening.sample_copy()
+    assert refusal.value.what_happened.endswith(f": {os.strerror(errno.ENOSPC).lower()}.")
+    assert not list(tmp_path.iterdir())
     copy = opening.sample_copy()
     assert (copy / "study.sqlite").read_bytes() == (opening.SAMPLE / "study.sqlite").read_bytes()
-    assert not half.exists()
 
 
 def test_that_an_installation_without_the_sample_says_so(tmp_path, monkeypatch):
@@ -50,12 +76,26 @@ def test_that_an_installation_without_the_sample_says_so(tmp_path, monkeypatch):
         opening.sample_copy(tmp_path / "copy")
 
 
-def test_that_a_study_whose_sound_is_gone_is_closed_again_with_a_sentence(tmp_path):
+def test_that_a_study_whose_sound_is_gone_opens_with_a_sentence(tmp_path):
     study = small_study(tmp_path)
     study.close()
     shutil.rmtree(study.folder.clips)
     shutil.rmtree(study.folder.recordings)
-    with pytest.raises(StudyError, match="misses clip"):
-        opening.opened(study.folder.path, quiet)
+    result = opening.opened(study.folder.path, quiet)
+    assert "misses clip" in str(result.notice)
+    assert [seat.pair_count for seat in session_seats(result.study)] == [3, 3]
+    result.study.close()
+
+
+def test_that_a_cancelled_opening_lets_go_of_the_study(tmp_path):
+    def stop(_part, words):
+        if words.startswith("Cutting"):
+            raise Cancelled
+
+    study = small_study(tmp_path)
+    study.close()
+    shutil.rmtree(study.folder.clips)
+    with pytest.raises(Cancelled):
+        opening.opened(study.folder.path, stop)
     # Nothing holds the file any more: it can be moved, also where open files cannot be.
     study.folder.path.rename(tmp_path / "moved")

@@ -1,3 +1,5 @@
+import shutil
+
 import pytest
 from PySide6.QtCore import QSettings, Qt
 from PySide6.QtTest import QTest
@@ -58,6 +60,18 @@ def test_that_a_study_that_cannot_be_opened_is_told_and_the_open_one_stays(windo
     qtbot.waitUntil(window.doors.messages.isVisible, timeout=10000)
     assert "no study folder nowhere" in window.doors.messages.accessibleName()
     assert door(window, "Evaluate").isEnabled()
+
+
+def test_that_a_study_without_its_sound_opens_and_what_is_missing_is_told(window, qtbot, tmp_path):
+    study = small_study(tmp_path)
+    study.close()
+    shutil.rmtree(study.folder.clips)
+    shutil.rmtree(study.folder.recordings)
+    window.open(study.folder.path)
+    qtbot.waitUntil(door(window, "Lead").isEnabled, timeout=10000)
+    assert window.doors.messages.isVisible()
+    assert "misses clip" in window.doors.messages.accessibleName()
+    assert "Scores are safe" in window.doors.messages.accessibleName()
 
 
 def test_that_the_sample_study_opens_at_the_first_start(window, qtbot, tmp_path):

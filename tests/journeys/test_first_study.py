@@ -30,6 +30,7 @@ def make_study(hands, tmp_path):
     page.fields.vehicle.setFocus()
     QTest.keyClicks(page.fields.vehicle, "Alder wagon")
     page.fields.count.setValue(2)
+    hands.clicks("maple is the control")
     hands.qtbot.waitUntil(page.foot.make.isEnabled, timeout=20000)
     hands.clicks("Make the study")
     hands.qtbot.waitUntil(hands.window.doors.isVisible, timeout=30000)

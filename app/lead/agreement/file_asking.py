@@ -17,6 +17,8 @@ class FilePurpose:
         Ending of the file's name without the dot.
     suggestion
         Name offered when saving.
+    folder
+        Where the dialog begins; where the system likes when None.
     """
 
     title: str
@@ -24,6 +26,7 @@ class FilePurpose:
     suffix: str
     suggestion: str = ""
     is_saving: bool = False
+    folder: Path | None = None
 
 
 AskPath = Callable[[QWidget, FilePurpose], Path | None]
@@ -34,6 +37,8 @@ def ask_path(parent: QWidget, purpose: FilePurpose) -> Path | None:
     dialog = QFileDialog(parent, purpose.title)
     dialog.setNameFilter(f"{purpose.kind} (*.{purpose.suffix})")
     dialog.setDefaultSuffix(purpose.suffix)
+    if purpose.folder is not None:
+        dialog.setDirectory(str(purpose.folder))
     if purpose.is_saving:
         dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
         dialog.selectFile(purpose.suggestion)

@@ -1,4 +1,4 @@
-"""Is each evaluator fit today: a table with what to look at, in colour and in words."""
+"""How steady each evaluator is: a table with what to look at, in colour and in words."""
 
 from collections.abc import Sequence
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from app.background.jobs import Progress
+from ratings.reports.written_notes import WrittenNote, written_notes
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.study_folder import Study
 
@@ -23,10 +24,13 @@ class Judged:
         Attributes in the order of the study, over all conditions first.
     score_count
         Scores that count.
+    notes
+        What evaluators wrote, of all conditions.
     """
 
     blocks: tuple[AttributeAgreement, ...] = ()
     score_count: int = 0
+    notes: tuple[WrittenNote, ...] = ()
 
     @property
     def evaluators(self) -> tuple[str, ...]:
@@ -46,12 +50,14 @@ def judge(study: Study, progress: Progress) -> Judged:
     from ratings.findings.agreement import agreement
 
     progress(0.0, "Reading the scores")
-    table = LeadDesk(study).score_table()
+    desk = LeadDesk(study)
+    table = desk.score_table()
+    notes = written_notes(desk.note_table())
     progress(0.3, "Working out the agreement")
     order = {attribute.key: place for place, attribute in enumerate(study.attributes)}
     blocks = agreement(table, study.facts.scale)
     blocks = tuple(sorted(blocks, key=lambda block: order.get(block.attribute, len(order))))
-    return Judged(blocks, len(table))
+    return Judged(blocks, len(table), notes)
 
 
 def _by_number(code: str) -> tuple[int, str]:

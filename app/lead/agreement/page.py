@@ -1,5 +1,7 @@
 """The agreement page: does the panel agree, who stands apart, is each evaluator fit."""
 
+from pathlib import Path
+
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
     QComboBox,
@@ -11,8 +13,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.lead.agreement.action_row import ActionRow
 from app.lead.agreement.empty_page import EmptyPanel
 from app.lead.agreement.file_asking import AskPath, FilePurpose
+from app.lead.agreement.notes_panel import NotesPanel
 from app.lead.agreement.panels import (
     ApartPanel,
     FitnessPanel,
@@ -21,8 +25,10 @@ from app.lead.agreement.panels import (
 )
 from app.lead.agreement.presenter import AgreementPresenter
 from app.lead.agreement.transfers import Transfers
+from app.lead.file_names import safe_name
 from app.lead.sheet import SheetScroll
 from app.parts.headings import FindingHeading, SoftLine
+from ratings.storage.study_folder import utc_now
 
 _CONDITION_LETTERS = 18
 _GAP = 16
@@ -64,6 +70,7 @@ class AgreementPage(QWidget):
             ApartPanel(presenter),
             NumbersPanel(presenter),
             FitnessPanel(presenter),
+            NotesPanel(presenter),
         )
         self._empty = EmptyPanel()
         self._build()
@@ -118,7 +125,7 @@ class AgreementPage(QWidget):
         column.addWidget(self._heading)
         column.addLayout(top)
         column.addWidget(body, 1)
-        column.addLayout(self._build_actions())
+        column.addWidget(self._build_actions())
 
     def _build_grid(self) -> QGridLayout:
         self._grid = QGridLayout()
@@ -127,11 +134,12 @@ class AgreementPage(QWidget):
         self._grid.setColumnStretch(0, 11)
         self._grid.setColumnStretch(1, 9)
         self._grid.setRowStretch(0, 1)
-        order, apart, numbers, fitness = self.panels
+        order, apart, numbers, fitness, notes = self.panels
         self._grid.addWidget(order, 0, 0)
         self._grid.addWidget(apart, 0, 1)
         self._grid.addWidget(numbers, 2, 0, 1, 2)
         self._grid.addWidget(fitness, 3, 0, 1, 2)
+        self._grid.addWidget(notes, 4, 0, 1, 2)
         return self._grid
 
     def _place_panels(self) -> None:
@@ -151,19 +159,14 @@ class AgreementPage(QWidget):
             self._grid.addWidget(order, 0, 0, 1, 2)
             self._grid.addWidget(apart, 1, 0, 1, 2)
 
-    def _build_actions(self) -> QHBoxLayout:
+    def _build_actions(self) -> ActionRow:
         self._save_scores = QPushButton(self.tr("Save the score table (CSV)"))
         self._bring_scores = QPushButton(self.tr("Bring in scores (CSV)"))
-        self._save_page = QPushButton(self.tr("Save this page (HTML)"))
+        self._save_page = QPushButton(self.tr("Save the agreement report (HTML)"))
         self._save_scores.clicked.connect(self._ask_scores_place)
         self._bring_scores.clicked.connect(self._ask_scores_file)
         self._save_page.clicked.connect(self._ask_page_place)
-        row = QHBoxLayout()
-        row.setSpacing(12)
-        for button in (self._save_scores, self._bring_scores, self._save_page):
-            row.addWidget(button)
-        row.addStretch(1)
-        return row
+        return ActionRow((self._save_scores, self._bring_scores, self._save_page))
 
     def _enable_actions(self) -> None:
         judged, is_free = self._presenter.judged, not self._transfers.is_busy
@@ -189,25 +192,38 @@ class AgreementPage(QWidget):
         self._presenter.choose_condition(title if isinstance(title, str) else None)
 
     def _ask_scores_place(self) -> None:
-        purpose = FilePurpose(
-            self.tr("Save the score table"), self.tr("table"), "csv", "score_table.csv", True
-        )
+        purpose = self._saving(self.tr("Save the score table"), self.tr("table"), "scores", "csv")
         path = self._ask_path(self, purpose)
         if path is not None:
             self._transfers.save_scores(path)
 
     def _ask_scores_file(self) -> None:
-        path = self._ask_path(
-            self, FilePurpose(self.tr("Bring in scores"), self.tr("table"), "csv")
+        purpose = FilePurpose(
+            self.tr("Bring in scores"), self.tr("table"), "csv", folder=self._beside_the_study()
         )
+        path = self._ask_path(self, purpose)
         if path is not None:
-            self._transfers.bring_scores(path)
+            self._transfers.preview_scores(path)
 
     def _ask_page_place(self) -> None:
-        purpose = FilePurpose(
-            self.tr("Save this page"), self.tr("page"), "html", "agreement.html", True
+        purpose = self._saving(
+            self.tr("Save the agreement report"), self.tr("report"), "agreement", "html"
         )
         path = self._ask_path(self, purpose)
         judged = self._presenter.judged
         if path is not None and judged is not None:
             self._transfers.save_page(judged, path)
+
+    def _saving(self, title: str, kind: str, what: str, suffix: str) -> FilePurpose:
+        name = safe_name(self._presenter.study.facts.name)
+        return FilePurpose(
+            title,
+            kind,
+            suffix,
+            f"{name} {what} {utc_now():%Y-%m-%d}.{suffix}",
+            is_saving=True,
+            folder=self._beside_the_study(),
+        )
+
+    def _beside_the_study(self) -> Path:
+        return self._presenter.study.folder.path.absolute().parent

@@ -1,4 +1,4 @@
-"""The four questions of the agreement page, each with its answer."""
+"""The questions about scores on the agreement page, each with its answer."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from app.lead.agreement.presenter import AgreementPresenter
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel, SoftLine
 from ratings.reports.figure_words import (
+    SIDE_BIAS_WORDS,
     figure,
     flagged_evaluators,
     icc_sentence,
@@ -82,7 +83,7 @@ class OrderPanel(QuestionPanel):
         )
         known = [block.kendall for block in blocks]
         self.caption.setText(
-            self.tr("{0} Filled: they agree (p at most 0.05); open: not.").format(
+            self.tr("{0} Filled: more than chance (p at most 0.05); open: not.").format(
                 threshold_words(known)
             )
         )
@@ -111,13 +112,13 @@ class OrderPanel(QuestionPanel):
 
 
 class ApartPanel(QuestionPanel):
-    """Deviations of the chosen attribute, with or without each evaluator's own level."""
+    """Deviations of the chosen attribute, with or without each evaluator's mean."""
 
     def __init__(self, presenter: AgreementPresenter) -> None:
         super().__init__("")
         self._presenter = presenter
         self.map = DeviationMap()
-        self.switch = QCheckBox(self.tr("Take off each evaluator's own level"))
+        self.switch = QCheckBox(self.tr("Subtract each evaluator's mean"))
         # Its box lines up with the heading above.
         self.switch.setStyleSheet("QCheckBox { padding-left: 0; }")
         self.switch.toggled.connect(presenter.set_level_free)
@@ -146,7 +147,7 @@ class ApartPanel(QuestionPanel):
             "Score points; + scores it higher than the panel's mean (less to hear), − lower."
         )
         if flagged:
-            words += " " + self.tr("!: see the last panel.")
+            words += " " + self.tr("!: see how steady they are, below.")
         self.caption.setText(words)
 
 
@@ -189,9 +190,9 @@ class NumbersPanel(QuestionPanel):
         self.sentence.setText(icc_sentence(block.icc))
         self.caption.setText(
             self.tr(
-                "{0} evaluators × {1} sets, 95 % interval, by {2}. Poor, moderate, good, "
+                "{0} evaluators × {1} sets, 95 % interval. Poor, moderate, good, "
                 "excellent: Koo and Li 2016."
-            ).format(block.icc.evaluators, block.icc.sets, block.icc.method)
+            ).format(block.icc.evaluators, block.icc.sets)
         )
 
 
@@ -213,7 +214,9 @@ class FitnessPanel(QuestionPanel):
         self.sentence = sentence_line(self)
         self.caption = caption(self)
         self.caption.setText(
-            self.tr("Errors and bias in score points. Ctrl+C in the table copies it.")
+            self.tr("Errors and bias in score points; {0}. Ctrl+C in the table copies it.").format(
+                SIDE_BIAS_WORDS
+            )
         )
         self.body.addWidget(self.sentence)
         self.body.addWidget(self.table)
@@ -225,6 +228,6 @@ class FitnessPanel(QuestionPanel):
         if block is None:
             return
         name = self._presenter.attribute_name(block.attribute).lower()
-        self.set_question(self.tr("Is each evaluator fit today, on {0}?").format(name))
+        self.set_question(self.tr("How steady is each evaluator, on {0}?").format(name))
         self.sentence.setText(without_flagged_words(block))
         self.table.findings.show_findings(block.evaluators_detail)

@@ -58,7 +58,8 @@ def draw_dot(
 ) -> None:
     """Draw a value with its interval: a filled dot for what holds, an open one for what does not.
 
-    An interval that goes on below 0 ends in an arrow.
+    An interval that goes on below 0 ends in an arrow; a value below 0 is a triangle at the left
+    end that points out of the axis, with its number.
     """
     value, lower, upper = figures
     theme = current_theme()
@@ -66,7 +67,7 @@ def draw_dot(
     painter.setPen(QPen(colour, 3, Qt.PenStyle.SolidLine, Qt.PenCapStyle.FlatCap))
     if lower is not None and upper is not None:
         painter.drawLine(QPointF(axis.x(lower), y), QPointF(axis.x(upper), y))
-        if lower < 0:
+        if lower < 0 <= value:
             tip = axis.left - 2
             painter.drawPolyline(
                 [
@@ -77,4 +78,21 @@ def draw_dot(
             )
     painter.setPen(QPen(colour, 2.5))
     painter.setBrush(colour if is_filled else QColor(theme.panel))
+    if value < 0:
+        _draw_below(painter, axis.left, y, value)
+        return
     painter.drawEllipse(QPointF(axis.x(value), y), DOT_HALF, DOT_HALF)
+
+
+def _draw_below(painter: QPainter, left: float, y: float, value: float) -> None:
+    """Draw a triangle at the left end, and the number that lies beyond it."""
+    base = left + 2 * DOT_HALF
+    corners = [QPointF(left, y), QPointF(base, y - DOT_HALF), QPointF(base, y + DOT_HALF)]
+    painter.drawPolygon(corners)
+    chosen = font("small")
+    painter.setFont(chosen)
+    painter.setPen(QColor(current_theme().text))
+    words = f"{value:.2f}".replace("-", "−")
+    high = QFontMetricsF(chosen).height()
+    box = QRectF(base + 6, y - high - 2, 60, high)
+    painter.drawText(box, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, words)

@@ -17,6 +17,7 @@ from ratings.storage.study_folder import Study
 
 if TYPE_CHECKING:
     from ratings.findings.agreement import AttributeAgreement
+    from ratings.reports.written_notes import WrittenNote
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +26,7 @@ class _OfOneCondition:
 
     attribute: str
     agrees: bool | None
+    agrees_well: bool
     condition: None = None
 
 
@@ -94,7 +96,7 @@ class AgreementPresenter(QObject):
         self.changed.emit()
 
     def set_level_free(self, is_level_free: bool) -> None:
-        """Take each evaluator's own level off the deviations, or leave it in."""
+        """Subtract each evaluator's mean from the deviations, or leave it in."""
         self.is_level_free = is_level_free
         self.changed.emit()
 
@@ -118,6 +120,18 @@ class AgreementPresenter(QObject):
         first = blocks[0] if blocks else None
         return next((b for b in blocks if b.attribute == self._attribute), first)
 
+    @property
+    def notes(self) -> tuple[WrittenNote, ...]:
+        """What was written, of the chosen condition."""
+        notes = () if self.judged is None else self.judged.notes
+        return tuple(n for n in notes if self.condition in (None, n.condition))
+
+    def brought_evaluators(self) -> tuple[str, ...]:
+        """Return those whose scores were all brought in: they have no seat."""
+        seated = {seat.evaluator.code for seat in self._watch.seats}
+        people = () if self.judged is None else self.judged.evaluators
+        return tuple(code for code in people if code not in seated)
+
     def attribute_name(self, key: str) -> str:
         """Return what the form calls an attribute."""
         return self._names.get(key, key)
@@ -126,7 +140,9 @@ class AgreementPresenter(QObject):
         """Say what the panel agrees on."""
         if self.judged is None:
             return self.tr("Reading the scores")
-        return headline([_OfOneCondition(b.attribute, b.agrees) for b in self.blocks])
+        return headline(
+            [_OfOneCondition(b.attribute, b.agrees, b.agrees_well) for b in self.blocks]
+        )
 
     def standing_line(self) -> str:
         """Say what the finding rests on, and whether newer scores are on their way."""
@@ -134,9 +150,9 @@ class AgreementPresenter(QObject):
             return ""
         people = {code for block in self.blocks for code in block.evaluators}
         sets = {code for block in self.blocks for code in block.sets}
-        line = self.tr(
-            "{0} evaluators, {1} coded sets, {2}. Sets stay coded until the key is opened."
-        ).format(len(people), len(sets), self.condition_words())
+        line = self.tr("{0} evaluators, {1} coded sets, {2}. Sets stay coded.").format(
+            len(people), len(sets), self.condition_words()
+        )
         if self.is_judging:
             line += " " + self.tr("New scores are being worked in.")
         return line
@@ -158,8 +174,8 @@ class AgreementPresenter(QObject):
         if not self.judged.score_count:
             return self.tr("no scores yet")
         if not in_count:
-            return self.tr("first scores are in")
-        return self.tr("{0} of {1} in").format(in_count, len(seats))
+            return self.tr("first scores given")
+        return self.tr("{0} of {1} finished").format(in_count, len(seats))
 
     def emptiness(self) -> tuple[str, str] | None:
         """Say why there is nothing to see yet and what to do first; None when there is."""

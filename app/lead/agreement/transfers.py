@@ -3,10 +3,11 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, Signal, SignalInstance
 
 from app.background.jobs import Job, Progress
 from app.lead.agreement.judging import Judged
+from app.lead.counting import counted
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.study_folder import Study, utc_now
 
@@ -18,6 +19,8 @@ class Transfers(QObject):
     -------
     told(str)
         Something was done: one sentence.
+    offered(str)
+        A table can be brought in: what it holds, and the question whether to add it.
     problem_raised(RatingsError)
         It could not be done.
     scores_brought()
@@ -26,6 +29,7 @@ class Transfers(QObject):
     """
 
     told = Signal(str)
+    offered = Signal(str)
     problem_raised = Signal(object)  # RatingsError
     scores_brought = Signal()
     busy_changed = Signal(bool)
@@ -35,6 +39,8 @@ class Transfers(QObject):
         self._study = study
         self._job: Job[str] | None = None
         self._when_done: Callable[[], None] | None = None
+        self._telling: SignalInstance = self.told
+        self._offered: Path | None = None
 
     @property
     def is_busy(self) -> bool:
@@ -49,16 +55,40 @@ class Transfers(QObject):
 
             table = LeadDesk(self._study).score_table()
             write_score_table(table, path)
-            return self.tr("{0} has been written: {1} scores.").format(path.name, len(table))
+            return self.tr("{0} has been written: {1}.").format(
+                path.name, counted(len(table), "score")
+            )
 
         self._run(work)
 
-    def bring_scores(self, path: Path) -> None:
-        """Bring in a table of scores, whole or not at all."""
+    def preview_scores(self, path: Path) -> None:
+        """Say what a table of scores would add; nothing is added before `add_offered`."""
+
+        def work(_progress: Progress) -> str:
+            found = LeadDesk(self._study).preview_scores(path)
+            return self.tr("{0} by {1} on {2}, {3}. {4}").format(
+                counted(found.scores, "score"),
+                counted(found.evaluators, "evaluator"),
+                counted(found.attributes, "attribute"),
+                counted(found.conditions, "condition"),
+                self.tr("Add it?") if found.scores == 1 else self.tr("Add them?"),
+            )
+
+        if self._job is None:
+            self._offered = path
+        self._run(work, told=self.offered)
+
+    def add_offered(self) -> None:
+        """Bring in the table that was offered last, whole or not at all."""
+        path, self._offered = self._offered, None
+        if path is None:
+            return
 
         def work(_progress: Progress) -> str:
             count = LeadDesk(self._study).bring_scores(path)
-            return self.tr("{0} has been brought in: {1} scores.").format(path.name, count)
+            return self.tr("{0} has been brought in: {1}.").format(
+                path.name, counted(count, "score")
+            )
 
         self._run(work, self.scores_brought.emit)
 
@@ -68,20 +98,25 @@ class Transfers(QObject):
         def work(_progress: Progress) -> str:
             from ratings.reports.agreement_page import agreement_html, page_facts, write_page
 
-            write_page(agreement_html(page_facts(self._study, utc_now()), judged.blocks), path)
-            return self.tr("{0} has been written: {1} scores judged.").format(
-                path.name, judged.score_count
+            page = agreement_html(page_facts(self._study, utc_now()), judged.blocks, judged.notes)
+            write_page(page, path)
+            return self.tr("{0} has been written: {1} judged.").format(
+                path.name, counted(judged.score_count, "score")
             )
 
         self._run(work)
 
     def _run(
-        self, work: Callable[[Progress], str], when_done: Callable[[], None] | None = None
+        self,
+        work: Callable[[Progress], str],
+        when_done: Callable[[], None] | None = None,
+        told: SignalInstance | None = None,
     ) -> None:
         if self._job is not None:
             return
         job = self._job = Job(work, self)
         self._when_done = when_done
+        self._telling = self.told if told is None else told
         job.succeeded.connect(self._take)
         job.refused.connect(self.problem_raised)
         job.ended.connect(self._end)
@@ -89,7 +124,7 @@ class Transfers(QObject):
         job.start()
 
     def _take(self, words: str) -> None:
-        self.told.emit(words)
+        self._telling.emit(words)
         if self._when_done is not None:
             self._when_done()
 

@@ -62,7 +62,7 @@ class AttributeCard(QWidget):
         self.keep = QPushButton(self.tr("Keep"))
         self.keep.setAccessibleName(self.tr("keep this attribute"))
         self.keep.clicked.connect(self._say)
-        back = QuietButton(self.tr("back without keeping"))
+        back = QuietButton(self.tr("Back without keeping"))
         back.clicked.connect(self.closed)
         #: Where Tab leads, in this order.
         self.stops: tuple[QWidget, ...] = (

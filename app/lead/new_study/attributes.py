@@ -38,13 +38,17 @@ class AttributeRow(QWidget):
         self.box = QCheckBox(attribute.name.replace("&", "&&"))
         self.box.setMinimumWidth(_NAME_WIDTH_PX)
         self.box.clicked.connect(self.chosen)
-        card = QLabel(self._card_words(attribute))
+        self._words = self._card_words(attribute)
+        self._needs = (
+            self.tr("steady speed") if attribute.manoeuvre == "steady" else self.tr("coast-down")
+        )
+        self._card = card = QLabel(self._words)
         card.setProperty("look", "soft")
         card.setFont(font("small"))
         card.setWordWrap(True)
         card.setTextFormat(Qt.TextFormat.PlainText)
         self.box.setAccessibleDescription(card.text())
-        self.edit = QuietButton(self.tr("edit"))
+        self.edit = QuietButton(self.tr("Edit"))
         self.edit.setAccessibleName(self.tr("edit {0}").format(attribute.name))
         self.edit.clicked.connect(self.edit_asked)
         row = QHBoxLayout(self)
@@ -53,6 +57,16 @@ class AttributeRow(QWidget):
         row.addWidget(self.box)
         row.addWidget(card, 1)
         row.addWidget(self.edit)
+
+    def show_state(self, *, is_chosen: bool, is_shown: bool) -> None:
+        """Show whether the attribute is rated; one that no condition shows is not asked."""
+        self.box.setChecked(is_chosen and is_shown)
+        self.box.setEnabled(is_shown)
+        needs = self.tr("needs a {0}").format(self._needs)
+        self._card.setText(self._words if is_shown else needs)
+        self.box.setAccessibleDescription(
+            self._words if is_shown else self.tr("not asked: {0}").format(needs)
+        )
 
     def _card_words(self, attribute: Attribute) -> str:
         # A unit is not parted from its figure where the line wraps.
@@ -79,7 +93,7 @@ class AttributeList(QWidget):
         self._shown: tuple[Attribute, ...] = ()
         self.rows: dict[str, AttributeRow] = {}
         self._scroll, written = _scroll_area(), _scroll_area()
-        self.add = QuietButton(self.tr("add an attribute of your own"))
+        self.add = QuietButton(self.tr("Add an attribute of your own"))
         self.add.clicked.connect(lambda: self._open(Attribute("", "", "")))
         self.card = AttributeCard()
         self.card.kept.connect(self._keep)
@@ -104,7 +118,12 @@ class AttributeList(QWidget):
             self._build(draft.attributes)
             self.rebuilt.emit()
         for key, row in self.rows.items():
-            row.box.setChecked(key in draft.chosen)
+            row.show_state(
+                is_chosen=key in draft.chosen, is_shown=draft.is_shown(self._listed(key))
+            )
+
+    def _listed(self, key: str) -> Attribute:
+        return next(attribute for attribute in self._shown if attribute.key == key)
 
     def stops(self) -> list[QWidget]:
         """Give where Tab leads: row by row, then the card's fields."""

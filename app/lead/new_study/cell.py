@@ -34,6 +34,15 @@ def dropped_files(mime: QMimeData) -> list[Path]:
     return [Path(url.toLocalFile()) for url in mime.urls() if url.isLocalFile()]
 
 
+def first_line(words: str, metrics: QFontMetricsF, width: float) -> tuple[str, str]:
+    """Part words after as many as one line of `width` pixels holds, at least one."""
+    parts = words.split()
+    count = 1
+    while count < len(parts) and metrics.horizontalAdvance(" ".join(parts[: count + 1])) <= width:
+        count += 1
+    return " ".join(parts[:count]), " ".join(parts[count:])
+
+
 class FileCell(QAbstractButton):
     """Shows a file in two lines; a click asks for one, Delete takes it out.
 
@@ -72,6 +81,11 @@ class FileCell(QAbstractButton):
         self.setToolTip(view.problem or f"{view.name} {view.words}".strip())
         self._show_close()
         self.update()
+
+    @property
+    def is_refused(self) -> bool:
+        """Whether the file shown cannot be used."""
+        return self._view.kind == "refused"
 
     def sizeHint(self) -> QSize:
         """Width of a short file name, height of two lines."""
@@ -158,16 +172,35 @@ class FileCell(QAbstractButton):
         right = self._close.width() if self._close.isVisible() else _INSET_PX
         words = box.adjusted(_INSET_PX, 9, -right, -9)
         name = QRectF(words.left(), words.top(), words.width(), words.height() / 2)
-        soft = theme.attention if self._view.kind == "refused" else theme.soft_text
+        if self._view.kind == "refused":
+            self._draw_reason(painter, words.adjusted(0, -4, 0, 4))
+            return
         self._draw_line(painter, name, self._view.name, theme.text)
         below = name.translated(0, words.height() / 2)
-        self._draw_line(painter, below, self._view.words, soft)
+        self._draw_line(painter, below, self._view.words, theme.soft_text)
 
-    def _draw_line(self, painter: QPainter, box: QRectF, text: str, colour: str) -> None:
+    def _draw_reason(self, painter: QPainter, box: QRectF) -> None:
+        """Draw the name and under it two lines of why the file cannot be used."""
+        theme = current_theme()
+        line = QRectF(box.left(), box.top(), box.width(), box.height() / 3)
+        self._draw_line(painter, line, self._view.name, theme.text)
+        first, rest = first_line(self._view.words, QFontMetricsF(font("small")), box.width())
+        for place, text in enumerate((first, rest), start=1):
+            below = line.translated(0, place * line.height())
+            self._draw_line(painter, below, text, theme.attention, Qt.TextElideMode.ElideRight)
+
+    def _draw_line(
+        self,
+        painter: QPainter,
+        box: QRectF,
+        text: str,
+        colour: str,
+        elided_at: Qt.TextElideMode = Qt.TextElideMode.ElideMiddle,
+    ) -> None:
         chosen = font("small")
         painter.setFont(chosen)
         painter.setPen(QColor(colour))
-        elided = QFontMetricsF(chosen).elidedText(text, Qt.TextElideMode.ElideMiddle, box.width())
+        elided = QFontMetricsF(chosen).elidedText(text, elided_at, box.width())
         aligned = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
         painter.drawText(box, aligned, elided)
 

@@ -15,10 +15,11 @@ def draft_shortcoming(draft: Draft, plan: StudyPlan, files: FileReader) -> Ratin
     return (
         _of_beginning(draft)
         or _of_files(draft, files)
+        or _of_control(draft)
         or _of_words(plan)
+        or _of_listening(draft, plan)
         or shortcoming(plan)
         or _of_twins(draft, files)
-        or _of_listening(plan)
         or _of_reading(draft, files)
         or _of_place(draft.folder)
     )
@@ -51,7 +52,7 @@ def _of_beginning(draft: Draft) -> DesignError | None:
     if draft.sets or draft.conditions:
         return None
     return DesignError(
-        "Which recordings shall be compared?",
+        "Which recordings do you want to compare?",
         "Choose or drop WAV or FLAC files of at least two sets on one condition.",
     )
 
@@ -62,6 +63,22 @@ def _of_files(draft: Draft, files: FileReader) -> RecordingError | None:
         if problem is not None:
             return RecordingError(f"{placed.path.name} cannot be used.", str(problem))
     return None
+
+
+def _of_control(draft: Draft) -> DesignError | None:
+    if len(draft.sets) < 2:
+        return DesignError(
+            "There is only one set, and nothing to compare it with."
+            if draft.sets
+            else "There is no set yet.",
+            "Add recordings of at least two sets.",
+        )
+    if draft.has_control:
+        return None
+    return DesignError(
+        "Which set is the control?",
+        "Mark it in the column control: every other set is compared with it.",
+    )
 
 
 def _of_words(plan: StudyPlan) -> DesignError | None:
@@ -94,7 +111,9 @@ def _of_twins(draft: Draft, files: FileReader) -> RecordingError | None:
     return None
 
 
-def _of_listening(plan: StudyPlan) -> DesignError | None:
+def _of_listening(draft: Draft, plan: StudyPlan) -> DesignError | None:
+    if not draft.chosen:
+        return None
     for condition in plan.conditions:
         if not attributes_heard(plan, condition):
             return DesignError(

@@ -76,7 +76,7 @@ class ConditionHead(QAbstractButton):
         """Draw the word that says what a click does; return its left edge."""
         theme = current_theme()
         chosen = font("small")
-        words = self.tr("close") if self.isChecked() else self.tr("edit")
+        words = self.tr("Close") if self.isChecked() else self.tr("Edit")
         metrics = QFontMetricsF(chosen)
         width = metrics.horizontalAdvance(words) + 20
         pill = QRectF(box.width() - width - 12, 4, width, metrics.height() + 4)
@@ -131,7 +131,7 @@ class ConditionDrawer(QFrame):
         self.speed = self._speed(self.tr("speed in km/h"))
         self._to = QLabel(self.tr("to"))
         self.end_speed = self._speed(self.tr("end of the coast-down in km/h"))
-        self.out = out = QuietButton(self.tr("take out"))
+        self.out = out = QuietButton(self.tr("Take out"))
         out.setToolTip(self.tr("Take this condition out of the study"))
         out.clicked.connect(lambda: self.taken_out.emit(self._condition.condition_id))
         row = QHBoxLayout(self)

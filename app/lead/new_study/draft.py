@@ -3,15 +3,13 @@
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from app.lead.file_names import safe_name
 from ratings.storage.study_plan import ChosenRecording, StudyPlan
 from ratings.study.attributes import DEFAULT_ATTRIBUTES, Attribute
 from ratings.study.sets import Condition, TyreSet, Vehicle
 
 #: A cell of the grid: the ids of its set and of its condition.
 Cell = tuple[int, int]
-
-#: Not allowed in the name of a folder on one of the systems that a study may travel to.
-_FORBIDDEN = frozenset('<>:"/\\|?*')
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +61,17 @@ class Draft:
     @property
     def folder(self) -> Path:
         """Where the study goes: a folder of its own, named like it."""
-        kept = "".join("-" if letter in _FORBIDDEN else letter for letter in self.study_name)
-        readable = "".join(letter for letter in kept if letter.isprintable())
-        return self.place / (readable.strip(" .")[:80].rstrip(" .") or "study")
+        return self.place / safe_name(self.study_name)
+
+    @property
+    def has_control(self) -> bool:
+        """Whether the lead has said which set the others are compared with."""
+        return any(s.is_control for s in self.sets)
+
+    def is_shown(self, attribute: Attribute) -> bool:
+        """Say whether a condition can show an attribute; all can as long as there is none."""
+        driven = {condition.manoeuvre for condition in self.conditions}
+        return not driven or attribute.manoeuvre is None or attribute.manoeuvre in driven
 
     def file_in(self, cell: Cell) -> Path | None:
         """Give the file in a cell; None when it is empty."""
@@ -82,9 +88,9 @@ class Draft:
         return replace(self, files=tuple(f for f in self.files if f.cell != cell))
 
     def with_set(self, name: str) -> "Draft":
-        """Add a set; the first one is proposed as the control."""
+        """Add a set; only the lead can say which one is the control."""
         set_id = max((s.set_id for s in self.sets), default=0) + 1
-        return replace(self, sets=(*self.sets, TyreSet(set_id, name, not self.sets)))
+        return replace(self, sets=(*self.sets, TyreSet(set_id, name, is_control=False)))
 
     def with_changed_set(self, changed: TyreSet) -> "Draft":
         """Put a set in place of the one with its id."""
@@ -99,15 +105,12 @@ class Draft:
         )
 
     def without_set(self, set_id: int) -> "Draft":
-        """Take a set out with its files; the first that is left may become the control."""
-        left = replace(
+        """Take a set out with its files; without the control another is to be chosen."""
+        return replace(
             self,
             sets=tuple(s for s in self.sets if s.set_id != set_id),
             files=tuple(f for f in self.files if f.cell[0] != set_id),
         )
-        if left.sets and not any(s.is_control for s in left.sets):
-            return left.with_control(left.sets[0].set_id)
-        return left
 
     def with_condition(self, condition: Condition) -> "Draft":
         """Add a condition under the next free id."""
@@ -145,6 +148,8 @@ class Draft:
                 for f in self.files
             ),
             seed=seed,
-            attributes=tuple(a for a in self.attributes if a.key in self.chosen),
+            attributes=tuple(
+                a for a in self.attributes if a.key in self.chosen and self.is_shown(a)
+            ),
             evaluators=names + ("",) * (self.evaluator_count - len(names)),
         )

@@ -59,7 +59,7 @@ class StudyFoot(QWidget):
         super().__init__(parent)
         self._presenter = presenter
         self._place = _PathLine()
-        self.change_place = QPushButton(self.tr("Another place"))
+        self.change_place = QPushButton(self.tr("Choose another folder"))
         self.change_place.clicked.connect(self.place_asked)
         self.make = PrimaryButton(self.tr("Make the study"))
         self.make.clicked.connect(presenter.make)

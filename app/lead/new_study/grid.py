@@ -77,7 +77,10 @@ class StudyGrid(QWidget):
                 self.drawer.show_condition(condition)
         self.drawer.setVisible(self._open_condition != 0)
         for cell, widget in self.cells.items():
+            was_refused = widget.is_refused
             widget.show_view(self._where(cell), self._presenter.cell(cell))
+            if widget.is_refused and not was_refused:
+                self._scroll.ensureWidgetVisible(widget, 0, 8)
         for line, words in (
             # The page itself says what is wrong with the first one.
             (self._problems, self._presenter.problems()[1:]),

@@ -144,9 +144,11 @@ class NewStudyPage(QWidget):
         first.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Open the card of keys on ``?``, leave on Esc."""
+        """Open the card of keys on ``?``; Esc closes a message, and leaves when there is none."""
         if event.text() == "?":
             self.show_keys()
+        elif event.key() == Qt.Key.Key_Escape and self.messages.isVisible():
+            self.messages.clear()
         elif event.key() == Qt.Key.Key_Escape and self._back.isEnabled():
             self.left.emit()
         else:
@@ -180,9 +182,9 @@ class NewStudyPage(QWidget):
             self.setTabOrder(before, after)
 
     def _lay_out(self) -> None:
-        self._back = QuietButton(self.tr("back, the draft stays"))
+        self._back = QuietButton(self.tr("Back, the draft stays"))
         self._back.clicked.connect(self.left)
-        self._keys_button = QuietButton(self.tr("keys"))
+        self._keys_button = QuietButton(self.tr("Keys"))
         second = QHBoxLayout()
         second.setSpacing(8)
         second.addWidget(self.advice, 1)
@@ -204,10 +206,11 @@ class NewStudyPage(QWidget):
         middle.setSpacing(16)
         middle.addWidget(self._build_grid_panel(), 5)
         middle.addWidget(listened_for, 3)
+        # What is kept the same is common practice, no source.
         practice = QLabel(
             self.tr(
-                "Same vehicle, wheels, load, pressures and stretch of road (common practice, no "
-                "source). Recordings are copied, never changed. Evaluators meet blind codes."
+                "Same vehicle, wheels, load, pressures and stretch of road. Recordings are copied, "
+                "never changed. Evaluators see only blind codes."
             )
         )
         practice.setProperty("look", "soft")

@@ -21,6 +21,7 @@ from app.lead.new_study.words import (
     file_remarks,
     rate_remarks,
     ready_words,
+    short_reason,
 )
 from ratings.errors import DesignError, RatingsError
 from ratings.study.attributes import Attribute
@@ -111,7 +112,7 @@ class NewStudyPresenter(QObject):
             return CellView("empty")
         problem = self._files.problem(path)
         if problem is not None:
-            return CellView("refused", path.name, "cannot be used", str(problem))
+            return CellView("refused", path.name, short_reason(problem, path.name), str(problem))
         facts = self._files.facts(path)
         if facts is None:
             return CellView("reading", path.name, "being read")

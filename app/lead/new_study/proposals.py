@@ -25,6 +25,7 @@ _ROAD_WORDS = frozenset(
 _SAID_BY_SPEED = frozenset({"kmh", "kph", "km", "h", "steady"})
 _SPEED = re.compile(r"([1-9]\d{1,2})(?:kmh|kph|km)?", re.IGNORECASE)
 _LOWEST_SPEED_KM_H, _HIGHEST_SPEED_KM_H = 20, 250
+_GLUED = re.compile(r"([^\W\d_]+)(\d{2,3}(?:kmh|kph|km)?)", re.IGNORECASE)
 UNNAMED_SURFACE = "road"
 
 
@@ -102,14 +103,40 @@ def driving(stem: str) -> Driving:
     """Read speeds and manoeuvre out of a file's name without its extension."""
     plain = re.sub(r"coast[\s._-]*down|roll[\s._-]*down", " ", stem, flags=re.IGNORECASE)
     kept, speeds_km_h = [], []
-    for word in (word for word in re.split(r"[\s._-]+", plain) if word):
-        speed = _SPEED.fullmatch(word)
-        if speed and _LOWEST_SPEED_KM_H <= int(speed[1]) <= _HIGHEST_SPEED_KM_H:
-            speeds_km_h.append(int(speed[1]))
+    for word in _with_speed_apart([word for word in re.split(r"[\s._-]+", plain) if word]):
+        speed_km_h = _speed_km_h(word)
+        if speed_km_h is not None:
+            speeds_km_h.append(speed_km_h)
         elif word.casefold() not in _SAID_BY_SPEED:
             kept.append(word)
     manoeuvre: Manoeuvre = "steady" if plain == stem else "coast-down"
     return Driving(tuple(kept), manoeuvre, tuple(speeds_km_h))
+
+
+def _speed_km_h(word: str) -> int | None:
+    speed = _SPEED.fullmatch(word)
+    if speed and _LOWEST_SPEED_KM_H <= int(speed[1]) <= _HIGHEST_SPEED_KM_H:
+        return int(speed[1])
+    return None
+
+
+def _with_speed_apart(words: list[str]) -> list[str]:
+    """Part ``coarse80`` into ``coarse`` and ``80`` in a name that holds no speed of its own.
+
+    Where several words end in such a number, a road's word goes before the name of a set.
+    """
+    if any(_speed_km_h(word) is not None for word in words):
+        return words
+    glued = {
+        place: (parts[1], parts[2])
+        for place, word in enumerate(words)
+        if (parts := _GLUED.fullmatch(word)) and _speed_km_h(parts[2]) is not None
+    }
+    if not glued:
+        return words
+    roads = [place for place, parts in glued.items() if parts[0].casefold() in _ROAD_WORDS]
+    place = (roads or list(glued))[-1]
+    return [*words[:place], *glued[place], *words[place + 1 :]]
 
 
 def _proposal(path: Path, name: Driving, split: _Split) -> Proposal:

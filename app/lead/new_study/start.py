@@ -35,7 +35,7 @@ class GridStart(QWidget):
         how.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.choose = PrimaryButton(self.tr("Choose recordings"))
         self.choose.clicked.connect(self.files_asked)
-        self.by_hand = QuietButton(self.tr("or begin with empty rows"))
+        self.by_hand = QuietButton(self.tr("Or begin with empty rows"))
         self.by_hand.clicked.connect(self.set_asked)
         row = QHBoxLayout()
         row.addStretch(1)

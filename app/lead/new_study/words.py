@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from app.lead.counting import counted
 from ratings.design.orders import plan_session
 from ratings.design.session_length import break_positions, seconds_per_pair
+from ratings.errors import RatingsError
 from ratings.storage.study_plan import StudyPlan
 from ratings.study.attributes import Attribute
 from ratings.study.sets import Condition
@@ -15,16 +17,19 @@ if TYPE_CHECKING:
 _CHANNEL_WORDS = {1: "mono", 2: "stereo"}
 
 
-def counted(count: int, noun: str) -> str:
-    """Say how many there are, such as ``1 set`` and ``2 sets``."""
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
-
-
 def fact_words(facts: "SoundFacts") -> str:
     """Say rate, channels and length, such as ``48 kHz stereo 9.4 s``, short enough for a cell."""
     channels = _CHANNEL_WORDS.get(facts.channels, f"{facts.channels} channels")
     decimals = 1 if facts.duration_s < 10 else 0
     return f"{facts.sample_rate_hz / 1000:g} kHz {channels} {facts.duration_s:.{decimals}f} s"
+
+
+def short_reason(problem: RatingsError, name: str) -> str:
+    """Say why a file cannot be used, to stand under its name in a cell."""
+    words = problem.what_happened.rstrip(".")
+    for named in (f" of '{name}'", f"'{name}' ", f" '{name}'"):
+        words = words.replace(named, "", 1)
+    return words
 
 
 def file_remarks(facts: "SoundFacts") -> tuple[str, ...]:
@@ -82,10 +87,12 @@ def ready_words(plan: StudyPlan, clip_lengths_s: dict[int, float]) -> str:
         )
         for pair in pairs
     ]
+    compared = f"{counted(len(plan.candidates), 'candidate')} against control {plan.control.name}"
+    if len(plan.conditions) > 1:
+        compared += f" on {len(plan.conditions)} conditions"
     parts = [
-        counted(len(plan.sets), "set"),
-        counted(len(plan.conditions), "condition"),
-        f"{counted(len(pairs), 'pair')} per evaluator",
+        compared,
+        f"{counted(len(pairs), 'pair')} each",
         f"about {counted(max(1, round(sum(seconds) / 60)), 'minute')}",
     ]
     breaks = break_positions(len(pairs), sum(seconds) / len(pairs))

@@ -194,8 +194,13 @@ def _f_approximation(
     if df1 <= 0:
         return None, None, None, None
     df2 = (k - 1) * df1
-    f = math.inf if w > 1 - 1e-12 else (k - 1) * w / (1 - w)
+    f = variance_ratio(w, k)
     return f, df1, df2, f_upper_tail(f, df1, df2)
+
+
+def variance_ratio(w: float, evaluators: int) -> float:
+    """Return the F that W stands for, (k - 1)W / (1 - W); infinite for complete agreement."""
+    return math.inf if w > 1 - 1e-12 else (evaluators - 1) * w / (1 - w)
 
 
 def _jackknife_interval(

@@ -180,15 +180,42 @@ def test_that_a_break_is_proposed_and_then_ended(tmp_path, player):
     assert player.is_playing
 
 
-def test_that_a_damaged_clip_is_told_without_naming_a_file_and_scores_stay(study, presenter):
+def test_that_a_damaged_clip_is_cut_again_from_its_recording(study, presenter):
     rate_all(presenter)
-    for clip in study.folder.clips.iterdir():
+    whole = {clip: clip.read_bytes() for clip in study.folder.clips.iterdir()}
+    for clip in whole:
         clip.write_bytes(b"RIFF damaged")
     presenter.go_on()
+    assert presenter.problems == []
+    assert presenter.player.is_playing
+    mended = presenter.desk.clip_file(presenter.form.pair.clip_a)
+    assert mended.read_bytes() == whole[mended]
+
+
+def test_that_a_clip_that_cannot_be_mended_is_told_without_naming_a_file(study, presenter):
+    rate_all(presenter)
+    for sound in (*study.folder.clips.iterdir(), *study.folder.recordings.iterdir()):
+        sound.unlink()
+    presenter.go_on()
     problem = presenter.problems[-1]
-    assert "not what was prepared" in problem.what_happened
+    assert "clip" in problem.what_happened.lower()
     assert ".wav" not in str(problem)
+    assert presenter.is_silent
     assert presenter.locked_count == 1
+
+
+def test_that_a_session_left_at_its_break_comes_back_to_it(study, presenter):
+    presenter.desk.breaks = (1,)
+    rate_all(presenter)
+    presenter.go_on()
+    presenter.leave()
+    desk = ListeningDesk(study, presenter.desk.session_id, presenter.desk._clock)
+    desk.breaks = (1,)
+    again = SessionPresenter(desk, QuietPlayer())
+    again.begin()
+    assert again.is_resting
+    again.end_rest()
+    assert again.form.pair.position == 2
 
 
 def test_that_a_score_the_disk_refuses_is_not_shown_as_given(study, presenter, player):

@@ -38,7 +38,7 @@ def test_that_the_heading_is_the_finding(start, study):
     presenter, _ = start(study)
     assert presenter.heading() == "The panel agrees on boom, not on rumble."
     assert presenter.standing_line() == (
-        "5 evaluators, 3 coded sets, all 2 conditions. Sets stay coded until the key is opened."
+        "5 evaluators, 3 coded sets, all 2 conditions. Sets stay coded."
     )
 
 

@@ -1,13 +1,27 @@
+import re
+
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QAbstractButton, QComboBox, QLabel, QLineEdit, QPushButton, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QComboBox,
+    QFileDialog,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QWidget,
+)
 from studies import SETS, Clock, hear_both, rate_pair, small_study
 
 from app.lead.agreement.deviation_map import DeviationMap
+from app.lead.agreement.file_asking import FilePurpose, ask_path
+from app.lead.agreement.icc_plot import IccPlot, IccRow
+from app.lead.lead_screen import LeadScreen
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.study_folder import open_study
+from ratings.study.sets import Vehicle
 
 LEFT = Qt.MouseButton.LeftButton
 
@@ -32,6 +46,21 @@ def all_words(widget):
         if isinstance(each, QComboBox):
             words += [each.itemText(n) for n in range(each.count())]
     return words
+
+
+def bring_in(qtbot, screen):
+    """Choose a table to bring in and wait for the question."""
+    with qtbot.waitSignal(screen.transfers.offered):
+        qtbot.mouseClick(button(screen, "Bring in scores (CSV)"), LEFT)
+
+
+def write_scores(path, codes, rows=1, origin="driven"):
+    """Write a table of `rows` scores by Q1 on boom, with or without where they were given."""
+    lines = ["evaluator,set,condition,attribute,score" + (",origin" if origin else "")]
+    where = f",{origin}" if origin else ""
+    lines += [f'Q1,{code},"coarse asphalt, 80 km/h",boom,7{where}' for code in codes[:rows]]
+    path.write_text("\n".join(lines) + "\n")
+    return path
 
 
 def row_middle(plot, place):
@@ -163,7 +192,12 @@ def test_that_scores_saved_here_are_brought_into_a_sibling_study(
         other = open_screen(sibling, [path, path])
         assert "Nobody has rated yet." in shown_words(other)
         with qtbot.waitSignal(other.transfers.told) as told:
-            qtbot.mouseClick(button(other, "Bring in scores (CSV)"), LEFT)
+            bring_in(qtbot, other)
+            assert "120 scores by 5 evaluators on 2 attributes, 2 conditions. Add them?" in (
+                shown_words(other)
+            )
+            assert len(LeadDesk(sibling).score_table()) == 0
+            qtbot.mouseClick(button(other, "Add"), LEFT)
         assert told.args == ["score_table.csv has been brought in: 120 scores."]
         qtbot.waitUntil(lambda: "The panel agrees on boom, not on rumble." in shown_words(other))
         with qtbot.waitSignal(other.transfers.problem_raised):
@@ -174,9 +208,55 @@ def test_that_scores_saved_here_are_brought_into_a_sibling_study(
         sibling.close()
 
 
+@pytest.mark.parametrize(
+    ("rows", "question"),
+    [
+        (1, "1 score by 1 evaluator on 1 attribute, 1 condition. Add it?"),
+        (2, "2 scores by 1 evaluator on 1 attribute, 1 condition. Add them?"),
+    ],
+)
+def test_that_nothing_is_brought_in_before_it_was_said_to_be_added(
+    qtbot, open_screen, empty_study, tmp_path, rows, question
+):
+    desk = LeadDesk(empty_study)
+    path = write_scores(tmp_path / "few.csv", desk.codes(), rows)
+    screen = open_screen(empty_study, [path, path])
+    bring_in(qtbot, screen)
+    assert question in shown_words(screen)
+    qtbot.keyClick(screen, Qt.Key.Key_Escape)
+    assert not screen.messages.isVisible()
+    assert len(desk.score_table()) == 0
+    bring_in(qtbot, screen)
+    with qtbot.waitSignal(screen.transfers.scores_brought):
+        qtbot.mouseClick(button(screen, "Add"), LEFT)
+    assert len(desk.score_table()) == rows
+
+
+def test_that_a_table_must_say_where_its_scores_were_given(
+    qtbot, open_screen, empty_study, tmp_path
+):
+    path = write_scores(tmp_path / "few.csv", LeadDesk(empty_study).codes(), origin="")
+    screen = open_screen(empty_study, [path])
+    with qtbot.waitSignal(screen.transfers.problem_raised):
+        qtbot.mouseClick(button(screen, "Bring in scores (CSV)"), LEFT)
+    words = shown_words(screen)
+    assert "The file does not say whether its scores were driven or listened." in words
+    assert "Add a column origin with one of these words." in words
+    assert len(LeadDesk(empty_study).score_table()) == 0
+
+
+def test_that_evaluators_who_were_only_brought_in_are_on_the_panel_page(open_screen, study):
+    screen = open_screen(study)
+    screen.rail.choose("panel")
+    words = shown_words(screen)
+    assert words.count("scores brought in") == 5
+    assert all(f"P{number}" in words for number in range(1, 6))
+    assert "Ada" in words
+
+
 def test_that_a_wrong_word_in_a_table_is_told_with_its_row(qtbot, open_screen, study, tmp_path):
     path = tmp_path / "wrong.csv"
-    path.write_text("evaluator,set,condition,attribute,score\nQ1,Willow,x,boom,7\n")
+    path.write_text("evaluator,set,condition,attribute,score,origin\nQ1,Willow,x,boom,7,driven\n")
     screen = open_screen(study, [path])
     with qtbot.waitSignal(screen.transfers.problem_raised):
         qtbot.mouseClick(button(screen, "Bring in scores (CSV)"), LEFT)
@@ -189,7 +269,7 @@ def test_that_the_page_is_saved_as_one_file_without_a_set_name(qtbot, open_scree
     path = tmp_path / "agreement.html"
     screen = open_screen(study, [path])
     with qtbot.waitSignal(screen.transfers.told) as told:
-        qtbot.mouseClick(button(screen, "Save this page (HTML)"), LEFT)
+        qtbot.mouseClick(button(screen, "Save the agreement report (HTML)"), LEFT)
     assert told.args == ["agreement.html has been written: 120 scores judged."]
     page = path.read_text(encoding="utf-8")
     assert "The panel agrees on boom, not on rumble." in page
@@ -199,12 +279,12 @@ def test_that_the_page_is_saved_as_one_file_without_a_set_name(qtbot, open_scree
 def test_that_a_place_that_cannot_be_written_is_told_in_words(qtbot, open_screen, study, tmp_path):
     nowhere = tmp_path / "gone" / "a"
     screen = open_screen(study, [nowhere.with_suffix(".csv"), nowhere.with_suffix(".html"), None])
-    for words in ("Save the score table (CSV)", "Save this page (HTML)"):
+    for words in ("Save the score table (CSV)", "Save the agreement report (HTML)"):
         with qtbot.waitSignal(screen.transfers.problem_raised):
             qtbot.mouseClick(button(screen, words), LEFT)
         assert "Choose another place; the scores in the study are safe." in shown_words(screen)
     screen.messages.clear()
-    qtbot.mouseClick(button(screen, "Save this page (HTML)"), LEFT)
+    qtbot.mouseClick(button(screen, "Save the agreement report (HTML)"), LEFT)
     assert not screen.messages.isVisible()
 
 
@@ -213,7 +293,7 @@ def test_that_a_score_given_through_another_connection_comes_on_the_page(
 ):
     screen = open_screen(empty_study)
     assert "Nobody has rated yet." in shown_words(screen)
-    assert not button(screen, "Save this page (HTML)").isEnabled()
+    assert not button(screen, "Save the agreement report (HTML)").isEnabled()
     other = open_study(empty_study.folder.path)
     try:
         desk = ListeningDesk(other, session_seats(other)[0].session_id, Clock())
@@ -222,14 +302,14 @@ def test_that_a_score_given_through_another_connection_comes_on_the_page(
         other.close()
     screen.watch.look()
     qtbot.waitUntil(lambda: "Only E1 has rated so far." in shown_words(screen))
-    assert button(screen, "Save this page (HTML)").isEnabled()
+    assert button(screen, "Save the agreement report (HTML)").isEnabled()
 
 
 def test_that_the_empty_page_leads_to_the_panel(qtbot, open_screen, empty_study):
     screen = open_screen(empty_study)
     qtbot.waitUntil(button(screen, "See who has a seat").hasFocus)
     qtbot.keyClick(button(screen, "See who has a seat"), Qt.Key.Key_Space)
-    assert "0 of 2 evaluators are in, 2 not begun." in shown_words(screen)
+    assert "0 of 2 evaluators have finished, 2 have not begun." in shown_words(screen)
 
 
 def test_that_the_rail_says_what_is_missing_at_each_station(qtbot, open_screen, empty_study):
@@ -241,8 +321,22 @@ def test_that_the_rail_says_what_is_missing_at_each_station(qtbot, open_screen, 
     for pair in desk.pairs:
         rate_pair(desk, pair)
     screen.watch.look()
-    qtbot.waitUntil(lambda: "1 of 2 in" in button(screen, "Agreement").accessibleDescription())
+    qtbot.waitUntil(
+        lambda: "1 of 2 finished" in button(screen, "Agreement").accessibleDescription()
+    )
     assert button(screen, "Panel").accessibleDescription() == "1 has not begun, not done yet"
+
+
+def test_that_a_seat_needs_a_name_or_initials(qtbot, open_screen, empty_study):
+    screen = open_screen(empty_study)
+    qtbot.mouseClick(button(screen, "Panel"), LEFT)
+    field = screen.panel_page.findChild(QLineEdit)
+    qtbot.keyClicks(field, "  ")
+    qtbot.mouseClick(button(screen, "Add a seat"), LEFT)
+    assert "Write a name or initials first." in shown_words(screen)
+    assert len(session_seats(empty_study)) == 2
+    qtbot.keyClick(field, Qt.Key.Key_Escape)
+    assert not screen.messages.isVisible()
 
 
 def test_that_a_seat_is_added_with_the_keyboard(qtbot, open_screen, empty_study):
@@ -265,7 +359,9 @@ def test_that_progress_shows_on_the_panel_page(qtbot, open_screen, empty_study):
     screen.watch.look()
     expected = f"1 of {len(desk.pairs)} pairs rated"
     qtbot.waitUntil(lambda: expected in shown_words(screen))
-    assert "0 of 2 evaluators are in, 1 under way, 1 not begun." in shown_words(screen)
+    assert "0 of 2 evaluators have finished, 1 is under way, 1 has not begun." in shown_words(
+        screen
+    )
 
 
 def test_that_the_study_page_tells_what_is_in_it_on_codes(qtbot, open_screen, study):
@@ -276,16 +372,28 @@ def test_that_the_study_page_tells_what_is_in_it_on_codes(qtbot, open_screen, st
     assert all(code in words for code in LeadDesk(study).codes())
     assert "pressure on the ears, 20-100 Hz" in words
     assert "the seed 7" in words
+    assert f"{LeadDesk(study).control_code()} is the control" in words
+    assert "6 pairs for each evaluator; one null pair and one repeat are hidden" in words
+    assert "Clips last 2.5 s at steady speed, 2.5 s in a coast-down." in words
+    assert "opening the key comes with the verdict, which this version does not have yet" in words
     assert "Not calibrated" in words
     assert "Invented" not in words
 
 
-def test_that_an_invented_study_says_so(qtbot, open_screen, tmp_path):
-    study = small_study(tmp_path, is_invented=True)
+def test_that_an_invented_study_says_so_once(qtbot, open_screen, tmp_path):
+    study = small_study(
+        tmp_path,
+        is_invented=True,
+        vehicle=Vehicle("Alder wagon (invented)"),
+        note="Tyres by Hollow Works (invented). People are invented too.",
+    )
     try:
         screen = open_screen(study)
         screen.rail.choose("study")
-        assert any(words.startswith("Invented data") for words in shown_words(screen))
+        said = " ".join(w.text() for w in screen.study_page.findChildren(QLabel) if w.isVisible())
+        assert "Invented data" in said
+        assert said.lower().count("invented") == 1
+        assert "Tyres by Hollow Works." in said
     finally:
         study.close()
 
@@ -320,7 +428,18 @@ def test_that_escape_and_the_button_go_back_to_the_doors(qtbot, open_screen, stu
     with qtbot.waitSignal(screen.left):
         qtbot.keyClick(screen.agreement_page.panels[0].plot, Qt.Key.Key_Escape)
     with qtbot.waitSignal(screen.left):
-        qtbot.mouseClick(button(screen, "back to the doors"), LEFT)
+        qtbot.mouseClick(button(screen, "Back to the doors"), LEFT)
+
+
+def test_that_escape_closes_a_message_before_it_goes_back(qtbot, open_screen, study):
+    screen = open_screen(study)
+    screen.messages.tell("Something happened.")
+    plot = screen.agreement_page.panels[0].plot
+    with qtbot.assertNotEmitted(screen.left):
+        qtbot.keyClick(plot, Qt.Key.Key_Escape)
+    assert not screen.messages.isVisible()
+    with qtbot.waitSignal(screen.left):
+        qtbot.keyClick(plot, Qt.Key.Key_Escape)
 
 
 def test_that_the_question_mark_shows_the_keys_and_escape_only_closes_them(
@@ -333,6 +452,106 @@ def test_that_the_question_mark_shows_the_keys_and_escape_only_closes_them(
     with qtbot.assertNotEmitted(screen.left):
         qtbot.keyClick(screen.keys_card, Qt.Key.Key_Escape)
     assert not screen.keys_card.isVisible()
+
+
+def test_that_notes_are_shown_as_plain_text_of_the_chosen_condition(
+    qtbot, open_screen, study, tmp_path
+):
+    desk = ListeningDesk(study, session_seats(study)[0].session_id, Clock())
+    coarse = next(p for p in desk.pairs if p.condition_title.startswith("coarse"))
+    smooth = next(p for p in desk.pairs if p.condition_title.startswith("smooth"))
+    long_word = "drone" * 40
+    desk.record_note(coarse.pair_id, "A", "<b>loud</b> & low")
+    desk.record_note(smooth.pair_id, "B", f"whine {long_word}")
+    path = tmp_path / "report.html"
+    screen = open_screen(study, [path])
+    panel = screen.agreement_page.panels[4]
+    words = [label.text() for label in panel.findChildren(QLabel)]
+    assert "What did they write?" in words
+    assert "<b>loud</b> & low" in words
+    assert {"E1", "side A", "side B", coarse.condition_title} <= set(words)
+    formats = {label.textFormat() for label in panel.findChildren(QLabel)}
+    assert formats == {Qt.TextFormat.PlainText}
+    assert panel.minimumSizeHint().width() < 900
+    screen.presenter.choose_condition(smooth.condition_title)
+    qtbot.waitUntil(
+        lambda: f"whine {long_word}" in [w.replace("\u200b", "") for w in shown_words(screen)]
+    )
+    assert "<b>loud</b> & low" not in shown_words(screen)
+    with qtbot.waitSignal(screen.transfers.told):
+        qtbot.mouseClick(button(screen, "Save the agreement report (HTML)"), LEFT)
+    page = path.read_text(encoding="utf-8")
+    assert "&lt;b&gt;loud&lt;/b&gt; &amp; low" in page
+    assert long_word in page
+
+
+def test_that_a_note_comes_on_the_page_when_its_pair_is_locked(qtbot, open_screen, study):
+    screen = open_screen(study)
+    assert "No notes yet." in shown_words(screen)
+    desk = ListeningDesk(study, session_seats(study)[0].session_id, Clock())
+    desk.record_note(desk.pairs[0].pair_id, "A", "rings")
+    rate_pair(desk, desk.pairs[0])
+    screen.watch.look()
+    qtbot.waitUntil(lambda: "rings" in shown_words(screen))
+    assert "No notes yet." not in shown_words(screen)
+
+
+def test_that_files_are_offered_beside_the_study_under_its_name_and_the_date(
+    qtbot, light, bring, tmp_path
+):
+    study = small_study(tmp_path / "named", sets=3, conditions=2, name="Week 31: dry/wet?")
+    asked = []
+    bring(study, 5)
+    try:
+        screen = LeadScreen(study, ask_path=lambda _parent, purpose: asked.append(purpose))
+        qtbot.addWidget(screen)
+        screen.show()
+        qtbot.waitUntil(button(screen, "Save the agreement report (HTML)").isEnabled)
+        for words in (
+            "Save the score table (CSV)",
+            "Save the agreement report (HTML)",
+            "Bring in scores (CSV)",
+        ):
+            qtbot.mouseClick(button(screen, words), LEFT)
+        screen.watch.stop()
+    finally:
+        study.close()
+    assert {purpose.folder for purpose in asked} == {study.folder.path.parent}
+    names = [re.sub(r"\d{4}-\d\d-\d\d", "DATE", purpose.suggestion) for purpose in asked]
+    assert names == [
+        "Week 31- dry-wet- scores DATE.csv",
+        "Week 31- dry-wet- agreement DATE.html",
+        "",
+    ]
+
+
+def test_that_the_systems_dialog_begins_beside_the_study(qtbot, light, monkeypatch, tmp_path):
+    seen = []
+
+    def look(dialog):
+        seen.append((dialog.directory().absolutePath(), dialog.selectedFiles()))
+        return 0
+
+    monkeypatch.setattr(QFileDialog, "exec", look)
+    purpose = FilePurpose("Save", "table", "csv", "week.csv", is_saving=True, folder=tmp_path)
+    parent = QWidget()
+    qtbot.addWidget(parent)
+    assert ask_path(parent, purpose) is None
+    assert seen == [(str(tmp_path), [str(tmp_path / "week.csv")])]
+
+
+def test_that_a_negative_icc_is_a_triangle_at_the_left_end_with_its_number(qtbot, light):
+    def picture(value):
+        plot = IccPlot()
+        qtbot.addWidget(plot)
+        plot.show_rows([IccRow("one", value, None, None, "words")])
+        plot.resize(plot.sizeHint())
+        return plot.grab().toImage()
+
+    zero, below, further = picture(0.0), picture(-0.31), picture(-0.42)
+    assert below != zero
+    # The triangle lies in the same place; the number beside it differs.
+    assert below != further
 
 
 def test_that_a_map_with_holes_says_where_there_is_no_score(qtbot, light):

@@ -1,15 +1,17 @@
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
-from PySide6.QtGui import QDragEnterEvent, QDropEvent
-from PySide6.QtWidgets import QApplication, QPushButton, QWidget
+from PySide6.QtGui import QDragEnterEvent, QDropEvent, QFontMetricsF
+from PySide6.QtWidgets import QApplication, QLabel, QPushButton, QWidget
 from studies import write_noise
 
-from app.lead.new_study.cell import CELL_HEIGHT_PX
+from app.lead.new_study.cell import CELL_HEIGHT_PX, first_line
 from app.lead.new_study.page import NewStudyPage
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.parts.buttons import QuietButton
+from app.parts.fonts import font
 from app.parts.theme import apply_theme
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.study_folder import open_study
@@ -53,6 +55,11 @@ def page(qtbot, qapp, dialogs, tmp_path):
 
 
 @pytest.fixture
+def light_font(page):
+    return QFontMetricsF(font("small"))
+
+
+@pytest.fixture
 def recordings(tmp_path):
     return [
         write_noise(tmp_path / f"{name}_coarse_80.wav", seed)
@@ -88,7 +95,7 @@ def test_that_a_study_is_made_with_the_mouse_alone_but_for_its_name(
     dialogs.files = recordings
     qtbot.mouseClick(page.start.choose, LEFT)
     wait_until_read(qtbot, page)
-    assert page.heading.text() == "The study has no name yet."
+    assert page.heading.text() == "Which set is the control?"
     assert not page.foot.make.isEnabled()
     qtbot.mouseClick(page.fields.name, LEFT)
     qtbot.keyClicks(page.fields.name, "Week 31")
@@ -96,7 +103,7 @@ def test_that_a_study_is_made_with_the_mouse_alone_but_for_its_name(
     qtbot.mouseClick(second, LEFT, pos=QPoint(16, second.height() // 2))
     boom = page.attributes.rows["boom"].box
     qtbot.mouseClick(boom, LEFT, pos=QPoint(16, boom.height() // 2))
-    assert page.heading.text().startswith("Ready: 2 sets, 1 condition, 3 pairs per evaluator")
+    assert page.heading.text().startswith("Ready: 1 candidate against control birch, 3 pairs each")
     dialogs.folder = tmp_path / "elsewhere"
     qtbot.mouseClick(page.foot.change_place, LEFT)
     with qtbot.waitSignal(page.study_made, timeout=20_000) as made:
@@ -139,6 +146,8 @@ def test_that_a_study_is_made_with_the_keyboard_alone(qtbot, page, dialogs, reco
         dialogs.files = [recording]
         tab_to(page.grid.cells[set_id, 1])
         keys(Qt.Key.Key_Return)
+    tab_to(page.grid.sets[1].control)
+    keys(Qt.Key.Key_Space)
     tab_to(page.fields.vehicle)
     qtbot.keyClicks(page.fields.vehicle, "Alder wagon")
     wait_until_read(qtbot, page)
@@ -163,6 +172,7 @@ def test_that_files_dropped_on_the_page_are_spread_by_their_names(qtbot, page, r
 def test_that_a_file_dropped_on_a_cell_goes_there_whatever_its_name(qtbot, page, recordings):
     drop(page, recordings)
     page.presenter.set_name("Week 31")
+    page.presenter.choose_control(1)
     assert drop(page.grid.cells[1, 1], [recordings[1]])
     assert page.presenter.draft.file_in((1, 1)) == recordings[1]
     wait_until_read(qtbot, page)
@@ -194,6 +204,7 @@ def test_that_a_bad_file_is_told_in_words_on_the_page(qtbot, page, recordings):
     wait_until_read(qtbot, page)
     page.fields.name.setFocus()
     qtbot.keyClicks(page.fields.name, "Week 31")
+    assert "no header" in page.grid.cells[2, 1].accessibleName()
     assert page.heading.text() == "birch_coarse_80.wav cannot be used."
     assert "has no header" in page.advice.text()
     assert "has no header" in page.grid.cells[2, 1].accessibleDescription()
@@ -206,6 +217,7 @@ def test_that_a_refusal_stands_in_the_message_bar_until_the_draft_changes(
     drop(page, recordings)
     wait_until_read(qtbot, page)
     page.presenter.set_name("Week 31")
+    page.presenter.choose_control(1)
     (tmp_path / "out").write_text("a file in the way")
     qtbot.mouseClick(page.foot.make, LEFT)
     qtbot.waitUntil(page.messages.isVisible)
@@ -219,6 +231,7 @@ def test_that_cancel_stops_the_making_and_leaves_nothing(qtbot, page, recordings
     drop(page, recordings)
     wait_until_read(qtbot, page)
     page.presenter.set_name("Week 31")
+    page.presenter.choose_control(1)
     draft = page.presenter.draft
     qtbot.mouseClick(page.foot.make, LEFT)
     assert page.heading.text() == "The study is being made."
@@ -273,7 +286,7 @@ def test_that_the_condition_is_described_in_its_drawer(qtbot, page, recordings):
     qtbot.keyClicks(drawer.end_speed, "40")
     titles = [c.title for c in page.presenter.draft.conditions]
     assert titles == ["smooth concrete, coast-down, 80 to 40 km/h"]
-    qtbot.mouseClick(button(page, "take out", QuietButton), LEFT)
+    qtbot.mouseClick(button(page, "Take out", QuietButton), LEFT)
     assert page.presenter.draft.conditions == ()
     assert page.presenter.draft.files == ()
 
@@ -285,6 +298,7 @@ def test_that_the_draft_is_there_again_when_the_page_returns(
     page.presenter.set_name("Week 31")
     page.presenter.set_evaluator_names("Ada, Bo, Cy")
     page.presenter.set_calibration(20.0)
+    page.presenter.choose_control(1)
     page.close()
     again = NewStudyPage(page.presenter, dialogs.ask_files, dialogs.ask_folder)
     qtbot.addWidget(again)
@@ -305,11 +319,14 @@ def test_that_the_dialog_begins_where_files_were_chosen_last(
     assert dialogs.began_in == [tmp_path / "out", tmp_path / "out", tmp_path]
 
 
-def test_that_taking_a_set_out_hands_the_control_on(qtbot, page, recordings):
+def test_that_taking_the_control_out_leaves_no_other_marked(qtbot, page, recordings):
     drop(page, recordings)
+    control = page.grid.sets[1].control
+    qtbot.mouseClick(control, LEFT, pos=QPoint(16, control.height() // 2))
+    assert control.isChecked()
     qtbot.mouseClick(page.grid.sets[1]._out, LEFT)
     assert list(page.grid.sets) == [2]
-    assert page.grid.sets[2].control.isChecked()
+    assert not page.grid.sets[2].control.isChecked()
     assert list(page.grid.cells) == [(2, 1)]
 
 
@@ -319,3 +336,58 @@ def test_that_the_keys_of_the_page_are_shown_by_a_question_mark(qtbot, page):
     qtbot.keyClick(page.keys, Qt.Key.Key_Escape)
     assert not page.keys.isVisible()
     assert QApplication.focusWidget() is page.start.choose
+
+
+def test_that_a_reason_is_parted_into_two_lines_between_its_words(light_font):
+    words = "is named like a sound file, but has no header of one"
+    first, rest = first_line(
+        words, light_font, light_font.horizontalAdvance("is named like a sound")
+    )
+    assert (first, rest) == ("is named like a sound", "file, but has no header of one")
+    assert first_line("silent", light_font, 1.0) == ("silent", "")
+
+
+def test_that_evenness_is_not_asked_without_a_coast_down(qtbot, page, recordings):
+    row = page.attributes.rows["evenness"]
+    assert row.box.isChecked()
+    drop(page, recordings)
+    assert not row.box.isChecked()
+    assert not row.box.isEnabled()
+    assert row.box.accessibleDescription() == "not asked: needs a coast-down"
+    condition = page.presenter.draft.conditions[0]
+    page.presenter.change_condition(replace(condition, manoeuvre="coast-down", end_speed_km_h=40.0))
+    assert row.box.isChecked()
+    assert "falls with speed" in row.box.accessibleDescription()
+
+
+def test_that_esc_closes_a_message_before_it_leaves(qtbot, page, recordings):
+    drop(page, recordings)
+    page.presenter.make()
+    assert page.messages.isVisible()
+    with qtbot.assertNotEmitted(page.left):
+        qtbot.keyClick(page.grid.heads[1], Qt.Key.Key_Escape)
+    assert not page.messages.isVisible()
+    with qtbot.waitSignal(page.left):
+        qtbot.keyClick(page.grid.heads[1], Qt.Key.Key_Escape)
+
+
+def test_that_the_screen_says_nothing_about_sources_of_practice(page):
+    words = " ".join(label.text() for label in page.findChildren(QLabel))
+    assert "no source" not in words
+    assert "Evaluators see only blind codes." in words
+    assert button(page, "Choose another folder") is page.foot.change_place
+
+
+def test_that_a_file_that_cannot_be_used_is_brought_into_sight(qtbot, page, recordings, tmp_path):
+    more = [write_noise(tmp_path / f"{n}_coarse_80.wav", 20 + k) for k, n in enumerate("pqrst")]
+    drop(page, [*recordings, *more])
+    wait_until_read(qtbot, page)
+    bad = tmp_path / "zeta_coarse_80.wav"
+    bad.write_text("Dear colleague")
+    drop(page, [bad])
+    cell = page.grid.cells[8, 1]
+    qtbot.waitUntil(lambda: cell.is_refused)
+    view = page.grid._scroll.viewport()
+    top = cell.mapTo(view, QPoint(0, 0)).y()
+    assert top >= 0
+    assert top + cell.height() <= view.height()

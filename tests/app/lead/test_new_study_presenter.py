@@ -36,6 +36,7 @@ def begun(qtbot, presenter, tmp_path):
         write_noise(tmp_path / "maple_coarse_80.wav", 1),
         write_noise(tmp_path / "birch_coarse_80.wav", 2),
     )
+    presenter.choose_control(1)
     return presenter
 
 
@@ -46,14 +47,16 @@ def kind_and_problem(presenter, name):
 
 
 def test_that_an_empty_draft_asks_for_recordings(presenter):
-    assert presenter.heading() == "Which recordings shall be compared?"
+    assert presenter.heading() == "Which recordings do you want to compare?"
     assert "at least two sets on one condition" in presenter.advice()
 
 
 def test_that_a_complete_draft_says_what_the_study_amounts_to(begun):
     # 1 comparison, 1 null pair, 1 repeat; 4 x 2.5 s and 6 x 10 s each: 3.5 minutes.
     assert begun.shortcoming() is None
-    assert begun.heading() == "Ready: 2 sets, 1 condition, 3 pairs per evaluator, about 4 minutes."
+    assert begun.heading() == (
+        "Ready: 1 candidate against control maple, 3 pairs each, about 4 minutes."
+    )
 
 
 def test_that_the_vehicle_lends_its_name_to_a_study_without_one(begun):
@@ -72,13 +75,46 @@ def test_that_a_name_never_leads_out_of_the_chosen_place(begun, tmp_path):
     assert begun.draft.folder == tmp_path / "out" / "study"
 
 
-def test_that_the_control_can_be_moved_and_is_never_lost(begun):
+def test_that_the_lead_is_asked_for_the_control_until_one_is_chosen(qtbot, presenter, tmp_path):
+    presenter.set_name("Week 31")
+    put(qtbot, presenter, write_noise(tmp_path / "maple_coarse_80.wav", 1))
+    assert presenter.heading() == "There is only one set, and nothing to compare it with."
+    put(qtbot, presenter, write_noise(tmp_path / "birch_coarse_80.wav", 2))
+    assert not any(s.is_control for s in presenter.draft.sets)
+    assert presenter.heading() == "Which set is the control?"
+    presenter.choose_control(2)
+    assert presenter.heading().startswith("Ready: 1 candidate against control birch")
+
+
+def test_that_a_taken_out_control_is_asked_for_again(qtbot, begun, tmp_path):
+    put(qtbot, begun, write_noise(tmp_path / "larch_coarse_80.wav", 3))
+    begun.take_out_set(1)
+    assert begun.heading() == "Which set is the control?"
+
+
+def test_that_the_study_counts_its_conditions_when_there_are_several(qtbot, begun, tmp_path):
+    for seed, name in enumerate(("maple_smooth_60", "birch_smooth_60"), start=3):
+        put(qtbot, begun, write_noise(tmp_path / f"{name}.wav", seed))
+    assert begun.heading().startswith(
+        "Ready: 1 candidate against control maple on 2 conditions, 4 pairs each, about"
+    )
+
+
+def test_that_an_attribute_that_no_condition_shows_is_left_out_of_the_plan(begun):
+    assert "evenness" in begun.draft.chosen
+    assert "evenness" not in [a.key for a in begun.draft.plan(1).attributes]
+    steady = begun.draft.conditions[0]
+    begun.change_condition(replace(steady, manoeuvre="coast-down", end_speed_km_h=40.0))
+    assert "evenness" in [a.key for a in begun.draft.plan(1).attributes]
+
+
+def test_that_the_control_can_be_moved(begun):
     first, second = begun.draft.sets
     begun.choose_control(second.set_id)
     assert [s.is_control for s in begun.draft.sets] == [False, True]
     begun.take_out_set(second.set_id)
-    assert [(s.name, s.is_control) for s in begun.draft.sets] == [(first.name, True)]
-    assert begun.heading() == "There is only the control, and nothing to compare it with."
+    assert [(s.name, s.is_control) for s in begun.draft.sets] == [(first.name, False)]
+    assert begun.heading() == "There is only one set, and nothing to compare it with."
 
 
 def test_that_an_empty_cell_is_named_by_its_set_and_condition(begun):
@@ -188,6 +224,22 @@ def test_that_a_bad_file_is_told_in_words_and_the_draft_stays(qtbot, begun, tmp_
     assert begun.advice() == problem
     assert begun.draft.files[0].path.name == "maple_coarse_80.wav"
     assert begun.draft.name == "Week 31"
+
+
+@pytest.mark.parametrize(
+    ("name", "reason"),
+    [
+        ("letter.wav", "is named like a sound file, but has no header of one"),
+        ("empty.wav", "is empty: it holds not a single byte"),
+        ("silent.flac", "Channel 1 is silent from start to end"),
+        ("short.wav", "lasts 0.50 s, too short to be judged by ear"),
+    ],
+)
+def test_that_a_bad_file_says_its_reason_in_its_cell(qtbot, begun, tmp_path, name, reason):
+    write_bad_files(tmp_path)
+    cell = begun.draft.files[1].cell
+    put(qtbot, begun, tmp_path / name, cell=cell)
+    assert begun.cell(cell).words == reason
 
 
 def test_that_a_mended_file_is_read_again_when_it_is_chosen_again(qtbot, begun, tmp_path):

@@ -35,6 +35,9 @@ def grid_of(names, draft=None):
             ["coarse, 80 km/h"],
         ),
         ("maple birch", ["maple", "birch"], ["road"]),
+        ("CandA_coarse80 CandB_coarse80", ["CandA", "CandB"], ["coarse, 80 km/h"]),
+        ("Cand20_coarse80kph Ref20_coarse80kph", ["Cand20", "Ref20"], ["coarse, 80 km/h"]),
+        ("A20_coarse_80kmh B20_coarse_80kmh", ["A20", "B20"], ["coarse, 80 km/h"]),
         (
             "maple_coastdown_100-40 birch_coast-down_100-40",
             ["maple", "birch"],
@@ -57,9 +60,9 @@ def test_that_each_file_lies_in_the_cell_of_its_own_name():
         assert placed.path.stem.startswith(f"{names[placed.cell[0]]}_{surfaces[placed.cell[1]]}")
 
 
-def test_that_the_first_set_is_proposed_as_the_control_and_no_other():
+def test_that_no_set_is_proposed_as_the_control():
     draft = grid_of("maple_coarse_80 birch_coarse_80 larch_coarse_80")[0].draft
-    assert [s.is_control for s in draft.sets] == [True, False, False]
+    assert not any(s.is_control for s in draft.sets)
 
 
 def test_that_a_later_file_joins_the_rows_and_columns_that_are_there():
@@ -86,3 +89,14 @@ def test_that_a_file_chosen_again_stays_where_it_is():
 def test_that_numbers_that_are_no_speeds_stay_words():
     assert driving("2031_maple_5_80").words == ("2031", "maple", "5")
     assert driving("2031_maple_5_80").speeds_km_h == (80,)
+
+
+@pytest.mark.parametrize("stem", ["coarse80", "coarse80kph", "coarse_80kmh", "coarse-80-km-h"])
+def test_that_a_speed_is_read_with_and_without_its_unit_and_glued_to_its_road(stem):
+    assert driving(stem).words == ("coarse",)
+    assert driving(stem).speeds_km_h == (80,)
+
+
+def test_that_digits_that_cannot_be_a_speed_stay_with_their_word():
+    assert driving("maple7_rough999").words == ("maple7", "rough999")
+    assert driving("maple7_rough999").speeds_km_h == ()

@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 from scipy import stats
 
+from ratings.design.orders import plan_session
 from ratings.findings.agreement import agreement
 from ratings.findings.agreement_words import headline
 from ratings.study.attributes import Scale
@@ -28,6 +29,8 @@ def panel(scores, attribute="boom", **more):
 
 AGREED = [[5, 6, 7, 8], [4, 6, 7, 9], [5, 6.5, 7, 8], [6, 7, 7.5, 9]]
 GUESSED = [[5, 8, 6, 7], [8, 5, 7, 6], [6, 7, 8, 5], [7, 6, 5, 8]]
+#: W is 0.675 with p 0.033: more than chance, and below 0.7.
+LOOSE = [[5, 7, 8, 6], [6, 5, 7, 8], [6, 5, 8, 7], [5, 6, 8, 7]]
 
 
 def pairs(rows, role_column=True):
@@ -132,8 +135,27 @@ def test_that_an_average_over_fewer_conditions_is_said():
     table = pd.concat([panel(AGREED, condition="smooth"), panel(AGREED, condition="coarse")])
     (block, *_) = agreement(table.iloc[:-1], Scale())
     assert block.notes == (
-        "1 average of an evaluator and set stands on fewer conditions than there are.",
+        "1 average of an evaluator and set lacks a condition; its level is allowed for.",
     )
+
+
+@pytest.mark.parametrize("pairs_rated", [5, 8, 99])
+def test_that_conditions_of_another_level_show_no_difference_between_sets(pairs_rated):
+    level = {1: 4.0, 2: 6.0, 3: 8.0}
+    rows = []
+    for number in range(6):
+        for pair in plan_session(1, [2, 3, 4], [1, 2, 3], 7, number)[:pairs_rated]:
+            score = level[pair.condition_id]
+            for side, set_ in (("A", pair.set_a), ("B", pair.set_b)):
+                rows.append((f"E{number}", set_, pair.condition_id, score, side, pair.role))
+    columns = ["evaluator", "set", "condition", "score", "side", "role"]
+    table = pd.DataFrame(rows, columns=columns).assign(attribute="boom")
+    block = agreement(table, Scale())[0]
+    assert np.nanmax(np.abs(block.deviations)) < 1e-9
+    assert np.nanmax(np.abs(block.scores - 6)) < 1e-9
+    table.loc[table["set"] == 2, "score"] += 0.25
+    (block, *_) = agreement(table, Scale())
+    assert block.kendall.w == pytest.approx(1.0)
 
 
 def test_that_hidden_pairs_show_false_alarms_repeat_error_and_side_bias():
@@ -155,8 +177,8 @@ def test_that_hidden_pairs_show_false_alarms_repeat_error_and_side_bias():
     assert tilted.side_bias - steady.side_bias == pytest.approx(1.0)
     assert tilted.reasons[:3] == (
         "rates A higher",
-        "hears 1.00 between identical clips",
-        "comes back only within 2.00 on a repeat",
+        "scored the null pair 1.00 apart",
+        "repeat differs by 2.00",
     )
     assert block.without_flagged.evaluators == 3
 
@@ -171,7 +193,7 @@ def test_that_without_roles_the_same_set_on_both_sides_is_a_null_pair():
     first, second = block.evaluators_detail
     assert first.null_pair_error == 0.75
     assert first.repeat_pair_error is None
-    assert "hears 0.75 between identical clips" in first.reasons
+    assert "scored the null pair 0.75 apart" in first.reasons
     assert second.null_pair_error is None
 
 
@@ -206,7 +228,7 @@ def test_that_limits_in_points_follow_the_length_of_the_scale():
     (block,) = agreement(pairs(rows), Scale(low=0, high=100))
     assert block.evaluators_detail[0].reasons == ()
     (short,) = agreement(pairs(rows), Scale(low=0, high=50))
-    assert "hears 4.00 between identical clips" in short.evaluators_detail[0].reasons
+    assert "scored the null pair 4.00 apart" in short.evaluators_detail[0].reasons
 
 
 def test_that_scale_use_is_told():
@@ -230,6 +252,11 @@ def test_that_the_headline_is_the_finding():
     assert says(agreed) == "The panel agrees on cavity ring."
     assert says(guessed) == "The panel does not agree on hiss."
     assert says(guessed, panel(GUESSED, "boom")) == "The panel does not agree on any attribute yet."
+    loose = panel(LOOSE, "boom")
+    assert says(loose) == "The panel agrees only loosely on boom."
+    assert says(agreed, loose, guessed) == (
+        "The panel agrees on cavity ring, only loosely on boom, not on hiss."
+    )
     assert says(lone) == "Too few scores to tell whether the panel agrees."
     assert says(lone, rumble) == (
         "The panel agrees on rumble. For the rest it is too early to tell."

@@ -3,8 +3,12 @@
 import errno
 import hashlib
 import os
+import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from threading import Barrier
 
+import numpy as np
 import pytest
 
 from ratings.errors import RecordingError
@@ -19,7 +23,7 @@ def test_that_a_clip_file_carries_no_tags(make_recording, tmp_path: Path) -> Non
 
     content = (tmp_path / "clip.wav").read_bytes()
     # Header of 44 bytes and two 3-byte samples per frame: there is room for nothing else.
-    assert len(content) == 44 + 96_000 * 6
+    assert len(content) == 44 + 96_000 * 6 == clip_files.clip_file_bytes(96_000)
     assert content[12:16] == b"fmt "
     assert content[36:40] == b"data"
     assert facts.content_hash == hashlib.sha256(content).hexdigest()
@@ -118,3 +122,38 @@ def test_that_a_full_disk_is_told(make_recording, tmp_path: Path, monkeypatch) -
 
     assert "safe" in refusal.value.what_to_do
     assert [path.name for path in tmp_path.iterdir()] == ["run.wav"]
+
+
+def test_that_two_programs_may_write_the_same_clip_at_once(tmp_path: Path) -> None:
+    codes = np.random.default_rng(5).integers(-(2**22), 2**22, (48_000, 2), dtype=np.int32)
+    source = tmp_path / "run.wav"
+    source.write_bytes(b"the recording")
+    start = Barrier(4)
+
+    def write(_: int) -> set[str]:
+        start.wait()
+        return {
+            clip_files.write_clip(tmp_path / "clip.wav", codes, 48_000, source) for _ in range(10)
+        }
+
+    with ThreadPoolExecutor(4) as pool:
+        hashes = set().union(*pool.map(write, range(4)))
+
+    assert hashes == {hashlib.sha256((tmp_path / "clip.wav").read_bytes()).hexdigest()}
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["clip.wav", "run.wav"]
+
+
+def test_that_what_a_killed_program_left_goes_after_an_hour(
+    make_recording, tmp_path: Path, monkeypatch
+) -> None:
+    source = make_recording()
+    left = tmp_path / ".clip.wav.0123456789ab.partial"
+    left.write_bytes(b"half")
+
+    cut_clip(source, tmp_path / "clip.wav", _CUT)
+    assert left.exists()
+
+    later_s = time.time() + 3700
+    monkeypatch.setattr(clip_files.time, "time", lambda: later_s)
+    cut_clip(source, tmp_path / "clip.wav", _CUT)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["clip.wav", "run.wav"]

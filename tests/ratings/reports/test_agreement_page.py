@@ -4,13 +4,21 @@ import re
 from datetime import UTC, datetime
 from html.parser import HTMLParser
 
+import numpy as np
+import pandas as pd
 import pytest
 from studies import SETS, small_study
 
 from ratings.errors import StudyError
 from ratings.findings.agreement import agreement
-from ratings.reports.agreement_page import PageFacts, agreement_html, write_agreement_page
+from ratings.reports.agreement_page import (
+    MOST_EVALUATORS_ON_A_PAGE,
+    PageFacts,
+    agreement_html,
+    write_agreement_page,
+)
 from ratings.reports.figure_words import figure
+from ratings.reports.written_notes import WrittenNote
 from ratings.storage.lead_desk import LeadDesk
 from ratings.study.attributes import DEFAULT_SCALE
 
@@ -102,8 +110,6 @@ def test_that_the_figures_on_the_page_are_those_of_the_findings(page):
         for who, scores in enumerate(((9, 2, 5, 8), (6, 1, 3, 2), (8, 4, 6, 8), (7, 1, 2, 6)))
         for code, score in zip(("101", "202", "303", "404"), scores, strict=True)
     ]
-    import pandas as pd
-
     table = pd.DataFrame(rows, columns=["evaluator", "set", "attribute", "score"])
     blocks = agreement(table, DEFAULT_SCALE)
     words = Reader(agreement_html(PageFacts("s", "", "d", "v"), blocks)).words
@@ -131,6 +137,81 @@ def test_that_the_drawing_keeps_dot_and_interval_inside_the_axis(page):
     dots = [float(attrs["cx"]) for tag, attrs in tags if tag == "circle"]
     assert len(dots) == 2
     assert all(190 <= x <= 690 for x in dots)
+
+
+def test_that_notes_are_listed_as_text(page):
+    assert "No notes yet." in Reader(page).words
+    notes = (WrittenNote("E1", "303", "coarse & wet", "A", "<b>rings</b> & fades"),)
+    written = agreement_html(PageFacts("s", "", "d", "v"), (), notes)
+    assert "&lt;b&gt;rings&lt;/b&gt; &amp; fades" in written
+    words = Reader(written).words
+    assert words[words.index("What did they write?") + 6 :][:5] == [
+        *("E1", "303", "A", "coarse & wet", "<b>rings</b> & fades"),
+    ]
+    assert Reader(written).wrong == []
+
+
+def panel_table(evaluators, holes=0):
+    """Scores of a panel whose first evaluator rates at random; the last `holes` are left out."""
+    rng = np.random.default_rng(3)
+    rows = [
+        (f"Q{who}", code, "boom", repeat, float(level))
+        for who, repeat in itertools.product(range(evaluators), (1, 2))
+        for code, level in zip(
+            ("101", "202", "303", "404"),
+            rng.integers(1, 10, 4) if who == 0 else (3, 5, 6, 9) + rng.integers(0, 2, 4) / 4,
+            strict=True,
+        )
+    ]
+    table = pd.DataFrame(rows, columns=["evaluator", "set", "attribute", "repeat", "score"])
+    gone = table.index[(table["evaluator"] == "Q1") & table["set"].isin(["101", "202"][:holes])]
+    return table.drop(gone)
+
+
+@pytest.mark.parametrize(
+    ("holes", "words"),
+    [
+        (0, "6 evaluators, 4 sets, 0 cells without a score."),
+        (1, "6 evaluators, 4 sets, 1 cell without a score."),
+        (2, "6 evaluators, 4 sets, 2 cells without a score."),
+    ],
+)
+def test_that_cells_without_a_score_are_counted_in_words(holes, words):
+    blocks = agreement(panel_table(6, holes), DEFAULT_SCALE)
+    assert words in " ".join(Reader(agreement_html(PageFacts("s", "", "d", "v"), blocks)).words)
+
+
+def test_that_flagged_evaluators_carry_a_sign_in_every_table():
+    blocks = agreement(panel_table(6), DEFAULT_SCALE)
+    words = Reader(agreement_html(PageFacts("s", "", "d", "v"), blocks)).words
+    # Two maps and the table of evaluators.
+    assert words.count("Q0 !") == 3
+    assert words.count("Q0") == 0
+    assert words.count("Q3") == 3
+
+
+@pytest.mark.parametrize("more", [0, 1])
+def test_that_an_attribute_begins_a_printed_page_where_it_fits_on_one(more):
+    blocks = agreement(panel_table(MOST_EVALUATORS_ON_A_PAGE + more), DEFAULT_SCALE)
+    tags = Reader(agreement_html(PageFacts("s", "", "d", "v"), blocks)).tags
+    kinds = [attrs.get("class") for tag, attrs in tags if tag == "section"]
+    assert ("attribute page" in kinds) == (not more)
+    assert ("attribute" in kinds) == bool(more)
+
+
+def test_that_every_table_scrolls_inside_its_card(page):
+    tags = Reader(page).tags
+    tables = [place for place, (tag, _) in enumerate(tags) if tag == "table"]
+    assert tables
+    assert all(tags[place - 1] == ("div", {"class": "wide"}) for place in tables)
+
+
+def test_that_words_of_method_stand_only_in_the_footnotes(page):
+    body, foot = page.split("<footer>")
+    assert "mean squares" not in body
+    assert "mean squares" in foot
+    assert "+ means side A scored higher" in body
+    assert "Sets stay coded." in body
 
 
 def test_that_a_study_without_scores_gives_a_page_that_says_so(tmp_path):

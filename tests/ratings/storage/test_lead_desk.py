@@ -6,7 +6,7 @@ from studies import SETS, Clock, hear_both, rate_pair, small_study
 from ratings.errors import ScoreTableError
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
-from ratings.study.score_table import write_score_table
+from ratings.study.score_table import read_score_table, write_score_table
 
 
 @pytest.fixture
@@ -140,6 +140,77 @@ def test_that_a_corrected_score_counts_once_with_its_last_value(study, desk):
     assert desk.score_table()["score"].tolist() == [8.0]
     listening.record_scores(pair_id, "boom", {"A": None})
     assert len(desk.score_table()) == 0
+
+
+def test_that_a_later_change_of_one_side_takes_no_difference_back_from_both(study, desk):
+    listening = ListeningDesk(study, session_seats(study)[0].session_id, Clock())
+    pair_id = listening.pairs[0].pair_id
+    hear_both(listening, pair_id)
+    listening.record_scores(pair_id, "rumble", {"A": 7.0, "B": 7.0}, said_equal=True)
+    for later, told in (({"A": 5.0}, 0), ({"A": 6.0, "B": 6.0}, 1), ({"B": None}, 0)):
+        listening.record_scores(pair_id, "boom", later, said_equal=bool(told))
+        table = desk.score_table()
+        assert set(table.query("attribute == 'boom'")["no_difference"]) == {told}
+    assert table.query("attribute == 'rumble'")["no_difference"].tolist() == [1, 1]
+
+
+def test_that_repeats_go_on_after_listened_scores_that_were_brought_in(study, desk, tmp_path):
+    listening = ListeningDesk(study, session_seats(study)[0].session_id, Clock())
+    code = desk.control_code()
+    header = ("evaluator", "set", "condition", "attribute", "score", "repeat", "origin")
+    rows = [
+        ("E1", code, COARSE, "boom", 6, 1, "listened"),
+        ("E1", code, COARSE, "boom", 6, 3, "listened"),
+        ("E1", code, COARSE, "boom", 6, 2, "driven"),
+    ]
+    desk.bring_scores(write_table(tmp_path / "a.csv", rows, header))
+    for pair in listening.pairs:
+        rate_pair(listening, pair)
+    table = desk.score_table()
+    assert not table.duplicated(
+        ["evaluator", "set", "condition", "attribute", "repeat", "origin"]
+    ).any()
+    cell = table.query("set == @code and condition == @COARSE and attribute == 'boom'")
+    own = cell.dropna(subset="pair")["repeat"].tolist()
+    assert own == [2, *range(4, len(own) + 3)]
+    # What was told stays so when more is brought in.
+    more = [("E1", code, COARSE, "boom", 6, own[-1] + 1, "listened")]
+    desk.bring_scores(write_table(tmp_path / "b.csv", more, header))
+    again = desk.score_table().dropna(subset="pair")
+    assert again["repeat"].tolist() == table.dropna(subset="pair")["repeat"].tolist()
+
+
+def test_that_the_own_table_with_driven_scores_is_read_again(study, desk, tmp_path):
+    rate_all(study)
+    desk.bring_scores(write_table(tmp_path / "a.csv", [("E1", "Maple", COARSE, "boom", 7)]))
+    table = desk.score_table()
+    write_score_table(table, tmp_path / "out.csv")
+    assert len(read_score_table(tmp_path / "out.csv")) == len(table)
+
+
+@pytest.mark.parametrize("repeat", ["am", "0", "1.5", "-1"])
+def test_that_a_repeat_that_is_no_number_is_refused_with_its_place(desk, tmp_path, repeat):
+    header = ("evaluator", "set", "condition", "attribute", "score", "repeat")
+    rows = [("Z1", "Maple", COARSE, "boom", 7, 1), ("Z1", "Birch", COARSE, "boom", 7, repeat)]
+    with pytest.raises(ScoreTableError, match=f'row 3, column repeat: "{repeat}" does not number'):
+        desk.bring_scores(write_table(tmp_path / "a.csv", rows, header))
+    assert len(desk.score_table()) == 0
+
+
+def test_that_a_set_named_like_the_code_of_another_is_refused_beside_names(tmp_path, study, desk):
+    import sqlalchemy as sa
+
+    code = code_of(study, "Maple")
+    with study.engine.begin() as connection:
+        connection.execute(
+            sa.text("UPDATE tyre_set SET name = :code WHERE name = 'Birch'"), {"code": code}
+        )
+    rows = [("Z1", code, COARSE, "boom", 7), ("Z1", "Larch", COARSE, "boom", 7)]
+    path = write_table(tmp_path / "a.csv", rows)
+    with pytest.raises(ScoreTableError, match=f'row 2, column set: "{code}" may mean more'):
+        desk.bring_scores(path)
+    by_code = [("Z1", c, COARSE, "boom", 7) for c in desk.codes()]
+    assert desk.bring_scores(write_table(tmp_path / "b.csv", by_code)) == 3
 
 
 def test_that_the_codes_are_told_in_an_order_that_says_nothing(desk):

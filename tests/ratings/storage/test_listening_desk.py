@@ -2,6 +2,7 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -160,6 +161,63 @@ def test_that_the_time_left_follows_the_pace_of_the_session(study):
     # Opened, heard A, heard B, two attributes, locked: five steps of ten seconds; three pairs left
     # of six, and the expectation weighs as much as the three that were rated.
     assert desk.seconds_left() == 3 * (50.0 + before / 6) / 2
+
+
+def test_that_an_idle_evaluator_is_not_taken_for_a_slow_one(study):
+    desk = ListeningDesk(study, session_seats(study)[0].session_id, Clock(step_s=3600.0))
+    for pair in desk.pairs[:3]:
+        rate_pair(desk, pair)
+    # Five hours for each pair count as the 15 minutes that a pair may take; the expectation, four
+    # hearings of the 2.5 s clips and ten seconds for each of two attributes, weighs as much.
+    assert desk.seconds_left() == pytest.approx(3 * (15 * 60 + 30) / 2)
+
+
+def test_that_a_clock_that_is_put_back_makes_no_time_negative(study):
+    clock = Clock(step_s=-600.0)
+    desk = ListeningDesk(study, session_seats(study)[0].session_id, clock)
+    before = desk.seconds_left()
+    for pair in desk.pairs[:2]:
+        rate_pair(desk, pair)
+    assert desk.seconds_left() == pytest.approx(before * 4 / 6)
+    clock.step = -clock.step
+    for pair in desk.pairs[2:]:
+        rate_pair(desk, pair)
+    assert desk.seconds_left() == 0.0
+
+
+@pytest.fixture
+def resting(study, monkeypatch):
+    """A desk whose evaluator has just closed the last pair before a break."""
+    monkeypatch.setattr("ratings.storage.listening_desk.break_positions", lambda *_: (2,))
+    desk = ListeningDesk(study, session_seats(study)[0].session_id, Clock())
+    assert not desk.break_is_due(desk.answers())
+    for pair in desk.pairs[:2]:
+        assert not desk.break_is_due(desk.answers())
+        rate_pair(desk, pair)
+    return desk
+
+
+def test_that_a_break_is_due_until_somebody_ends_it(study, resting):
+    assert resting.break_is_due(resting.answers())
+    # Coming to the next pair by itself, such as in another window, does not end it.
+    resting.record_opened(resting.pairs[2].pair_id)
+    again = ListeningDesk(study, resting.session_id, resting._clock)
+    assert again.break_is_due(again.answers())
+    again.record_rested(again.pairs[2].pair_id)
+    assert not again.break_is_due(again.answers())
+    assert not resting.break_is_due(resting.answers())
+
+
+@pytest.mark.parametrize(("minutes", "is_due"), [(4.9, True), (5.1, False), (-60, False)])
+def test_that_whoever_comes_back_later_has_rested(resting, minutes, is_due):
+    resting._clock.now += timedelta(minutes=minutes)
+    assert resting.break_is_due(resting.answers()) == is_due
+
+
+def test_that_no_break_is_due_behind_the_last_pair(resting):
+    for pair in resting.pairs[2:]:
+        rate_pair(resting, pair)
+        assert not resting.break_is_due(resting.answers())
 
 
 def test_that_evenness_is_asked_for_in_coast_downs_only(tmp_path):

@@ -1,5 +1,9 @@
 import dataclasses
+import os
+import signal
 import sqlite3
+import subprocess
+import sys
 
 import pytest
 import soundfile
@@ -10,6 +14,7 @@ from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.making import make_study
 from ratings.storage.study_folder import open_study
+from ratings.study.attributes import DEFAULT_ATTRIBUTES
 from ratings.study.sets import TyreSet
 
 
@@ -107,6 +112,57 @@ def test_that_recordings_of_different_length_give_clips_of_equal_length_and_size
     assert len(times) == 1
 
 
+def test_that_recordings_tell_by_no_time_and_no_order_which_set_they_are_of(tmp_path):
+    orders = set()
+    for seed in range(4):
+        plan = small_plan(tmp_path / "in", sets=3, seed=seed)
+        words = []
+        study = make_study(
+            tmp_path / str(seed), plan, lambda _part, told, words=words: words.append(told)
+        )
+        orders.add(tuple(told for told in words if told.startswith("Copying")))
+        times = {file.stat().st_mtime for file in study.folder.recordings.iterdir()}
+        # 2000-01-01 00:00 UTC.
+        assert times == {946_684_800}
+        study.close()
+    assert {len(order) for order in orders} == {3}
+    assert len(orders) > 1
+
+
+def test_that_a_fault_found_while_cutting_names_the_file_that_the_lead_knows(tmp_path):
+    plan = small_plan(tmp_path / "in")
+    silent_in_the_middle = write_noise(plan.recordings[1].path, seed=5, seconds=40.0)
+    samples, rate_hz = soundfile.read(silent_in_the_middle)
+    write_noise(plan.recordings[0].path, seed=6, seconds=40.0)
+    samples[10 * rate_hz : 30 * rate_hz] = 0.0
+    soundfile.write(silent_in_the_middle, samples, rate_hz)
+    with pytest.raises(RecordingError, match=r"of 'Birch_1\.wav', .* is silent throughout"):
+        make_study(tmp_path / "study", plan)
+
+
+def test_that_a_recording_too_short_to_cut_is_named_with_its_condition(tmp_path):
+    plan = small_plan(tmp_path / "in")
+    write_noise(plan.recordings[1].path, seed=5, seconds=1.5)
+    with pytest.raises(RecordingError, match=r"^'Birch_1\.wav', coarse asphalt, 80 km/h: .* 1\.5"):
+        make_study(tmp_path / "study", plan)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="elsewhere what a program leaves goes after a day")
+def test_that_what_a_killed_program_left_is_gone_after_the_next_study(tmp_path):
+    (tmp_path / "in").mkdir()
+    killed = subprocess.run(
+        [sys.executable, "-c", KILLED_WHILE_CUTTING, tmp_path],
+        env=os.environ | {"PYTHONPATH": os.pathsep.join(sys.path)},
+        check=False,
+    )
+    assert killed.returncode == -signal.SIGKILL
+    (left,) = tmp_path.glob(".*")
+    assert (left / "study" / "study.sqlite").exists()
+    assert not (tmp_path / "study").exists()
+    make_study(tmp_path / "study", small_plan(tmp_path / "in")).close()
+    assert {path.name for path in tmp_path.iterdir()} == {"in", "study"}
+
+
 def test_that_recordings_of_different_full_scale_are_brought_to_one(tmp_path):
     plan = small_plan(tmp_path / "in")
     first, second = plan.recordings
@@ -126,6 +182,17 @@ def test_that_recordings_of_different_full_scale_are_brought_to_one(tmp_path):
     assert louder - quieter == pytest.approx(6.02, abs=0.2)
 
 
+KILLED_WHILE_CUTTING = """
+import os, signal, sys
+from pathlib import Path
+from studies import small_plan
+from ratings.storage.making import make_study
+def stop(part, _words):
+    if part > 0.5:
+        os.kill(os.getpid(), signal.SIGKILL)
+make_study(Path(sys.argv[1]) / "study", small_plan(Path(sys.argv[1]) / "in"), stop)
+"""
+
 CONTROL = TyreSet(1, "Maple", is_control=True)
 
 
@@ -139,6 +206,15 @@ CONTROL = TyreSet(1, "Maple", is_control=True)
         ({"sets": (CONTROL,)}, "nothing to compare"),
         ({"sets": (CONTROL, TyreSet(2, "Birch", is_control=True))}, "More than one set"),
         ({"sets": (CONTROL, TyreSet(2, "Maple", is_control=False))}, "twice"),
+        ({"sets": (CONTROL, TyreSet(2, " ", is_control=False))}, "A set has no name"),
+        (
+            {"sets": (CONTROL, TyreSet(2, "maple ", is_control=False))},
+            "Maple and maple  differ in nothing but capitals or spaces",
+        ),
+        (
+            {"attributes": (DEFAULT_ATTRIBUTES[5],)},
+            "None of the chosen attributes can be heard on coarse asphalt, 80 km/h",
+        ),
         ({"sets": (CONTROL, TyreSet(3, "Rowan", is_control=False))}, "no recording of Rowan"),
     ],
 )
@@ -146,6 +222,14 @@ def test_that_a_plan_with_a_hole_is_refused_in_words(tmp_path, changes, message)
     plan = dataclasses.replace(small_plan(tmp_path / "in"), **changes)
     with pytest.raises(DesignError, match=message):
         make_study(tmp_path / "study", plan)
+
+
+def test_that_a_set_may_be_called_like_a_code(tmp_path):
+    plan = small_plan(tmp_path / "in")
+    plan = dataclasses.replace(plan, sets=(CONTROL, TyreSet(2, "350", is_control=False)))
+    study = make_study(tmp_path / "study", plan)
+    assert session_seats(study)[0].pair_count == 3
+    study.close()
 
 
 def test_that_half_calibrated_recordings_are_refused(tmp_path):

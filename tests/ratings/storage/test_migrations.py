@@ -6,7 +6,7 @@ from ratings.storage.migrations import STEPS, migrate, version_of
 
 
 def test_that_all_steps_together_give_the_columns_that_queries_name(tmp_path):
-    engine = connect(tmp_path / "study.sqlite")
+    engine = connect(tmp_path / "study.sqlite", may_be_new=True)
     with engine.connect() as connection:
         migrate(connection)
         inspector = sa.inspect(connection)
@@ -24,7 +24,7 @@ def test_that_all_steps_together_give_the_columns_that_queries_name(tmp_path):
 
 
 def test_that_steps_are_taken_once(tmp_path):
-    engine = connect(tmp_path / "study.sqlite")
+    engine = connect(tmp_path / "study.sqlite", may_be_new=True)
     with engine.connect() as connection:
         migrate(connection)
         migrate(connection)
@@ -39,7 +39,7 @@ def test_that_a_step_that_fails_leaves_the_file_as_it_was(tmp_path, monkeypatch)
         raise RuntimeError
 
     monkeypatch.setattr("ratings.storage.migrations.STEPS", (*STEPS, half_a_step))
-    engine = connect(tmp_path / "study.sqlite")
+    engine = connect(tmp_path / "study.sqlite", may_be_new=True)
     with engine.connect() as connection:
         try:
             migrate(connection)

@@ -47,6 +47,34 @@ def test_that_what_a_spreadsheet_does_to_a_table_does_not_matter(file):
     pd.testing.assert_frame_equal(read_score_table(file(tabbed)), plain)
 
 
+@pytest.mark.parametrize("end", ["\r", "\n", "\r\n"])
+def test_that_lines_may_end_in_any_of_the_usual_ways(file, end):
+    rows = [HEADER, "E1,417,boom,7.5", "", "E2,417,boom,6"]
+    table = read_score_table(file(end.join([*rows, ""])))
+    assert table.index.tolist() == [2, 4]
+    assert table["score"].tolist() == [7.5, 6.0]
+    assert refusal(file(end.join([*rows, "E3,417,boom,7,5,6"]))).startswith("scores.csv, row 5:")
+    assert refusal(file(end.join([*rows, 'E3,"417,boom,7']))) == (
+        "scores.csv, row 5: a quotation mark is opened and never closed."
+    )
+    broken = end.join(rows).encode() + b",\xff"
+    assert refusal(file(broken)) == "scores.csv, row 4, is not text in UTF-8."
+
+
+def test_that_tabs_around_cells_do_not_matter_and_those_inside_are_kept(file):
+    table = read_score_table(file(f'{HEADER}\nE1\t,\t"4\t17",\tboom , "7.5"\t\n'))
+    assert table.iloc[0].tolist() == ["E1", "4\t17", "boom", 7.5]
+
+
+def test_that_a_cell_may_be_both_driven_and_listened(file):
+    both = f"{HEADER},origin\nE1,417,boom,7,driven\nE1,417,boom,6,listened\n"
+    assert read_score_table(file(both))["score"].tolist() == [7.0, 6.0]
+    assert refusal(file(f"{both}E1,417,boom,6,listened\n")) == (
+        "scores.csv, rows 3 and 4: the same cell is given more than once "
+        "(evaluator E1, set 417, attribute boom, origin listened)."
+    )
+
+
 def test_that_a_missing_cell_is_allowed(file):
     table = read_score_table(file(f"{HEADER}\nE1,417,boom,\nE2,417,boom,6\n"))
     assert np.isnan(table["score"].iloc[0])

@@ -1,0 +1,59 @@
+import os
+import subprocess
+import sys
+
+import pytest
+
+from ratings.storage.workshops import LONGEST_WORK_S, workshop_beside
+
+LEFT_ALONE = """
+import os, signal, sys
+from pathlib import Path
+from ratings.storage.workshops import workshop_beside
+with workshop_beside(Path(sys.argv[1])) as workshop:
+    (workshop / "half.wav").write_bytes(b"half")
+    print(workshop.name, flush=True)
+    os.kill(os.getpid(), signal.SIGKILL)
+"""
+
+
+def test_that_a_workshop_is_gone_when_its_work_is_done_or_has_failed(tmp_path):
+    with workshop_beside(tmp_path / "study") as workshop:
+        assert workshop.parent == tmp_path
+        assert workshop.name.startswith(".")
+        (workshop / "made").mkdir()
+    with pytest.raises(ZeroDivisionError), workshop_beside(tmp_path / "study"):
+        raise ZeroDivisionError
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.skipif(os.name != "posix", reason="elsewhere what a program leaves goes after a day")
+def test_that_the_next_work_takes_away_what_a_killed_program_left(tmp_path):
+    killed = subprocess.run(
+        [sys.executable, "-c", LEFT_ALONE, tmp_path / "study"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    left = tmp_path / killed.stdout.strip()
+    assert (left / "half.wav").exists()
+    with workshop_beside(tmp_path / "study") as workshop:
+        assert list(tmp_path.iterdir()) == [workshop]
+
+
+def test_that_work_of_another_window_and_another_machine_is_left_alone(tmp_path):
+    elsewhere = tmp_path / ".twinset-00000000-999999999-abc"
+    elsewhere.mkdir()
+    (tmp_path / ".twinset-notes").write_text("not a folder")
+    with workshop_beside(tmp_path / "study") as first, workshop_beside(tmp_path / "study"):
+        assert first.exists()
+    assert {path.name for path in tmp_path.iterdir()} == {elsewhere.name, ".twinset-notes"}
+
+
+def test_that_work_begun_more_than_a_day_ago_is_taken_away_wherever_it_was_begun(tmp_path):
+    elsewhere = tmp_path / ".twinset-00000000-999999999-abc"
+    elsewhere.mkdir()
+    begun = elsewhere.stat().st_mtime - LONGEST_WORK_S - 60
+    os.utime(elsewhere, (begun, begun))
+    with workshop_beside(tmp_path / "study"):
+        assert not elsewhere.exists()
