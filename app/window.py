@@ -11,8 +11,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Concatenate, ParamSpec
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QCloseEvent
-from PySide6.QtWidgets import QApplication, QFileDialog, QMainWindow, QStackedWidget, QWidget
+from PySide6.QtGui import QCloseEvent, QKeyEvent
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QFileDialog,
+    QMainWindow,
+    QStackedWidget,
+    QWidget,
+)
 
 from app.background.jobs import Job
 from app.doors_page import DoorsPage
@@ -153,6 +160,15 @@ class MainWindow(QMainWindow):
             "attention",
         )
 
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Let Enter press the button that has the keys, as Space does."""
+        focused = self.focusWidget()
+        is_enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+        if is_enter and isinstance(focused, QAbstractButton) and not event.isAutoRepeat():
+            focused.click()
+        else:
+            super().keyPressEvent(event)
+
     def closeEvent(self, event: QCloseEvent) -> None:
         """Put everything away; nothing waits to be saved."""
         self._show(None)
@@ -185,7 +201,9 @@ class MainWindow(QMainWindow):
         else:
             self._stack.addWidget(screen)
             self._stack.setCurrentWidget(screen)
-            screen.setFocus(Qt.FocusReason.OtherFocusReason)
+            if screen.focusWidget() is None:
+                # A screen that has chosen where its keys begin keeps them.
+                screen.setFocus(Qt.FocusReason.OtherFocusReason)
         if self._put_away is not None:
             self._put_away()
             self._put_away = None

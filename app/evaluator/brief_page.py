@@ -1,6 +1,7 @@
 """What an evaluator reads and sets before the first pair: words, level, device, cautions."""
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QFrame,
@@ -84,6 +85,18 @@ class BriefPage(QWidget):
         player.use_device(settings.device_name)
         if player.trouble is not None:
             self._tell(player.trouble)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Esc goes back."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Let Enter or Space begin."""
+        super().showEvent(event)
+        self._start.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _build_top(self) -> QHBoxLayout:
         evaluator = self._desk.evaluator
@@ -187,7 +200,7 @@ class BriefPage(QWidget):
             words += " " + self.tr("A break is proposed on the way.")
         self._start = PrimaryButton(self.tr("Start listening") if not done else self.tr("Go on"))
         self._start.clicked.connect(self.begun)
-        self._start.setDefault(True)
+        self._start.setAutoDefault(True)
         row = QHBoxLayout()
         row.addWidget(SoftLine(words), 1)
         row.addWidget(self._start)

@@ -1,7 +1,7 @@
 """Who is listening: one seat for each evaluator of the study."""
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QShowEvent
+from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -149,6 +149,13 @@ class SeatsPage(QWidget):
         if seat.locked_count == 0:
             return self.tr("not begun, {0} pairs").format(seat.pair_count)
         return self.tr("{0} of {1} pairs rated").format(seat.locked_count, seat.pair_count)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Esc goes back."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Let the keys begin at the first seat that waits."""

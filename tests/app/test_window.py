@@ -133,3 +133,22 @@ def test_that_a_study_that_vanishes_is_told_at_the_doors(window, qtbot, tmp_path
     assert window.doors.isVisible()
     assert "study" in window.doors.messages.accessibleName()
     assert "went wrong" not in window.doors.messages.accessibleName()
+
+
+def test_that_the_way_to_the_first_pair_goes_by_keys_alone(window, qtbot, tmp_path):
+    from app.evaluator.brief_page import BriefPage
+    from app.evaluator.session_screen import SessionScreen
+
+    window.activateWindow()
+    study = small_study(tmp_path)
+    study.close()
+    window.open(study.folder.path)
+    qtbot.waitUntil(door(window, "Evaluate").isEnabled, timeout=10000)
+    QTest.keyClick(window.focusWidget(), Qt.Key.Key_Space)
+    assert window.findChild(SeatsPage).isVisible()
+    QTest.keyClick(window.focusWidget(), Qt.Key.Key_Return)
+    assert window.findChild(BriefPage).isVisible()
+    QTest.keyClick(window.focusWidget(), Qt.Key.Key_Escape)
+    QTest.keyClick(window.focusWidget(), Qt.Key.Key_Return)
+    QTest.keyClick(window.focusWidget(), Qt.Key.Key_Return)
+    assert window.findChild(SessionScreen).isVisible()
