@@ -1,7 +1,5 @@
 """The score ladder: one attribute, one rail from 1 to 10, the marks of both sides."""
 
-import html
-
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
@@ -30,6 +28,7 @@ from app.parts.ladder_words import (
     rail_words,
     spoken_marks,
 )
+from app.parts.plain import plain_tooltip
 from app.parts.score_rail import Marks, on_step
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
@@ -88,8 +87,7 @@ class ScoreLadder(QWidget):
         self._button.hide()
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
-        # Always as rich text, so that what was written is never taken for markup.
-        self.setToolTip(f"<qt>{html.escape(definition)}</qt>" if definition else "")
+        self.setToolTip(plain_tooltip(definition))
         self.setAccessibleName(name)
         self.set_compact(False)
         self._say()

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 from app.lead.new_study.presenter import CellView
 from app.parts.fonts import font
 from app.parts.icons import IconButton
+from app.parts.plain import plain_tooltip
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
 
@@ -78,7 +79,7 @@ class FileCell(QAbstractButton):
         first = view.name or self.tr("choose a file")
         self.setAccessibleName(f"{where}: {first} {view.words}".rstrip())
         self.setAccessibleDescription(view.problem)
-        self.setToolTip(view.problem or f"{view.name} {view.words}".strip())
+        self.setToolTip(plain_tooltip(view.problem or f"{view.name} {view.words}".strip()))
         self._show_close()
         self.update()
 

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 from app.lead.new_study.inputs import choice_field, number_field, text_field
 from app.parts.buttons import QuietButton
 from app.parts.fonts import FontRole, font
+from app.parts.plain import plain_tooltip
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
 from ratings.study.sets import Condition
@@ -45,7 +46,7 @@ class ConditionHead(QAbstractButton):
         """Show the condition as it is described now."""
         self._condition = condition
         self.setAccessibleName(self.tr("condition {0}").format(condition.title))
-        self.setToolTip(self.tr("{0}: click to describe it").format(condition.title))
+        self.setToolTip(plain_tooltip(self.tr("{0}: click to describe it").format(condition.title)))
         self.update()
 
     def sizeHint(self) -> QSize:

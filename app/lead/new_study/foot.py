@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.words import remaining_words
 from app.parts.buttons import PrimaryButton
+from app.parts.plain import plain_tooltip
 
 _FINE_STEPS = 1000
 
@@ -30,7 +31,7 @@ class _PathLine(QLabel):
 
     def show_path(self, words: str) -> None:
         self._whole = words
-        self.setToolTip(words)
+        self.setToolTip(plain_tooltip(words))
         self.setAccessibleName(words)
         self._fit()
 
