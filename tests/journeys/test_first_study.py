@@ -67,74 +67,74 @@ def rate_by_mouse(hands, screen):
     hands.clicks(words)
 
 
-def test_that_two_recordings_become_a_rated_study_with_its_agreement_and_table(
-    qtbot, tmp_path, card, open_window, hands
-):
-    window = open_window()
-    hands = hands(window)
-    make_study(hands, tmp_path)
-
+def take_seat(hands, words):
+    """Go from the doors to the first pair of a seat."""
     hands.clicks("Evaluate")
-    hands.clicks("Listen as E1 ")
-    hands.clicks("Start listening")
-    screen = hands.sees(SessionScreen)[0]
+    hands.clicks(words)
+    hands.clicks("Go on" if words.startswith("Go on") else "Start listening")
+    return hands.sees(SessionScreen)[0]
+
+
+def leave_in_the_middle(hands, screen):
+    """Hear both sides of the pair at hand, give one score, and close the window."""
     presenter = screen._presenter
-    assert presenter.pair_count == 3
-
-    rate_by_keys(hands, screen, Qt.Key.Key_8, Qt.Key.Key_6)
-    assert presenter.locked_count == 1
-
-    # In the middle of the second pair the evaluator leaves, and the window is closed.
-    qtbot.waitUntil(lambda: "A" in presenter.form.answers.heard, timeout=20000)
+    hands.qtbot.waitUntil(lambda: "A" in presenter.form.answers.heard, timeout=20000)
     hands.presses(Qt.Key.Key_Space)
-    qtbot.waitUntil(lambda: presenter.form.is_heard, timeout=20000)
+    hands.qtbot.waitUntil(lambda: presenter.form.is_heard, timeout=20000)
     hands.presses(Qt.Key.Key_5)
-    second = presenter.form.pair.pair_id
-    window.close()
+    pair_id = presenter.form.pair.pair_id
+    hands.window.close()
+    return pair_id
 
-    window = open_window()
-    hands = hands.__class__(qtbot, window)
-    window.open(tmp_path / "studies" / next((tmp_path / "studies").iterdir()).name)
-    hands.button("Evaluate")
-    hands.clicks("Evaluate")
-    hands.clicks("Go on as E1 ")
-    hands.clicks("Go on")
-    screen = hands.sees(SessionScreen)[0]
-    presenter = screen._presenter
-    assert presenter.form.pair.pair_id == second
-    assert presenter.form.answers.scores == {"boom": {"B": 5.0}}
 
-    rate_by_mouse(hands, screen)
-    rate_by_mouse(hands, screen)
-    assert presenter.is_finished
-    hands.presses(Qt.Key.Key_Return)
-
-    hands.clicks("Evaluate")
-    hands.clicks("Listen as E2 ")
-    hands.clicks("Start listening")
-    screen = hands.sees(SessionScreen)[0]
-    while not screen._presenter.is_finished:
-        rate_by_keys(hands, screen, Qt.Key.Key_9, Qt.Key.Key_7)
-    hands.presses(Qt.Key.Key_Return)
-
+def saved_scores(hands, table):
+    """Read the agreement, which names no set, and save the table."""
     hands.clicks("Lead")
     lead = hands.sees(LeadScreen)[0]
-    qtbot.waitUntil(lambda: "2 evaluators" in hands.words(), timeout=20000)
+    hands.qtbot.waitUntil(lambda: "2 evaluators" in hands.words(), timeout=20000)
     seen = hands.words().lower()
     assert "birch" not in seen
     assert "maple" not in seen
-    table = tmp_path / "scores.csv"
     lead.agreement_page._ask_path = lambda _parent, _purpose: table
     hands.clicks("Save the score table (CSV)")
-    qtbot.waitUntil(table.exists, timeout=20000)
-    rows = list(csv.DictReader(table.read_text(encoding="utf-8-sig").splitlines()))
+    hands.qtbot.waitUntil(table.exists, timeout=20000)
+    return list(csv.DictReader(table.read_text(encoding="utf-8-sig").splitlines()))
+
+
+def test_that_two_recordings_become_a_rated_study_with_its_agreement_and_table(
+    qtbot, tmp_path, card, open_window, hands
+):
+    person = hands(open_window())
+    make_study(person, tmp_path)
+    screen = take_seat(person, "Listen as E1 ")
+    assert screen._presenter.pair_count == 3
+    rate_by_keys(person, screen, Qt.Key.Key_8, Qt.Key.Key_6)
+    assert screen._presenter.locked_count == 1
+    left_at = leave_in_the_middle(person, screen)
+
+    person = hands(open_window())
+    person.window.open(next((tmp_path / "studies").iterdir()))
+    screen = take_seat(person, "Go on as E1 ")
+    assert screen._presenter.form.pair.pair_id == left_at
+    assert screen._presenter.form.answers.scores == {"boom": {"B": 5.0}}
+    rate_by_mouse(person, screen)
+    rate_by_mouse(person, screen)
+    assert screen._presenter.is_finished
+    person.presses(Qt.Key.Key_Return)
+
+    screen = take_seat(person, "Listen as E2 ")
+    while not screen._presenter.is_finished:
+        rate_by_keys(person, screen, Qt.Key.Key_9, Qt.Key.Key_7)
+    person.presses(Qt.Key.Key_Return)
+
+    rows = saved_scores(person, tmp_path / "scores.csv")
     # Two evaluators x three pairs x two sides x six attributes of a steady condition.
     assert len(rows) == 2 * 3 * 2 * 6
     assert {row["evaluator"] for row in rows} == {"E1", "E2"}
     assert {row["score"] for row in rows if row["evaluator"] == "E2"} == {"9.0", "7.0"}
 
     # What was rated was heard: the card has taken real sound of both clips.
-    window.close()
+    person.window.close()
     heard = card.captured()
     assert np.abs(heard).max() > 0.1
     assert np.count_nonzero(heard.any(axis=1)) > 48_000 * 5
