@@ -1,5 +1,6 @@
 """Does the panel agree? One block per attribute, with the sentence that says what it means."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,7 @@ from ratings.findings.evaluator_findings import (
     evaluator_findings,
 )
 from ratings.findings.numbered_scores import NumberedScores, number_scores
+from ratings.findings.pair_pace import PaceFinding, pace_findings
 from ratings.statistics.agreement.icc import IntraclassCorrelations, intraclass_correlations
 from ratings.statistics.agreement.kendall import Concordance, concordance
 from ratings.statistics.cells import Cells, gather_cells
@@ -91,7 +93,10 @@ class AttributeAgreement:
 
 
 def agreement(
-    score_table: "pd.DataFrame", scale: Scale, limits: FitnessLimits | None = None
+    score_table: "pd.DataFrame",
+    scale: Scale,
+    limits: FitnessLimits | None = None,
+    pair_times: "pd.DataFrame | None" = None,
 ) -> tuple[AttributeAgreement, ...]:
     """Judge the agreement on every attribute.
 
@@ -106,6 +111,8 @@ def agreement(
         The scale of the scores; limits in points follow its length.
     limits
         When something about an evaluator is worth a look; defaults in `FitnessLimits`.
+    pair_times
+        As `ratings.storage.lead_desk.LeadDesk.pair_times` returns it; None when nobody was timed.
 
     Returns
     -------
@@ -118,14 +125,15 @@ def agreement(
     """
     numbered = number_scores(score_table)
     chosen = limits or FitnessLimits.for_scale(scale)
+    paces = {} if pair_times is None else pace_findings(pair_times, chosen.pace)
     blocks = []
     for attribute in range(len(numbered.attributes)):
         of_attribute = numbered.attribute == attribute
-        blocks.append(_block(numbered, of_attribute, attribute, None, chosen))
+        blocks.append(_block(numbered, of_attribute, attribute, None, chosen, paces))
         if len(numbered.conditions) > 1:
             for condition in np.unique(numbered.condition[of_attribute]):
                 rows = of_attribute & (numbered.condition == condition)
-                blocks.append(_block(numbered, rows, attribute, int(condition), chosen))
+                blocks.append(_block(numbered, rows, attribute, int(condition), chosen, paces))
     return tuple(blocks)
 
 
@@ -135,6 +143,7 @@ def _block(
     attribute: int,
     condition: int | None,
     limits: FitnessLimits,
+    paces: Mapping[str, PaceFinding],
 ) -> AttributeAgreement:
     scores = numbered.only(rows)
     shape = len(scores.evaluators), len(scores.sets), len(scores.conditions)
@@ -146,7 +155,7 @@ def _block(
     sets = tuple(scores.sets[i] for i in kept_sets)
     agrees = _agrees(kendall)
     detail = evaluator_findings(
-        scores, cells, kept_evaluators, kept_sets, limits, panel_agrees=bool(agrees)
+        scores, cells, kept_evaluators, kept_sets, limits, paces, panel_agrees=bool(agrees)
     )
     deviations = means - mean_of_known(means, axis=0)
     flagged = np.array([bool(finding.reasons) for finding in detail], dtype=bool)

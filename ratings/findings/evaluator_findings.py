@@ -1,13 +1,15 @@
 """What to look at in each evaluator, with the reason in plain words. Flags, never drops."""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 
 from ratings.findings.numbered_scores import NumberedScores
 from ratings.findings.pair_findings import PairHabits, pair_habits
+from ratings.findings.pair_pace import PaceFinding, PaceLimits
 from ratings.statistics.agreement.evaluators import PanelFitness, panel_fitness
 from ratings.statistics.agreement.mandel import mandel_h_critical, mandel_k_critical
 from ratings.statistics.cells import Cells
@@ -38,6 +40,8 @@ class FitnessLimits:
     fewest_discrimination_df
         With fewer degrees of freedom left by repeats and conditions, that an evaluator does not
         separate the sets says nothing: the test has no power.
+    pace
+        When an evaluator is much faster than the panel.
     """
 
     null_pair_error: float = 0.5
@@ -48,6 +52,7 @@ class FitnessLimits:
     standing_out: float = 0.5
     fewest_evaluators: int = 5
     fewest_discrimination_df: int = 8
+    pace: PaceLimits = field(default_factory=PaceLimits)
 
     @classmethod
     def for_scale(cls, scale: Scale) -> "FitnessLimits":
@@ -78,6 +83,8 @@ class EvaluatorFinding:
         In score points; see `ratings.statistics.agreement.pair_habits`.
     lowest, highest, whole_number_share, set_sd, slope_on_panel
         How the scale is used.
+    pace
+        Time per pair, the same for every attribute; None without timed pairs.
     reasons
         What to look at, in words; empty when there is nothing.
     """
@@ -100,6 +107,7 @@ class EvaluatorFinding:
     whole_number_share: float | None
     set_sd: float | None
     slope_on_panel: float | None
+    pace: PaceFinding | None
     reasons: tuple[str, ...]
 
 
@@ -109,6 +117,7 @@ def evaluator_findings(
     kept_evaluators: npt.NDArray[np.intp],
     kept_sets: npt.NDArray[np.intp],
     limits: FitnessLimits,
+    paces: Mapping[str, PaceFinding],
     *,
     panel_agrees: bool,
 ) -> tuple[EvaluatorFinding, ...]:
@@ -122,6 +131,8 @@ def evaluator_findings(
         The same gathered, evaluators and sets without a score left out.
     kept_evaluators, kept_sets
         Which ones were kept.
+    paces
+        Time per pair by evaluator, of those who have one.
     """
     fitness = panel_fitness(cells)
     habits = pair_habits(scores)
@@ -133,10 +144,14 @@ def evaluator_findings(
         reasons = _reasons(row, int(index), fitness, habits, limits, panel_agrees=panel_agrees)
         if len(kept_evaluators) >= limits.fewest_evaluators:
             reasons += _standing_out(row, fitness, sets, critical, limits.standing_out)
+        evaluator = scores.evaluators[index]
+        pace = paces.get(evaluator)
+        if pace is not None and pace.reason:
+            reasons.append(pace.reason)
         own_habits = _habits_of(habits, int(index))
         own_use = tuple(_known(values[index]) for values in scale_use)
         findings.append(
-            _finding(scores.evaluators[index], row, fitness, own_habits, own_use, tuple(reasons))
+            _finding(evaluator, row, fitness, own_habits, own_use, pace, tuple(reasons))
         )
     return tuple(findings)
 
@@ -147,6 +162,7 @@ def _finding(
     fitness: PanelFitness,
     habits: tuple[float | None, ...],
     scale_use: tuple[float | None, ...],
+    pace: PaceFinding | None,
     reasons: tuple[str, ...],
 ) -> EvaluatorFinding:
     return EvaluatorFinding(
@@ -168,6 +184,7 @@ def _finding(
         whole_number_share=scale_use[2],
         set_sd=_known(fitness.set_sd[row]),
         slope_on_panel=_known(fitness.slope_on_panel[row]),
+        pace=pace,
         reasons=reasons,
     )
 

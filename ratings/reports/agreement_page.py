@@ -46,7 +46,10 @@ METHODS = (
     "Standing apart on a set, or scattering on it: Mandel's h and k after ISO 5725-2, at 1 % "
     "shared out over the sets. Separating the sets and ranking them as the others do: asked after "
     "ISO 11132 (from memory), only where the panel as a whole agrees.",
-    "Null pair, repeat and side bias are flagged beyond half a point: our judgement, a setting. "
+    "Null pair, repeat and side bias are flagged beyond half a point: our judgement, a setting.",
+    "Time per pair is the median from opening a pair to closing it, over all pairs. It is flagged "
+    "below half of the panel's time and below two hearings of both sides, from five pairs and "
+    "three evaluators on: our judgement, a setting.",
     "Flagged evaluators stay in every other figure.",
     "Scores run from 1 to 10, and 10 means that there is nothing to hear.",
 )
@@ -138,7 +141,7 @@ def write_agreement_page(
     study = open_study(study_folder_path)
     try:
         desk = LeadDesk(study)
-        blocks = agreement(desk.score_table(), study.facts.scale)
+        blocks = agreement(desk.score_table(), study.facts.scale, pair_times=desk.pair_times())
         page = agreement_html(page_facts(study, clock()), blocks, written_notes(desk.note_table()))
     finally:
         study.close()

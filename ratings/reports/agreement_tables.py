@@ -100,7 +100,7 @@ def fitness_table(block: AttributeAgreement) -> str:
             f'<tr{look}><th scope="row">{escape(first)}{flag}</th>{cells}'
             f"<td>{escape(says)}</td></tr>"
         )
-    return _table(FITNESS_HEADINGS, rows, number_columns=(1, 2, 3, 4, 5))
+    return _table(FITNESS_HEADINGS, rows, number_columns=(1, 2, 3, 4, 5, 6))
 
 
 def condition_table(

@@ -15,6 +15,7 @@ FITNESS_HEADINGS = (
     "null pair",
     "side bias",
     "range used",
+    "time per pair",
     "separates sets",
     "what stands out",
 )
@@ -25,6 +26,7 @@ FITNESS_MEANINGS = (
     "mean difference heard between two identical clips, in points",
     "how much more side A gets than side B beyond what the sets deserve, in points",
     "lowest and highest score given",
+    "median time from opening a pair to closing it, over all pairs; alike for every attribute",
     "F of the sets against the evaluator's own scatter, with its p",
     "what to look at",
 )
@@ -108,6 +110,7 @@ def fitness_cells(finding: EvaluatorFinding) -> tuple[str, ...]:
         figure(finding.null_pair_error),
         signed(finding.side_bias, 2),
         _range_words(finding),
+        _time_words(finding),
         _separation_words(finding),
         "; ".join(finding.reasons),
     )
@@ -117,6 +120,10 @@ def _range_words(finding: EvaluatorFinding) -> str:
     if finding.lowest is None or finding.highest is None:
         return NO_FIGURE
     return f"{finding.lowest:g} to {finding.highest:g}"
+
+
+def _time_words(finding: EvaluatorFinding) -> str:
+    return NO_FIGURE if finding.pace is None else f"{figure(finding.pace.median_s, 0)} s"
 
 
 def _separation_words(finding: EvaluatorFinding) -> str:

@@ -94,6 +94,21 @@ class LeadDesk:
         with self._reading() as connection:
             return given_notes(connection)
 
+    def pair_times(self) -> pd.DataFrame:
+        """Return how long each pair took that has been closed.
+
+        Returns
+        -------
+        DataFrame
+            Columns ``evaluator, pair, role, seconds, both_sides_s``: seconds from the last
+            opening to the closing, no more than a quarter of an hour, and the length of the two
+            clips together. A pair without a time, as when the clock was put back, has no row.
+        """
+        from ratings.storage.pair_time_rows import pair_times
+
+        with self._reading() as connection:
+            return pair_times(connection)
+
     def measurement_table(self) -> pd.DataFrame:
         """Return what has been measured, sets under blind codes.
 

@@ -18,6 +18,7 @@ from ratings.storage import tables
 from ratings.storage.listening_rows import (
     PairAnswers,
     evaluator_of,
+    pair_durations_s,
     pairs_of,
     take_event,
     take_score,
@@ -25,9 +26,6 @@ from ratings.storage.listening_rows import (
 from ratings.storage.study_folder import Study, utc_now
 from ratings.study.attributes import Attribute
 from ratings.study.listening import SIDES, BlindClip, Evaluator, Pair, Side
-
-#: An idle person is not a slow one: what lies beyond this is not counted as work on a pair.
-LONGEST_PAIR_S = 15 * 60.0
 
 #: A break is proposed again to whoever reopens the session within this time (common practice, no
 #: source).
@@ -142,21 +140,9 @@ class ListeningDesk:
         with self.study.reading() as connection:
             events = self._own(tables.pair_event, tables.pair_event.c.pair_event_id)
             rows = connection.execute(events).all()
-        opened: dict[int, datetime] = {}
-        durations = []
-        locked = set()
-        for row in rows:
-            at = datetime.fromisoformat(row.happened_at)
-            if row.kind == "opened":
-                # A pair that was left and taken up again counts from the last time.
-                opened[row.pair_id] = at
-            elif row.kind == "locked":
-                locked.add(row.pair_id)
-                duration_s = (at - opened.get(row.pair_id, at)).total_seconds()
-                # A clock that was put back in the middle of a pair tells nothing about it.
-                if duration_s > 0:
-                    durations.append(min(duration_s, LONGEST_PAIR_S))
-        return seconds_left(durations, len(self.pairs) - len(locked), self._expected_pair_s)
+        durations_s = list(pair_durations_s(rows).values())
+        locked = {row.pair_id for row in rows if row.kind == "locked"}
+        return seconds_left(durations_s, len(self.pairs) - len(locked), self._expected_pair_s)
 
     def break_is_due(self, answers: Mapping[int, PairAnswers]) -> bool:
         """Tell whether the session stands in a proposed break that nobody has ended.

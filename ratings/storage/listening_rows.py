@@ -1,12 +1,17 @@
 """Rows of the blind tables turned into what an evaluator meets."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import datetime
 
 import sqlalchemy as sa
 
 from ratings.storage import tables
 from ratings.study.listening import BlindClip, Evaluator, Pair, Side
 from ratings.study.sets import Condition
+
+#: An idle person is not a slow one: what lies beyond this is not counted as work on a pair.
+LONGEST_PAIR_S = 15 * 60.0
 
 
 @dataclass(slots=True)
@@ -56,6 +61,35 @@ def take_event(answers: PairAnswers, kind: str) -> None:
         answers.is_locked = True
     elif kind == "rested":
         answers.is_rested = True
+
+
+def pair_durations_s(events: Iterable[sa.Row[tuple[object]]]) -> dict[int, float]:
+    """Return how long each closed pair took, in seconds, by pair id.
+
+    Parameters
+    ----------
+    events
+        Rows of the table of events, in the order in which they happened.
+
+    Returns
+    -------
+    dict
+        From the last opening to the closing, no longer than `LONGEST_PAIR_S`. Pairs that tell no
+        time are not in it.
+    """
+    opened: dict[int, datetime] = {}
+    durations_s = {}
+    for row in events:
+        if row.kind == "opened":
+            # A pair that was left and taken up again counts from the last time.
+            opened[row.pair_id] = datetime.fromisoformat(row.happened_at)
+        elif row.kind == "locked" and row.pair_id in opened:
+            locked = datetime.fromisoformat(row.happened_at)
+            duration_s = (locked - opened[row.pair_id]).total_seconds()
+            # A clock that was put back in the middle of a pair tells nothing about it.
+            if duration_s > 0:
+                durations_s[row.pair_id] = min(duration_s, LONGEST_PAIR_S)
+    return durations_s
 
 
 def evaluator_of(connection: sa.Connection, session_id: int) -> Evaluator:

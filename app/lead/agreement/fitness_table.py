@@ -34,6 +34,11 @@ QTableView::item { padding: 0 5px; border-bottom: 1px solid palette(midlight); }
 """
 _SIDES_PX, _AIR_PX, _LEAST_ROW_PX = 20, 8, 36
 _SAYS = len(FITNESS_HEADINGS) - 1
+# In two lines: the width belongs to what stands out.
+_BROKEN_HEADINGS = (
+    *(heading.replace(" ", "\n", 1) for heading in FITNESS_HEADINGS[:_SAYS]),
+    FITNESS_HEADINGS[_SAYS],
+)
 
 
 class FitnessModel(QAbstractTableModel):
@@ -69,11 +74,11 @@ class FitnessModel(QAbstractTableModel):
         if orientation != Qt.Orientation.Horizontal:
             return None
         if role == Qt.ItemDataRole.DisplayRole:
-            return FITNESS_HEADINGS[section]
+            return _BROKEN_HEADINGS[section]
         if role == Qt.ItemDataRole.ToolTipRole:
             return FITNESS_MEANINGS[section]
         if role == Qt.ItemDataRole.TextAlignmentRole:
-            return Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+            return Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom
         return None
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:

@@ -52,10 +52,11 @@ def judge(study: Study, progress: Progress) -> Judged:
     progress(0.0, "Reading the scores")
     desk = LeadDesk(study)
     table = desk.score_table()
+    times = desk.pair_times()
     notes = written_notes(desk.note_table())
     progress(0.3, "Working out the agreement")
     order = {attribute.key: place for place, attribute in enumerate(study.attributes)}
-    blocks = agreement(table, study.facts.scale)
+    blocks = agreement(table, study.facts.scale, pair_times=times)
     blocks = tuple(sorted(blocks, key=lambda block: order.get(block.attribute, len(order))))
     return Judged(blocks, len(table), notes)
 

@@ -148,7 +148,7 @@ def test_that_flagged_evaluators_are_told_in_words_and_nobody_is_dropped(qtbot, 
     screen = open_screen(study)
     panel = screen.agreement_page.panels[3]
     model = panel.table.findings
-    says = [model.index(row, 6).data() for row in range(model.rowCount())]
+    says = [model.index(row, model.columnCount() - 1).data() for row in range(model.rowCount())]
     flagged = [row for row, words in enumerate(says) if words]
     colours = {
         row: model.index(row, 0).data(Qt.ItemDataRole.ForegroundRole)

@@ -1,3 +1,4 @@
+import dataclasses
 import math
 
 import numpy as np
@@ -5,7 +6,10 @@ import pandas as pd
 import pytest
 
 from ratings.findings.agreement import agreement
+from ratings.findings.pair_pace import PaceFinding
 from ratings.reports.figure_words import (
+    FITNESS_HEADINGS,
+    FITNESS_MEANINGS,
     figure,
     fitness_cells,
     flagged_evaluators,
@@ -98,4 +102,13 @@ def test_that_the_row_of_an_evaluator_ends_in_the_reasons():
     cells = fitness_cells(block.evaluators_detail[4])
     assert cells[0] == "E5"
     assert cells[1:4] == ("–", "–", "–")
-    assert cells[6] == "; ".join(block.evaluators_detail[4].reasons)
+    assert cells[-1] == "; ".join(block.evaluators_detail[4].reasons)
+
+
+def test_that_the_time_per_pair_is_told_in_whole_seconds_and_as_a_dash_without_one():
+    at = FITNESS_HEADINGS.index("time per pair")
+    finding = panel_block().evaluators_detail[0]
+    assert len(fitness_cells(finding)) == len(FITNESS_HEADINGS) == len(FITNESS_MEANINGS)
+    assert fitness_cells(finding)[at] == "–"
+    timed = dataclasses.replace(finding, pace=PaceFinding(median_s=57.6, pairs=9))
+    assert fitness_cells(timed)[at] == "58 s"
