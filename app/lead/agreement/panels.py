@@ -166,8 +166,8 @@ class NumbersPanel(QuestionPanel):
         words.addStretch(1)
         row = QHBoxLayout()
         row.setSpacing(32)
-        row.addWidget(self.plot, 11)
-        row.addLayout(words, 9)
+        row.addWidget(self.plot, 14)
+        row.addLayout(words, 7)
         self.body.addLayout(row)
 
     def show_results(self) -> None:
