@@ -195,6 +195,15 @@ def test_that_long_words_never_widen_the_window(screen):
     assert screen.minimumSizeHint().width() <= 1024
 
 
+def test_that_the_level_is_said_in_full_on_a_small_screen(screen):
+    level = screen._level
+    assert level.text().startswith("Not level-true: neither")
+    assert level.width() >= level.fontMetrics().horizontalAdvance(level.text())
+    assert screen._heading.width() >= screen._heading.fontMetrics().horizontalAdvance(
+        "Smooth asphalt, coast-down, 80 to 40 km/h"
+    )
+
+
 def test_that_all_ladders_are_in_sight_on_a_small_screen(screen):
     for ladder in ladders(screen):
         bottom = ladder.mapTo(screen, ladder.rect().bottomLeft()).y()
