@@ -1,0 +1,169 @@
+import re
+
+import pytest
+from lead_pages import LEFT, bring_in, button, shown_words, write_scores
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QFileDialog,
+    QWidget,
+)
+from studies import SETS, small_study
+
+from app.lead.agreement.file_asking import FilePurpose, ask_path
+from app.lead.lead_screen import LeadScreen
+from ratings.storage.lead_desk import LeadDesk
+
+
+def test_that_scores_saved_here_are_brought_into_a_sibling_study(
+    qtbot, open_screen, study, tmp_path
+):
+    path = tmp_path / "out" / "score_table.csv"
+    path.parent.mkdir()
+    screen = open_screen(study, [path])
+    with qtbot.waitSignal(screen.transfers.told) as told:
+        qtbot.mouseClick(button(screen, "Save the score table (CSV)"), LEFT)
+    assert told.args == ["score_table.csv has been written: 120 scores."]
+    assert told.args[0] in shown_words(screen)
+    sibling = small_study(tmp_path / "sibling", sets=3, conditions=2)
+    try:
+        other = open_screen(sibling, [path, path])
+        assert "Nobody has rated yet." in shown_words(other)
+        with qtbot.waitSignal(other.transfers.told) as told:
+            bring_in(qtbot, other)
+            assert "120 scores by 5 evaluators on 2 attributes, 2 conditions. Add them?" in (
+                shown_words(other)
+            )
+            assert len(LeadDesk(sibling).score_table()) == 0
+            qtbot.mouseClick(button(other, "Add"), LEFT)
+        assert told.args == ["score_table.csv has been brought in: 120 scores."]
+        qtbot.waitUntil(lambda: "The panel agrees on boom, not on rumble." in shown_words(other))
+        with qtbot.waitSignal(other.transfers.problem_raised):
+            qtbot.mouseClick(button(other, "Bring in scores (CSV)"), LEFT)
+        assert "score_table.csv has been brought in before." in shown_words(other)
+        assert "Nothing was added again." in shown_words(other)
+    finally:
+        sibling.close()
+
+
+@pytest.mark.parametrize(
+    ("rows", "question"),
+    [
+        (1, "1 score by 1 evaluator on 1 attribute, 1 condition. Add it?"),
+        (2, "2 scores by 1 evaluator on 1 attribute, 1 condition. Add them?"),
+    ],
+)
+def test_that_nothing_is_brought_in_before_it_was_said_to_be_added(
+    qtbot, open_screen, empty_study, tmp_path, rows, question
+):
+    desk = LeadDesk(empty_study)
+    path = write_scores(tmp_path / "few.csv", desk.codes(), rows)
+    screen = open_screen(empty_study, [path, path])
+    bring_in(qtbot, screen)
+    assert question in shown_words(screen)
+    qtbot.keyClick(screen, Qt.Key.Key_Escape)
+    assert not screen.messages.isVisible()
+    assert len(desk.score_table()) == 0
+    bring_in(qtbot, screen)
+    with qtbot.waitSignal(screen.transfers.scores_brought):
+        qtbot.mouseClick(button(screen, "Add"), LEFT)
+    assert len(desk.score_table()) == rows
+
+
+def test_that_a_table_must_say_where_its_scores_were_given(
+    qtbot, open_screen, empty_study, tmp_path
+):
+    path = write_scores(tmp_path / "few.csv", LeadDesk(empty_study).codes(), origin="")
+    screen = open_screen(empty_study, [path])
+    with qtbot.waitSignal(screen.transfers.problem_raised):
+        qtbot.mouseClick(button(screen, "Bring in scores (CSV)"), LEFT)
+    words = shown_words(screen)
+    assert "The file does not say whether its scores were driven or listened." in words
+    assert "Add a column origin with one of these words." in words
+    assert len(LeadDesk(empty_study).score_table()) == 0
+
+
+def test_that_evaluators_who_were_only_brought_in_are_on_the_panel_page(open_screen, study):
+    screen = open_screen(study)
+    screen.rail.choose("panel")
+    words = shown_words(screen)
+    assert words.count("scores brought in") == 5
+    assert all(f"P{number}" in words for number in range(1, 6))
+    assert "Ada" in words
+
+
+def test_that_a_wrong_word_in_a_table_is_told_with_its_row(qtbot, open_screen, study, tmp_path):
+    path = tmp_path / "wrong.csv"
+    path.write_text("evaluator,set,condition,attribute,score,origin\nQ1,Willow,x,boom,7,driven\n")
+    screen = open_screen(study, [path])
+    with qtbot.waitSignal(screen.transfers.problem_raised):
+        qtbot.mouseClick(button(screen, "Bring in scores (CSV)"), LEFT)
+    told = " ".join(shown_words(screen))
+    assert "wrong.csv, row 2, column set: Willow is not in the study." in told
+    assert not [name for name in SETS if name in told]
+
+
+def test_that_the_page_is_saved_as_one_file_without_a_set_name(qtbot, open_screen, study, tmp_path):
+    path = tmp_path / "agreement.html"
+    screen = open_screen(study, [path])
+    with qtbot.waitSignal(screen.transfers.told) as told:
+        qtbot.mouseClick(button(screen, "Save the agreement report (HTML)"), LEFT)
+    assert told.args == ["agreement.html has been written: 120 scores judged."]
+    page = path.read_text(encoding="utf-8")
+    assert "The panel agrees on boom, not on rumble." in page
+    assert not [name for name in SETS if name in page]
+
+
+def test_that_a_place_that_cannot_be_written_is_told_in_words(qtbot, open_screen, study, tmp_path):
+    nowhere = tmp_path / "gone" / "a"
+    screen = open_screen(study, [nowhere.with_suffix(".csv"), nowhere.with_suffix(".html"), None])
+    for words in ("Save the score table (CSV)", "Save the agreement report (HTML)"):
+        with qtbot.waitSignal(screen.transfers.problem_raised):
+            qtbot.mouseClick(button(screen, words), LEFT)
+        assert "Choose another place; the scores in the study are safe." in shown_words(screen)
+    screen.messages.clear()
+    qtbot.mouseClick(button(screen, "Save the agreement report (HTML)"), LEFT)
+    assert not screen.messages.isVisible()
+
+
+def test_that_files_are_offered_beside_the_study_under_its_name_and_the_date(
+    qtbot, light, bring, tmp_path
+):
+    study = small_study(tmp_path / "named", sets=3, conditions=2, name="Week 31: dry/wet?")
+    asked = []
+    bring(study, 5)
+    try:
+        screen = LeadScreen(study, ask_path=lambda _parent, purpose: asked.append(purpose))
+        qtbot.addWidget(screen)
+        screen.show()
+        qtbot.waitUntil(button(screen, "Save the agreement report (HTML)").isEnabled)
+        for words in (
+            "Save the score table (CSV)",
+            "Save the agreement report (HTML)",
+            "Bring in scores (CSV)",
+        ):
+            qtbot.mouseClick(button(screen, words), LEFT)
+        screen.watch.stop()
+    finally:
+        study.close()
+    assert {purpose.folder for purpose in asked} == {study.folder.path.parent}
+    names = [re.sub(r"\d{4}-\d\d-\d\d", "DATE", purpose.suggestion) for purpose in asked]
+    assert names == [
+        "Week 31- dry-wet- scores DATE.csv",
+        "Week 31- dry-wet- agreement DATE.html",
+        "",
+    ]
+
+
+def test_that_the_systems_dialog_begins_beside_the_study(qtbot, light, monkeypatch, tmp_path):
+    seen = []
+
+    def look(dialog):
+        seen.append((dialog.directory().absolutePath(), dialog.selectedFiles()))
+        return 0
+
+    monkeypatch.setattr(QFileDialog, "exec", look)
+    purpose = FilePurpose("Save", "table", "csv", "week.csv", is_saving=True, folder=tmp_path)
+    parent = QWidget()
+    qtbot.addWidget(parent)
+    assert ask_path(parent, purpose) is None
+    assert seen == [(str(tmp_path), [str(tmp_path / "week.csv")])]
