@@ -168,6 +168,7 @@ def test_that_a_panel_is_named_by_its_question(qtbot, light):
     assert panel.accessibleName() == "Who stands apart?"
 
 
+@pytest.mark.slow
 def test_that_every_part_follows_a_change_of_theme(qtbot, page, picture, qapp):
     page.resize(1280, 720)
     with qtbot.waitExposed(page):

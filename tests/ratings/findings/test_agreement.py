@@ -284,6 +284,7 @@ def test_that_scores_outside_any_pair_do_not_make_one():
     assert [f.null_pair_error for f in block.evaluators_detail] == [0.75, 0, None]
 
 
+@pytest.mark.slow
 def test_that_any_table_in_the_making_gives_figures_or_reasons():
     generator = np.random.default_rng(4)
     told = 0

@@ -51,6 +51,7 @@ def test_that_integer_recordings_come_out_bit_for_bit(
     )
 
 
+@pytest.mark.slow
 @settings(
     max_examples=25,
     deadline=None,
@@ -132,6 +133,7 @@ def test_that_resampling_a_window_equals_resampling_the_whole(
     np.testing.assert_allclose(written, whole[start : start + 96_000], atol=2**-23)
 
 
+@pytest.mark.slow
 @settings(
     max_examples=12,
     deadline=None,

@@ -264,6 +264,7 @@ def test_that_the_evaluators_side_reads_none_of_the_identifying_tables(study, de
     assert not [s for s in asked if any(name in s.replace("evaluator", "") for name in hidden)]
 
 
+@pytest.mark.slow
 def test_that_clip_ids_and_codes_do_not_follow_the_order_of_the_sets(tmp_path):
     # Over many studies the control's clip has every place among four; never always the first.
     places = []

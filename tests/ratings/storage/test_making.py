@@ -147,6 +147,7 @@ def test_that_a_recording_too_short_to_cut_is_named_with_its_condition(tmp_path)
         make_study(tmp_path / "study", plan)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(os.name != "posix", reason="elsewhere what a program leaves goes after a day")
 def test_that_what_a_killed_program_left_is_gone_after_the_next_study(tmp_path):
     (tmp_path / "in").mkdir()

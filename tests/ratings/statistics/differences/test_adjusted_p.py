@@ -30,6 +30,7 @@ def test_that_as_many_tests_are_rejected_as_were_published(reference):
     assert (adjusted_p.bonferroni(p) <= 0.05).sum() == 3
 
 
+@pytest.mark.slow
 @settings(max_examples=30, deadline=None)
 @given(st.lists(st.floats(0, 1), min_size=1, max_size=12))
 def test_that_random_p_equal_statsmodels(p):

@@ -37,6 +37,7 @@ def test_that_every_outcome_is_counted_once_up_to_ten_sets():
         assert counts[-1] > 0
 
 
+@pytest.mark.slow
 def test_that_the_approximation_takes_over_where_the_count_ends():
     # Mean number of circles of a guesser is n(n-1)(n-2)/24: half way down at the mean.
     chance, exact = chance_of_so_few(41, 11)

@@ -208,6 +208,7 @@ def test_that_missing_choices_and_null_pairs_are_passed_over():
     assert merged.counts.tolist() == [[1, 0, 1], [1, 0, 0]]
 
 
+@pytest.mark.slow
 def test_that_equal_worth_is_rejected_at_its_nominal_rate():
     # Seeded; 400 panels of 12 evaluators and 5 sets who only guess. Binomial error is 1.1 %.
     rng = np.random.default_rng(20)
@@ -220,6 +221,7 @@ def test_that_equal_worth_is_rejected_at_its_nominal_rate():
     assert 0.02 < rejected / 400 < 0.08
 
 
+@pytest.mark.slow
 def test_that_standard_errors_cover_the_true_worth():
     # Seeded; 95 % intervals of 4 worths in 250 simulated panels: 1000, error about 0.8 %.
     rng = np.random.default_rng(21)
