@@ -1,42 +1,30 @@
 """The command ``agree``: does the panel agree, attribute by attribute."""
 
 import argparse
-import json
 import math
 from dataclasses import asdict
-from pathlib import Path
 
-from ratings.errors import ScoreTableError
+from ratings.commands.common_options import (
+    Json,
+    add_json_option,
+    add_score_options,
+    printed,
+    scale_of,
+)
 from ratings.findings.agreement import AttributeAgreement, agreement
 from ratings.findings.agreement_words import headline
 from ratings.findings.evaluator_findings import EvaluatorFinding
 from ratings.statistics.agreement.icc import IntraclassCorrelations
 from ratings.statistics.agreement.kendall import Concordance
-from ratings.study.attributes import Scale
 from ratings.study.score_table import read_score_table
 
 HELP = "say whether the panel agrees, and who stands apart"
 
-Json = dict[str, object]
-
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
-    parser.add_argument(
-        "scores",
-        type=Path,
-        metavar="SCORES.csv",
-        help="columns evaluator,set,attribute,score; optional condition,repeat,origin",
-    )
-    parser.add_argument(
-        "--scale",
-        nargs=2,
-        type=float,
-        default=(1.0, 10.0),
-        metavar=("LOW", "HIGH"),
-        help="ends of the scale (default 1 10)",
-    )
-    parser.add_argument("--json", action="store_true", help="print figures for other programs")
+    add_score_options(parser, "condition,repeat,origin")
+    add_json_option(parser)
 
 
 def run(arguments: argparse.Namespace) -> str:
@@ -47,13 +35,11 @@ def run(arguments: argparse.Namespace) -> str:
     ScoreTableError
         When the table or the scale cannot be used.
     """
-    low, high = arguments.scale
-    if not (math.isfinite(low) and math.isfinite(high) and low < high):
-        raise ScoreTableError(f"The scale from {low:g} to {high:g} is not a scale.")
-    table = read_score_table(arguments.scores, low, high)
-    blocks = agreement(table, Scale(low=low, high=high))
+    scale = scale_of(arguments)
+    table = read_score_table(arguments.scores, scale.low, scale.high)
+    blocks = agreement(table, scale)
     if arguments.json:
-        return json.dumps(as_json(blocks), indent=2, allow_nan=False, ensure_ascii=False) + "\n"
+        return printed(as_json(blocks))
     return as_text(blocks)
 
 

@@ -1,12 +1,16 @@
 """The command ``compare``: is the difference to the control real, attribute by attribute."""
 
 import argparse
-import json
 import math
 from dataclasses import asdict
-from pathlib import Path
 
-from ratings.errors import ScoreTableError
+from ratings.commands.common_options import (
+    Json,
+    add_json_option,
+    add_score_options,
+    printed,
+    scale_of,
+)
 from ratings.findings.differences import (
     AttributeDifferences,
     differences,
@@ -15,22 +19,14 @@ from ratings.findings.differences import (
 from ratings.findings.differences_figures import SetDifference
 from ratings.findings.differences_words import headline
 from ratings.statistics.differences.mixed_tests import FTest
-from ratings.study.attributes import Scale
 from ratings.study.score_table import read_score_table
 
 HELP = "say which sets differ from the control, by how much and how surely"
 
-Json = dict[str, object]
-
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
-    parser.add_argument(
-        "scores",
-        type=Path,
-        metavar="SCORES.csv",
-        help="columns evaluator,set,attribute,score; optional condition,repeat,origin,pair,side",
-    )
+    add_score_options(parser, "condition,repeat,origin,pair,side")
     parser.add_argument(
         "--control", required=True, metavar="SET", help="the set that the others are compared with"
     )
@@ -41,15 +37,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="POINTS",
         help="a smaller difference does not matter (default half a point on 1 to 10)",
     )
-    parser.add_argument(
-        "--scale",
-        nargs=2,
-        type=float,
-        default=(1.0, 10.0),
-        metavar=("LOW", "HIGH"),
-        help="ends of the scale (default 1 10)",
-    )
-    parser.add_argument("--json", action="store_true", help="print figures for other programs")
+    add_json_option(parser)
 
 
 def run(arguments: argparse.Namespace) -> str:
@@ -60,15 +48,13 @@ def run(arguments: argparse.Namespace) -> str:
     ScoreTableError
         When the table, the control, the margin or the scale cannot be used.
     """
-    low, high = arguments.scale
-    if not (math.isfinite(low) and math.isfinite(high) and low < high):
-        raise ScoreTableError(f"The scale from {low:g} to {high:g} is not a scale.")
-    table = read_score_table(arguments.scores, low, high)
+    scale = scale_of(arguments)
+    table = read_score_table(arguments.scores, scale.low, scale.high)
     control = arguments.control.strip()
     refuse_unknown_control(arguments.scores.name, control, sorted(table["set"].unique()))
-    blocks = differences(table, control, Scale(low=low, high=high), arguments.margin)
+    blocks = differences(table, control, scale, arguments.margin)
     if arguments.json:
-        return json.dumps(as_json(blocks), indent=2, allow_nan=False, ensure_ascii=False) + "\n"
+        return printed(as_json(blocks))
     return as_text(blocks)
 
 

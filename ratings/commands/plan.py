@@ -1,15 +1,13 @@
 """The command ``plan``: how long a session takes, and what a panel of this size can find."""
 
 import argparse
-import json
 import math
 from dataclasses import asdict
 
+from ratings.commands.common_options import Json, add_json_option, printed
 from ratings.design.panel_plan import PanelPlan, PlannedStudy, plan_panel
 
 HELP = "say how long a session takes and what this panel can find"
-
-Json = dict[str, object]
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -26,7 +24,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--evaluators", type=int, required=True, help="evaluators in the panel")
     for name, kind, default, text in numbers:
         parser.add_argument(name, type=kind, default=default, help=f"{text} (default {default:g})")
-    parser.add_argument("--json", action="store_true", help="print figures for other programs")
+    add_json_option(parser)
 
 
 def run(arguments: argparse.Namespace) -> str:
@@ -49,7 +47,7 @@ def run(arguments: argparse.Namespace) -> str:
         )
     )
     if arguments.json:
-        return json.dumps(as_json(plan), indent=2, allow_nan=False) + "\n"
+        return printed(as_json(plan))
     return as_text(plan)
 
 

@@ -1,18 +1,16 @@
 """The command ``prefer``: which set is preferred, and do the evaluators choose alike."""
 
 import argparse
-import json
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 
+from ratings.commands.common_options import Json, add_json_option, printed
 from ratings.findings.preference import AttributePreference, EvaluatorChoices, preferences
 from ratings.statistics.preference.worth import ChiSquareTest, Worths
 from ratings.study.choice_table import read_choice_table
 
 HELP = "say which set is preferred, from choices between pairs"
-
-Json = dict[str, object]
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -24,7 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="columns evaluator,first,second,choice (first, second or none); optional "
         "attribute,condition,repeat",
     )
-    parser.add_argument("--json", action="store_true", help="print figures for other programs")
+    add_json_option(parser)
 
 
 def run(arguments: argparse.Namespace) -> str:
@@ -37,7 +35,7 @@ def run(arguments: argparse.Namespace) -> str:
     """
     blocks = preferences(read_choice_table(arguments.choices))
     if arguments.json:
-        return json.dumps(as_json(blocks), indent=2, allow_nan=False, ensure_ascii=False) + "\n"
+        return printed(as_json(blocks))
     return as_text(blocks)
 
 

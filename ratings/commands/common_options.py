@@ -1,0 +1,53 @@
+"""What several commands take and print alike."""
+
+import argparse
+import json
+import math
+from pathlib import Path
+
+from ratings.errors import ScoreTableError
+from ratings.study.attributes import Scale
+
+Json = dict[str, object]
+
+
+def add_score_options(parser: argparse.ArgumentParser, optional_columns: str) -> None:
+    """Take a score table, named with its optional columns, and the scale of its scores."""
+    parser.add_argument(
+        "scores",
+        type=Path,
+        metavar="SCORES.csv",
+        help=f"columns evaluator,set,attribute,score; optional {optional_columns}",
+    )
+    parser.add_argument(
+        "--scale",
+        nargs=2,
+        type=float,
+        default=(1.0, 10.0),
+        metavar=("LOW", "HIGH"),
+        help="ends of the scale (default 1 10)",
+    )
+
+
+def add_json_option(parser: argparse.ArgumentParser) -> None:
+    """Take ``--json``."""
+    parser.add_argument("--json", action="store_true", help="print figures for other programs")
+
+
+def scale_of(arguments: argparse.Namespace) -> Scale:
+    """Return the scale that was asked for.
+
+    Raises
+    ------
+    ScoreTableError
+        When its ends are not two numbers in order.
+    """
+    low, high = arguments.scale
+    if not (math.isfinite(low) and math.isfinite(high) and low < high):
+        raise ScoreTableError(f"The scale from {low:g} to {high:g} is not a scale.")
+    return Scale(low=low, high=high)
+
+
+def printed(figures: Json) -> str:
+    """Return figures as JSON text; an infinite or undefined number in them is a defect."""
+    return json.dumps(figures, indent=2, allow_nan=False, ensure_ascii=False) + "\n"
