@@ -171,14 +171,17 @@ class SessionPresenter(QObject):
         form = self.form
         if form is None:
             return
-        missing = form.first_missing()
-        if missing is not None and not self._is_closed(form.pair):
-            form.activate(missing)
-            self.answers_changed.emit()
-            self._tell_missing(form)
-            return
-        if not self._close(form.pair):
-            return
+        # The same seat may be open in another window, which has closed the pair already.
+        if not self._is_closed(form.pair):
+            missing = form.first_missing()
+            if missing is not None:
+                form.activate(missing)
+                self.answers_changed.emit()
+                self._tell_missing(form)
+                return
+            if not self._try(lambda: self.desk.lock(form.pair.pair_id)):
+                return
+        self._answers[form.pair.pair_id].is_locked = True
         self.player.unload()
         self.form = None
         self.is_resting = form.pair.position in self.desk.breaks and not self.is_finished
@@ -186,17 +189,6 @@ class SessionPresenter(QObject):
             self.pair_changed.emit()
         else:
             self._come_to_next()
-
-    def _close(self, pair: Pair) -> bool:
-        def lock_unless_closed() -> None:
-            # The same seat may be open in another window, which has closed the pair already.
-            if not self.desk.answers()[pair.pair_id].is_locked:
-                self.desk.lock(pair.pair_id)
-
-        if not self._try(lock_unless_closed):
-            return False
-        self._answers[pair.pair_id].is_locked = True
-        return True
 
     def set_aside(self) -> None:
         """Leave a pair that cannot be played open, and come to the next; it comes again later."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from app.background.jobs import Progress
+from ratings.findings.name_order import by_number
 from ratings.reports.written_notes import WrittenNote, written_notes
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.study_folder import Study
@@ -36,7 +37,7 @@ class Judged:
     def evaluators(self) -> tuple[str, ...]:
         """Everyone with a score."""
         return tuple(
-            sorted({code for block in self.blocks for code in block.evaluators}, key=_by_number)
+            sorted({code for block in self.blocks for code in block.evaluators}, key=by_number)
         )
 
     @property
@@ -59,7 +60,3 @@ def judge(study: Study, progress: Progress) -> Judged:
     blocks = agreement(table, study.facts.scale, pair_times=times)
     blocks = tuple(sorted(blocks, key=lambda block: order.get(block.attribute, len(order))))
     return Judged(blocks, len(table), notes)
-
-
-def _by_number(code: str) -> tuple[int, str]:
-    return len(code), code
