@@ -43,6 +43,10 @@ class DesignError(RatingsError):
     """A plan from which no sound listening session can be made."""
 
 
+class MeasurementError(RatingsError):
+    """Something that cannot be measured, or not from what was given."""
+
+
 class PlaybackError(RatingsError):
     """Sound that cannot, or must not, be played."""
 

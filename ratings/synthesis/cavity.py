@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ratings.study.tyre_size import tyre_size
 from ratings.synthesis.sketch import TyreSketch, VehicleSketch
 from ratings.synthesis.speed import KM_H_PER_M_S, Series
 from ratings.synthesis.structure import drive_density, level_to_pa
-from ratings.synthesis.tyre_size import tyre_size
 
 #: Distance between the two lines of a tyre at rest under load; 4 to 14 Hz measured by Choi and
 #: Bolton, INTER-NOISE 2020.

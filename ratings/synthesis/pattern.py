@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from ratings.study.tyre_size import tyre_size
 from ratings.synthesis.sketch import (
     REFERENCE_SPEED_KM_H,
     RoadSketch,
@@ -10,7 +11,6 @@ from ratings.synthesis.sketch import (
 )
 from ratings.synthesis.speed import Series
 from ratings.synthesis.structure import level_to_pa
-from ratings.synthesis.tyre_size import tyre_size
 
 #: Four pitch lengths against their mean.
 PITCH_LENGTHS = (0.86, 0.95, 1.05, 1.14)

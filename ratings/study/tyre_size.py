@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 
-from ratings.synthesis.sketch import SketchError
+from ratings.errors import MeasurementError
 
 _SIZE = re.compile(r"^\s*P?(\d{3})\s*/\s*(\d{2})\s*Z?R\s*(\d{2})\b")
 _INCH_M = 0.0254
@@ -34,12 +34,12 @@ def tyre_size(size: str) -> TyreSize:
 
     Raises
     ------
-    SketchError
+    MeasurementError
         When the text is not a metric size.
     """
     found = _SIZE.match(size.upper())
     if found is None:
-        raise SketchError(
+        raise MeasurementError(
             f"The tyre size {size!r} cannot be read.", "Write it as width/aspect R rim: 205/55R16."
         )
     width_mm, aspect, rim_in = (int(number) for number in found.groups())

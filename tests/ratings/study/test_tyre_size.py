@@ -1,7 +1,7 @@
 import pytest
 
-from ratings.synthesis.sketch import SketchError
-from ratings.synthesis.tyre_size import tyre_size
+from ratings.errors import MeasurementError
+from ratings.study.tyre_size import tyre_size
 
 
 def test_that_205_55r16_has_the_diameter_that_its_numbers_give() -> None:
@@ -23,5 +23,5 @@ def test_that_wheels_turn_at_80_km_h_as_tabled(size: str, turns_per_s: float) ->
 
 @pytest.mark.parametrize("text", ["", "205-55-16", "large", "20/5R1"])
 def test_that_a_text_that_is_no_size_is_refused_in_words(text: str) -> None:
-    with pytest.raises(SketchError, match="cannot be read"):
+    with pytest.raises(MeasurementError, match="cannot be read"):
         tyre_size(text)
