@@ -33,21 +33,27 @@ def with_continued_ends(signal: npt.NDArray[np.float64], margin: int) -> npt.NDA
     Burg, J. P. 1975, Maximum entropy spectral analysis, PhD thesis, Stanford University.
     Kay and Marple 1981, Proceedings of the IEEE 69(11), 1380-1419, section II.G.
     """
+    return np.concatenate(
+        [continued_before(signal, margin), signal, continued_after(signal, margin)]
+    )
+
+
+def continued_before(signal: npt.NDArray[np.float64], margin: int) -> npt.NDArray[np.float64]:
+    """Return what would have come before the signal, shape (margin,) or (margin, channels)."""
+    return continued_after(signal[::-1], margin)[::-1]
+
+
+def continued_after(signal: npt.NDArray[np.float64], margin: int) -> npt.NDArray[np.float64]:
+    """Return what would have come after the signal, shape (margin,) or (margin, channels).
+
+    A signal of a single frame tells nothing of how it goes on: it is continued by zeros.
+    """
     if margin == 0 or len(signal) < 2:
-        return signal
+        return np.zeros((margin, *signal.shape[1:]))
     fade = 0.5 + 0.5 * np.cos(np.pi * (np.arange(margin) + 0.5) / margin)
     columns = signal.reshape(len(signal), -1).T
-    extended = [
-        np.concatenate(
-            [
-                (_continuation(column[::-1], margin) * fade)[::-1],
-                column,
-                _continuation(column, margin) * fade,
-            ]
-        )
-        for column in columns
-    ]
-    return np.stack(extended, axis=1).reshape((-1, *signal.shape[1:]))
+    continued = np.stack([_continuation(column, margin) * fade for column in columns], axis=1)
+    return continued.reshape((-1, *signal.shape[1:]))
 
 
 def _continuation(signal: npt.NDArray[np.float64], frames: int) -> npt.NDArray[np.float64]:

@@ -48,8 +48,8 @@ def weighting_db(frequency_hz: npt.ArrayLike, weighting: Weighting) -> npt.NDArr
     ----------
     IEC 61672-1:2013, annex E, formulas for C(f) and A(f).
     """
-    magnitude = np.abs(_response(np.asarray(frequency_hz, dtype=np.float64), weighting))
-    return _decibels(magnitude**2)
+    magnitude = np.abs(weighting_response(np.asarray(frequency_hz, dtype=np.float64), weighting))
+    return decibels(magnitude**2)
 
 
 def weighted(
@@ -76,7 +76,7 @@ def weighted(
     extended = with_continued_ends(pressure, margin)
     padded_frames = fft.next_fast_len(len(extended) + margin, real=True)
     bins = np.arange(padded_frames // 2 + 1, dtype=np.float64)
-    response = _response(bins * (sample_rate_hz / padded_frames), weighting)
+    response = weighting_response(bins * (sample_rate_hz / padded_frames), weighting)
     spectrum = fft.rfft(extended, padded_frames, axis=0)
     spectrum *= response.reshape((-1,) + (1,) * (pressure.ndim - 1))
     filtered: npt.NDArray[np.float64] = fft.irfft(spectrum, padded_frames, axis=0)
@@ -111,7 +111,7 @@ def equivalent_level_db(
     """
     _refuse_immeasurable(pressure)
     mean_square = np.mean(weighted(pressure, sample_rate_hz, weighting) ** 2, axis=0)
-    return _decibels(mean_square / reference**2)
+    return decibels(mean_square / reference**2)
 
 
 def time_weighted_levels_db(
@@ -146,7 +146,7 @@ def time_weighted_levels_db(
     decay = np.exp(-1 / (TIME_CONSTANTS_S[speed] * sample_rate_hz))
     squared = weighted(pressure, sample_rate_hz, weighting) ** 2
     averaged: npt.NDArray[np.float64] = lfilter([1 - decay], [1, -decay], squared, axis=0)
-    return _decibels(averaged / reference**2)
+    return decibels(averaged / reference**2)
 
 
 def maximum_level_db(
@@ -161,9 +161,11 @@ def maximum_level_db(
     return np.asarray(levels_db.max(axis=0))
 
 
-def _response(
+def weighting_response(
     frequency_hz: npt.NDArray[np.float64], weighting: Weighting
 ) -> npt.NDArray[np.complex128]:
+    """Give the complex gain of a weighting, 1 in magnitude at 1 kHz, shape of `frequency_hz`."""
+
     def at(frequency_hz: npt.NDArray[np.float64]) -> npt.NDArray[np.complex128]:
         s = 1j * frequency_hz
         response = s**2 / ((s + _POLE_1_HZ) ** 2 * (s + _POLE_4_HZ) ** 2)
@@ -177,7 +179,8 @@ def _response(
     return normal
 
 
-def _decibels(ratio: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+def decibels(ratio: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Give ten times the logarithm of a ratio of powers; minus infinity for 0."""
     with np.errstate(divide="ignore"):
         return np.asarray(10 * np.log10(ratio))
 
