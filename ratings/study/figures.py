@@ -1,0 +1,100 @@
+"""What a measurement is made of: figures by name and unit, and remarks on how sound it is."""
+
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+EARS = "ears"
+"""Stands for a channel where a figure is the mean of the channels at the driver's ears."""
+
+Role = Literal[
+    "driver left ear",
+    "driver right ear",
+    "passenger",
+    "rear",
+    "binaural left",
+    "binaural right",
+    "reference",
+    "speed",
+    "not used",
+]
+ROLES: tuple[Role, ...] = get_args(Role)
+EAR_ROLES: tuple[Role, ...] = (
+    "driver left ear",
+    "driver right ear",
+    "binaural left",
+    "binaural right",
+)
+UNHEARD_ROLES: tuple[Role, ...] = ("speed", "not used")
+"""Channels that are no microphones, and are not measured."""
+
+Severity = Literal["void", "doubtful", "note"]
+"""void: do not use the run; doubtful: look before you use it; note: good to know."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One number of a measurement.
+
+    Attributes
+    ----------
+    channel
+        Number of the channel from 1, as text, or `EARS`.
+    key
+        Name in tables, such as ``leq_a`` or ``band_boom``; see `title_of`.
+    unit
+        Such as ``dB``, ``dB(A)``, ``dB re full scale``, ``Hz``, ``sone``.
+    value
+        May be minus infinity for the level of silence.
+    """
+
+    channel: str
+    key: str
+    unit: str
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Something to know about a run, in words.
+
+    Attributes
+    ----------
+    channel
+        Number from 1; None when it concerns the whole run.
+    """
+
+    severity: Severity
+    sentence: str
+    channel: int | None = None
+
+
+_TITLES = {
+    "leq": "Level, unweighted",
+    "leq_a": "Level, A-weighted",
+    "leq_c": "Level, C-weighted",
+    "fast_max_a": "Highest fast level, A-weighted",
+    "loudness_n": "Loudness N",
+    "loudness_n5": "Loudness N5",
+    "loudness_nmax": "Loudness, highest",
+    "sharpness": "Sharpness",
+    "roughness": "Roughness",
+    "cavity_line_hz": "Cavity line, frequency",
+    "cavity_line_level": "Cavity line, level",
+    "cavity_line_height": "Cavity line, height over background",
+}
+
+
+def title_of(key: str) -> str:
+    """Return what pages call a figure."""
+    if key in _TITLES:
+        return _TITLES[key]
+    kind, _, rest = key.partition("_")
+    if kind == "band":
+        is_weighted = rest.endswith("_a")
+        name = rest.removesuffix("_a").replace("_", "-")
+        return f"{name.capitalize()} band, {'A-weighted' if is_weighted else 'unweighted'}"
+    if key.startswith("third_octave_"):
+        return f"Third octave {key.removeprefix('third_octave_')} Hz"
+    if key.startswith("pattern_order_"):
+        return f"Pattern order {key.removeprefix('pattern_order_')}"
+    return key
