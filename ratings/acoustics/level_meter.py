@@ -11,7 +11,6 @@ from ratings.acoustics.band_gains import HALF_FLANK, band_gains
 from ratings.acoustics.levels import (
     REFERENCE_PRESSURE_PA,
     TIME_CONSTANTS_S,
-    Weighting,
     decibels,
     weighting_response,
 )
@@ -92,6 +91,7 @@ class LevelMeter:
         self._in_bands = np.zeros((len(self._edges_hz), channels))
         self._in_bands_a = np.zeros((len(bands), channels))
         self._fast = _FastLevel(sample_rate_hz, channels)
+        self._filters: _Filters | None = None
 
     def feed(self, pressure_pa: npt.NDArray[np.float64]) -> None:
         """Take a block, shape (frames, channels)."""
@@ -128,58 +128,76 @@ class LevelMeter:
         return decibels(energy / (self._frames * self._reference**2))
 
     def _measure(self, chunk: Chunk) -> None:
-        bin_hz = self._sample_rate_hz / chunk.frames
-        frequency_hz = np.arange(chunk.spectrum.shape[1], dtype=np.float64) * bin_hz
-        responses: dict[Weighting, npt.NDArray[np.complex128]] = {
-            "A": weighting_response(frequency_hz, "A"),
-            "C": weighting_response(frequency_hz, "C"),
-        }
-        heard = chunk.filtered(responses["A"])
+        if self._filters is None or self._filters.frames != chunk.frames:
+            self._filters = _Filters(chunk.frames, self._sample_rate_hz, self._edges_hz)
+        filters, few = self._filters, chunk.channels
+        heard = chunk.filtered(filters.a_weighting)
         np.square(heard, out=heard)
-        self._a_weighted += heard.sum(axis=1)
-        self._fast.feed(heard)
-        heard = chunk.filtered(responses["C"])
-        self._c_weighted += np.einsum("cf,cf->c", heard, heard)
-        a_gains = np.abs(responses["A"])
-        for index, (low_hz, high_hz) in enumerate(self._edges_hz):
+        self._a_weighted[few] += heard.sum(axis=1)
+        self._fast.feed(few, heard)
+        heard = chunk.filtered(filters.c_weighting)
+        self._c_weighted[few] += np.einsum("cf,cf->c", heard, heard)
+        thirds = len(THIRD_OCTAVES)
+        for index, (first_bin, gains, weighted_gains) in enumerate(filters.bands):
+            self._in_bands[index, few] += chunk.band_energy(first_bin, gains)
+            if index >= thirds:
+                weighted = chunk.band_energy(first_bin, weighted_gains)
+                self._in_bands_a[index - thirds, few] += weighted
+
+
+class _Filters:
+    """The filters at the bins of chunks of one length."""
+
+    def __init__(
+        self, frames: int, sample_rate_hz: int, edges_hz: Sequence[tuple[float, float]]
+    ) -> None:
+        self.frames = frames
+        bin_hz = sample_rate_hz / frames
+        frequency_hz = np.arange(frames // 2 + 1, dtype=np.float64) * bin_hz
+        self.a_weighting = weighting_response(frequency_hz, "A")
+        self.c_weighting = weighting_response(frequency_hz, "C")
+        a_gains = np.abs(self.a_weighting)
+        self.bands = []
+        for low_hz, high_hz in edges_hz:
             first = int(low_hz / (1 + HALF_FLANK) / bin_hz)
             stop = int(np.ceil(high_hz * (1 + HALF_FLANK) / bin_hz)) + 1
             if stop > len(frequency_hz):
-                self._in_bands[index] = np.nan
+                # What does not fit under half the rate has no level.
+                undefined = np.full(1, np.nan)
+                self.bands.append((0, undefined, undefined))
                 continue
             gains = band_gains(frequency_hz[first:stop], low_hz, high_hz)
-            self._in_bands[index] += chunk.band_energy(first, gains)
-            band = index - len(THIRD_OCTAVES)
-            if band >= 0:
-                weighted = gains * a_gains[first:stop]
-                self._in_bands_a[band] += chunk.band_energy(first, weighted)
-        too_high = np.isnan(self._in_bands[len(THIRD_OCTAVES) :])
-        self._in_bands_a[too_high] = np.nan
+            self.bands.append((first, gains, gains * a_gains[first:stop]))
 
 
 class _FastLevel:
-    """Exponential average of a squared signal, its highest value, and its course."""
+    """Exponential average of squared channels, its highest value, and its course."""
 
     def __init__(self, sample_rate_hz: int, channels: int) -> None:
         decay = float(np.exp(-1 / (TIME_CONSTANTS_S["fast"] * sample_rate_hz)))
         self._coefficients = [1 - decay], [1.0, -decay]
-        self._state = np.zeros((channels, 1))
         self._step_frames = COURSE_STEP_S * sample_rate_hz
-        self._frames = 0
-        self._course: list[npt.NDArray[np.float64]] = []
+        self._states = np.zeros((channels, 1))
+        self._frames = np.zeros(channels, np.int64)
+        self._courses: list[list[npt.NDArray[np.float64]]] = [[] for _ in range(channels)]
         self.highest = np.zeros(channels)
 
-    def feed(self, squared: npt.NDArray[np.float64]) -> None:
-        """Take squares, shape (channels, frames)."""
-        averaged, self._state = lfilter(*self._coefficients, squared, axis=1, zi=self._state)
-        np.maximum(self.highest, averaged.max(axis=1), out=self.highest)
-        first = int(self._frames // self._step_frames) + 1
-        last = int((self._frames + squared.shape[1]) // self._step_frames)
-        ends = np.round(np.arange(first, last + 1) * self._step_frames).astype(int)
-        ends = ends - 1 - self._frames
-        self._course.append(averaged[:, ends[(ends >= 0) & (ends < squared.shape[1])]].T)
-        self._frames += squared.shape[1]
+    def feed(self, few: slice, squared: npt.NDArray[np.float64]) -> None:
+        """Take the next squares of a few channels, shape (channels, frames)."""
+        averaged, self._states[few] = lfilter(
+            *self._coefficients, squared, axis=1, zi=self._states[few]
+        )
+        highest = self.highest[few]
+        np.maximum(highest, averaged.max(axis=1, initial=0.0), out=highest)
+        before = int(self._frames[few.start])
+        after = before + squared.shape[1]
+        steps = np.arange(before // self._step_frames, after // self._step_frames + 2)
+        ends = np.round(steps * self._step_frames).astype(int)
+        ends = ends[(ends > before) & (ends <= after)]
+        for courses, row in zip(self._courses[few], averaged, strict=True):
+            courses.append(row[ends - 1 - before])
+        self._frames[few] = after
 
     def course(self) -> npt.NDArray[np.float64]:
         """Return the averages at the steps, shape (times, channels)."""
-        return np.concatenate(self._course)
+        return np.stack([np.concatenate(course) for course in self._courses], axis=1)

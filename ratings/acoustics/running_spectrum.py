@@ -11,14 +11,17 @@ from ratings.acoustics.continuation import continued_after, continued_before
 
 _CHUNK_S = 5.4
 _MARGIN_S = 1.0
+_CHANNELS_AT_ONCE = 4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Chunk:
-    """The spectrum of one stretch of a signal with margins on both sides.
+    """The spectra of one stretch of a few channels, with margins on both sides.
 
     Attributes
     ----------
+    channels
+        Which of the signal's.
     spectrum
         Shape (channels, frames // 2 + 1), unscaled as `scipy.fft.rfft` gives it.
     frames
@@ -27,6 +30,7 @@ class Chunk:
         The frames between the margins: every frame of the signal lies in exactly one chunk's.
     """
 
+    channels: slice
     spectrum: npt.NDArray[np.complex128]
     frames: int
     start: int
@@ -69,7 +73,7 @@ class Chunk:
         envelope = fft.ifft(part, points) * (2.0 / step)
         power = envelope.real**2 + envelope.imag**2
         edges = np.clip((np.arange(points + 1) - 0.5) * step, self.start - 0.5, self.stop - 0.5)
-        energy: npt.NDArray[np.float64] = 0.5 * (power @ np.diff(edges))
+        energy: npt.NDArray[np.float64] = 0.5 * (power * np.diff(edges)).sum(axis=1)
         return energy
 
 
@@ -94,24 +98,24 @@ class RunningSpectrum:
         self._has_margin_before = False
 
     def feed(self, block: npt.NDArray[np.float64]) -> Iterator[Chunk]:
-        """Take a block, shape (frames, channels), and give the chunks that it completes."""
+        """Take a block, shape (frames, channels); give the chunks it completes by channel."""
         self._waiting.append(block)
         self._waiting_frames += len(block)
         while self._waiting_frames >= self._needed:
             signal = self._joined()
             frames = signal[: self._needed]
-            yield self._chunk(self._with_margin_before(frames), self._margin)
+            yield from self._chunks(self._with_margin_before(frames))
             rest = signal[self._needed - 2 * self._margin :]
             self._waiting, self._waiting_frames = [rest], len(rest)
             self._has_margin_before = True
 
     def finish(self) -> Iterator[Chunk]:
-        """Give the last chunk."""
+        """Give the last chunks."""
         signal = self._joined()
         if len(signal) == 0:
             return
         after = continued_after(signal, self._margin)
-        yield self._chunk(np.concatenate([self._with_margin_before(signal), after]), self._margin)
+        yield from self._chunks(np.concatenate([self._with_margin_before(signal), after]))
 
     @property
     def _needed(self) -> int:
@@ -127,7 +131,10 @@ class RunningSpectrum:
             return frames
         return np.concatenate([continued_before(frames, self._margin), frames])
 
-    def _chunk(self, frames: npt.NDArray[np.float64], margin: int) -> Chunk:
+    def _chunks(self, frames: npt.NDArray[np.float64]) -> Iterator[Chunk]:
         length = fft.next_fast_len(len(frames), real=True)
-        spectrum = fft.rfft(np.ascontiguousarray(frames.T), length)
-        return Chunk(spectrum, length, margin, len(frames) - margin)
+        # A few channels at a time: as many transforms as a processor does at once, little memory.
+        for first in range(0, frames.shape[1], _CHANNELS_AT_ONCE):
+            few = slice(first, first + _CHANNELS_AT_ONCE)
+            spectrum = fft.rfft(np.ascontiguousarray(frames[:, few].T), length)
+            yield Chunk(few, spectrum, length, self._margin, len(frames) - self._margin)
