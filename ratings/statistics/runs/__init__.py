@@ -1,0 +1,1 @@
+"""Repeated runs: their spread, and the difference of two sets of them."""
