@@ -73,6 +73,8 @@ _TITLES = {
     "leq_a": "Level, A-weighted",
     "leq_c": "Level, C-weighted",
     "fast_max_a": "Highest fast level, A-weighted",
+    "clip_leq_a": "Level of the clip, A-weighted",
+    "clip_fast_max_a": "Highest fast level of the clip, A-weighted",
     "loudness_n": "Loudness N",
     "loudness_n5": "Loudness N5",
     "loudness_nmax": "Loudness, highest",

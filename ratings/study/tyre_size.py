@@ -5,8 +5,12 @@ from dataclasses import dataclass
 
 from ratings.errors import MeasurementError
 
-_SIZE = re.compile(r"^\s*P?(\d{3})\s*/\s*(\d{2})\s*Z?R\s*(\d{2})\b")
+_SIZE = re.compile(r"^\s*P?(\d{3})\s*/\s*(\d{2})\s*Z?R\s*(\d{2})(?!\d)")
 _INCH_M = 0.0254
+MOST_PITCHES = 400
+"""More tread pitches than any tyre has around it."""
+#: What road tyres of metric size span, widely taken: width, height over width in per cent, rim.
+_WIDTH_MM, _ASPECT, _RIM_IN = (105, 455), (20, 95), (10, 30)
 #: Rolling circumference over outer diameter; ETRTO value, from memory.
 _ROLLING_OVER_DIAMETER = 3.05
 
@@ -35,7 +39,7 @@ def tyre_size(size: str) -> TyreSize:
     Raises
     ------
     MeasurementError
-        When the text is not a metric size.
+        When the text is not a metric size, or one that no road tyre has.
     """
     found = _SIZE.match(size.upper())
     if found is None:
@@ -43,6 +47,11 @@ def tyre_size(size: str) -> TyreSize:
             f"The tyre size {size!r} cannot be read.", "Write it as width/aspect R rim: 205/55R16."
         )
     width_mm, aspect, rim_in = (int(number) for number in found.groups())
+    numbers = ((width_mm, _WIDTH_MM), (aspect, _ASPECT), (rim_in, _RIM_IN))
+    if not all(least <= number <= most for number, (least, most) in numbers):
+        raise MeasurementError(
+            f"No road tyre has the size {size!r}.", "Read it again from the sidewall: 205/55R16."
+        )
     rim_m = rim_in * _INCH_M
     return TyreSize(
         outer_diameter_m=rim_m + 2.0 * width_mm / 1000.0 * aspect / 100.0, rim_diameter_m=rim_m

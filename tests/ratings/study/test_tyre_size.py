@@ -25,3 +25,14 @@ def test_that_wheels_turn_at_80_km_h_as_tabled(size: str, turns_per_s: float) ->
 def test_that_a_text_that_is_no_size_is_refused_in_words(text: str) -> None:
     with pytest.raises(MeasurementError, match="cannot be read"):
         tyre_size(text)
+
+
+@pytest.mark.parametrize("text", ["000/00R00", "999/55R16", "205/99R16", "205/55R99"])
+def test_that_a_size_that_no_road_tyre_has_is_refused(text: str) -> None:
+    with pytest.raises(MeasurementError, match="No road tyre"):
+        tyre_size(text)
+
+
+@pytest.mark.parametrize("text", ["205/75R16C", "p205/75 zr 16", " 205/75R16 113/111R"])
+def test_that_what_stands_beside_the_size_does_not_hide_it(text: str) -> None:
+    assert tyre_size(text) == tyre_size("205/75R16")

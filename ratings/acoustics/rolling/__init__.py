@@ -1,0 +1,1 @@
+"""What turns with the wheel: cavity lines, pattern orders, and what a coast-down shows."""

@@ -1,0 +1,287 @@
+"""The cavity line in a narrow-band spectrum: found, measured, or said not to be there."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
+from ratings.acoustics.rolling.cavity_prediction import CavityPrediction
+from ratings.acoustics.rolling.smooth_background import smooth_background
+from ratings.acoustics.rolling.standing_out import crest_limit, joined, noise_limit
+from ratings.errors import MeasurementError
+
+#: Chance that pure noise passes for a line, per spectrum.
+FALSE_ALARM = 0.006
+#: The same for the second line of a pair, once the first is there.
+_FALSE_SECOND = 0.03
+#: Height over that of the crests around, both in dB.
+_OVER_CRESTS = 1.35
+#: Widths of line that are looked for.
+_WIDTHS_HZ = (1.0, 3.0, 5.0)
+_SURROUNDINGS_HZ = 120.0
+#: Two lines nearer than this are one.
+_APART_HZ = 4.0
+#: Half the stretch whose power above the background is a line's own.
+_HALF_LINE_HZ = 5.0
+#: Mean height over 15 Hz against that over 5 Hz: about 0.5 for a line 4 Hz wide at half power,
+#: 0.65 for one of 8 Hz, 0.9 for a resonance of the body 20 Hz wide.
+_NARROW_HZ, _WIDE_HZ, _WIDEST_SHARE = 5.0, 15.0, 0.8
+_NEAR_HZ = 2.0
+#: Lines of two recordings further apart than this are not compared.
+_SAME_LINE_HZ = 6.0
+
+
+@dataclass(frozen=True, slots=True)
+class SpectralLine:
+    """One narrow line.
+
+    Attributes
+    ----------
+    frequency_hz
+        Centre of gravity of what stands above the background.
+    level_db
+        Level of the power above the background within 5 Hz to either side, in dB.
+    height_db
+        Highest point of the line, above the background.
+    """
+
+    frequency_hz: float
+    level_db: float
+    height_db: float
+
+
+@dataclass(frozen=True, slots=True)
+class CavityLine:
+    """What was found of the cavity resonance.
+
+    Attributes
+    ----------
+    strongest
+        The line that stands highest.
+    lower, upper
+        The two lines of the pair; None when only one stands out.
+    """
+
+    strongest: SpectralLine
+    lower: SpectralLine | None
+    upper: SpectralLine | None
+
+    @property
+    def lines(self) -> tuple[SpectralLine, ...]:
+        """All lines found, lower one first."""
+        if self.lower is None or self.upper is None:
+            return (self.strongest,)
+        return self.lower, self.upper
+
+    @property
+    def level_db(self) -> float:
+        """Level of all lines together, in dB."""
+        return float(10.0 * np.log10(sum(10.0 ** (each.level_db / 10.0) for each in self.lines)))
+
+
+def find_cavity_line(
+    power: NDArray[np.float64],
+    resolution_hz: float,
+    averages: float,
+    expected: CavityPrediction | tuple[float, float],
+    reference: float = REFERENCE_PRESSURE_PA,
+) -> CavityLine | None:
+    """Find the cavity line or pair in a spectrum; None when nothing there is one.
+
+    Parameters
+    ----------
+    power
+        Shape (lines,), or (channels, lines) of which the mean is searched: mean square per line,
+        from a Hann window. Line k lies at k times `resolution_hz`, best about 1 Hz.
+    averages
+        Equivalent number of independent spectra in the average.
+    expected
+        A prediction, or the lowest and highest frequency to look at, in hertz.
+    reference
+        20 uPa for pressure in pascal, 1.0 relative to full scale.
+
+    Raises
+    ------
+    MeasurementError
+        When the resolution is coarser than 2.5 Hz or the spectrum ends below the range.
+
+    Notes
+    -----
+    A line must (1) exceed what pure noise reaches anywhere in the range in 0.6 % of recordings,
+    (2) stand well above the crests of the spectrum around the range, (3) be narrow. The second
+    line of a pair may stand lower. The rules are ours.
+    """
+    low_hz, high_hz = expected.range_hz if isinstance(expected, CavityPrediction) else expected
+    view = _view(power, resolution_hz, averages, (low_hz, high_hz), reference)
+    if view is None:
+        return None
+    searched = (view.frequency_hz >= low_hz) & (view.frequency_hz <= high_hz)
+    found = _standing_out(view, averages, searched)
+    lines = sorted((_measured(view, at) for at in found), key=lambda line: line.frequency_hz)
+    if not lines:
+        return None
+    return CavityLine(
+        strongest=max(lines, key=lambda line: line.height_db),
+        lower=lines[0] if len(lines) == 2 else None,
+        upper=lines[1] if len(lines) == 2 else None,
+    )
+
+
+def lines_at(
+    power: NDArray[np.float64],
+    resolution_hz: float,
+    averages: float,
+    at_hz: tuple[float, ...],
+    reference: float = REFERENCE_PRESSURE_PA,
+) -> tuple[SpectralLine, ...]:
+    """Measure at given frequencies whatever stands there, be it a line or not.
+
+    To compare a set whose line is gone with one that has it. Parameters as of `find_cavity_line`;
+    each line is measured at its highest point within 2 Hz. A spectrum of zeros has lines of minus
+    infinity and a height of 0 dB.
+    """
+    if not at_hz:
+        return ()
+    view = _view(power, resolution_hz, averages, (min(at_hz), max(at_hz)), reference)
+    if view is None:
+        return tuple(SpectralLine(each_hz, float("-inf"), 0.0) for each_hz in at_hz)
+    near = [np.flatnonzero(np.abs(view.frequency_hz - each_hz) <= _NEAR_HZ) for each_hz in at_hz]
+    return tuple(_measured(view, int(lines[np.argmax(view.ratio[lines])])) for lines in near)
+
+
+def line_change_db(before: CavityLine, after: CavityLine) -> float:
+    """Return how much louder the lines became that both recordings have, in dB.
+
+    The mean over the lines that lie within 6 Hz of each other; NaN when there are none.
+    """
+    changes_db = [
+        new.level_db - old.level_db
+        for old in before.lines
+        for new in after.lines
+        if abs(new.frequency_hz - old.frequency_hz) <= _SAME_LINE_HZ
+    ]
+    return float(np.mean(changes_db)) if changes_db else float("nan")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _View:
+    frequency_hz: NDArray[np.float64]
+    power: NDArray[np.float64]
+    background: NDArray[np.float64]
+    resolution_hz: float
+    reference: float
+
+    @property
+    def ratio(self) -> NDArray[np.float64]:
+        return self.power / self.background
+
+    def width(self, wide_hz: float) -> int:
+        return 2 * round((wide_hz / self.resolution_hz - 1.0) / 2.0) + 1
+
+
+def _view(
+    power: NDArray[np.float64],
+    resolution_hz: float,
+    averages: float,
+    range_hz: tuple[float, float],
+    reference: float,
+) -> _View | None:
+    """Cut out the range with its surroundings; None when there is no sound in it."""
+    mean = power.mean(axis=0) if power.ndim == 2 else power
+    _refuse_unsuitable(mean.size, resolution_hz, averages, range_hz)
+    first = max(1, round((range_hz[0] - _SURROUNDINGS_HZ) / resolution_hz))
+    part = mean[first : round((range_hz[1] + _SURROUNDINGS_HZ) / resolution_hz) + 1]
+    if not (part > 0.0).all():
+        return None
+    background = smooth_background(part, resolution_hz, averages)
+    frequency_hz = (first + np.arange(part.size)) * resolution_hz
+    return _View(frequency_hz, part, background, resolution_hz, reference)
+
+
+def _standing_out(view: _View, averages: float, searched: NDArray[np.bool_]) -> list[int]:
+    """Find the one or two lines that pass all three rules, highest first."""
+    narrow = joined(view.ratio, view.width(_NARROW_HZ)) - 1.0
+    wide = joined(view.ratio, view.width(_WIDE_HZ)) - 1.0
+    allowed = searched & (wide <= _WIDEST_SHARE * narrow)
+    found: list[int] = []
+    for chance, over_crests in ((FALSE_ALARM, _OVER_CRESTS), (_FALSE_SECOND, 1.0)):
+        strength = np.where(allowed, _strength(view, averages, searched, chance, over_crests), 0.0)
+        highest = int(np.argmax(strength))
+        if strength[highest] <= 1.0:
+            break
+        found.append(highest)
+        allowed &= ~_same_line(view, strength, highest)
+    return found
+
+
+def _strength(
+    view: _View,
+    averages: float,
+    searched: NDArray[np.bool_],
+    chance: float,
+    over_crests: float,
+) -> NDArray[np.float64]:
+    """Height over the limit, in shares of the limit's, highest of the widths looked for."""
+    # The background scatters too, the more the fewer the averages; found by trying with noise.
+    allowed = chance / (1.0 + 4.0 / averages)
+    strength = np.zeros(view.ratio.size)
+    widths = sorted({max(1, view.width(wide_hz)) for wide_hz in _WIDTHS_HZ})
+    for width in widths:
+        smooth = joined(view.ratio, width)
+        limit = noise_limit(averages, width, int(searched.sum()), allowed / len(widths))
+        limit = max(limit, crest_limit(*_outside(smooth, searched)) ** over_crests)
+        strength = np.maximum(strength, (smooth - 1.0) / (limit - 1.0))
+    return strength
+
+
+def _same_line(view: _View, strength: NDArray[np.float64], highest: int) -> NDArray[np.bool_]:
+    """Mark the lines near the highest, and its slopes down to where they first rise again."""
+    away_hz = np.abs(view.frequency_hz - view.frequency_hz[highest])
+    same = np.asarray(away_hz < _APART_HZ)
+    for step in (-1, 1):
+        at = highest
+        while 0 <= at + step < strength.size and 0.0 < strength[at + step] <= strength[at]:
+            at += step
+            same[at] = True
+    return same
+
+
+def _outside(
+    smooth: NDArray[np.float64], searched: NDArray[np.bool_]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    inside = np.flatnonzero(searched)
+    return smooth[: inside[0]], smooth[inside[-1] + 1 :]
+
+
+def _measured(view: _View, at: int) -> SpectralLine:
+    half = max(1, round(_HALF_LINE_HZ / view.resolution_hz))
+    span = slice(max(0, at - half), at + half + 1)
+    excess = view.power[span] - view.background[span]
+    middle = slice(max(0, at - half // 2), at + half // 2 + 1)
+    above = np.maximum(view.power[middle] - view.background[middle], 0.0)
+    ratio = view.power[middle] / view.background[middle]
+    total = float(excess.sum())
+    if total <= 0.0:  # the line's surroundings lie as far below the background as it lies above
+        total = float(above.sum())
+    return SpectralLine(
+        frequency_hz=float((above * view.frequency_hz[middle]).sum() / above.sum()),
+        level_db=float(10.0 * np.log10(total / view.reference**2)),
+        height_db=float(10.0 * np.log10(ratio.max())),
+    )
+
+
+def _refuse_unsuitable(
+    lines: int, resolution_hz: float, averages: float, range_hz: tuple[float, float]
+) -> None:
+    low_hz, high_hz = range_hz
+    if resolution_hz > 2.5:
+        raise MeasurementError(
+            f"A resolution of {resolution_hz:.2g} Hz is too coarse for a cavity line.",
+            "Use a spectrum of about 1 Hz, from a recording of some seconds.",
+        )
+    if averages < 1.0 or not 0.0 < low_hz <= high_hz < (lines - 1) * resolution_hz:
+        raise MeasurementError(
+            f"The spectrum does not reach over {low_hz:.0f} to {high_hz:.0f} Hz.",
+            "Use a recording with a higher sample rate, or another range.",
+        )
