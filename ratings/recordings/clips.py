@@ -8,11 +8,12 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-import soxr
 
 from ratings.acoustics.levels import equivalent_level_db, maximum_level_db, weighted
 from ratings.errors import RecordingError
 from ratings.recordings.clip_files import HIGHEST_CODE, LOWEST_CODE, write_clip
+from ratings.recordings.clip_stretch import PER_SECOND, as_recorded, at_clip_rate, placed
+from ratings.recordings.equaliser import Equaliser
 from ratings.recordings.opening import (
     HIGHEST_SAMPLE_RATE_HZ,
     LOWEST_SAMPLE_RATE_HZ,
@@ -28,9 +29,10 @@ COAST_DOWN_CLIP_LENGTH_S = 12.0
 """Length for coast-down (common practice, no source: up to 12 s)."""
 SHORTEST_CLIP_S = 1.0
 SHORTEST_COMMON_WINDOW_S = 2.0
+LONGEST_FADE_S = 0.5
+"""Both fades together never take more than the shortest clip."""
 
 _FULL_SCALE_CODE = 2**23
-_PER_SECOND = 10**9
 _GAIN_STEP_DB = 0.1
 
 
@@ -47,6 +49,11 @@ class ClipCut:
         Seconds from the start of the recording.
     gain_db
         The same for every clip that is to be compared; no clip is ever normalised.
+    fade_s
+        Raised-cosine rise from silence and fall to silence at the two ends. 0 for clips of a
+        study: the player fades and joins loops by itself, from samples that are those of the
+        recording. Other players start and stop without mercy, so clips for them need some 20 ms
+        (common practice, no source); a loop then has to stay clear of both fades.
     """
 
     left_channel: int
@@ -54,6 +61,7 @@ class ClipCut:
     start_s: float
     stop_s: float
     gain_db: float = 0.0
+    fade_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +90,33 @@ class ClipFacts:
     leq_a_db_re_full_scale: float
     fast_max_a_db_re_full_scale: float
     remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CutSound:
+    """A clip that is cut and not yet written.
+
+    Attributes
+    ----------
+    source
+        The recording.
+    codes
+        24-bit samples, shape (frames, 2).
+    sample_rate_hz
+        Rate of the clip.
+    remarks
+        See `ClipFacts`.
+    """
+
+    source: Path
+    codes: npt.NDArray[np.int32]
+    sample_rate_hz: int
+    remarks: tuple[str, ...]
+
+    @property
+    def samples(self) -> npt.NDArray[np.float64]:
+        """Samples with full scale 1.0, shape (frames, 2)."""
+        return self.codes / _FULL_SCALE_CODE
 
 
 class Window(NamedTuple):
@@ -133,7 +168,11 @@ def common_window(durations_s: Sequence[float], length_s: float = STEADY_CLIP_LE
 
 
 def cut_clip(
-    source: Path, destination: Path, cut: ClipCut, sample_rate_hz: int = 48_000
+    source: Path,
+    destination: Path,
+    cut: ClipCut,
+    sample_rate_hz: int = 48_000,
+    equaliser: Equaliser | None = None,
 ) -> ClipFacts:
     """Cut a clip out of a recording and write it as 24-bit stereo WAV.
 
@@ -146,26 +185,60 @@ def cut_clip(
 
     Notes
     -----
-    The clip is what the whole recording, brought to `sample_rate_hz`, holds from the frame
-    nearest to `start_s`. Cuts of equal length give equal frame counts and file sizes. There is
-    no fade, no dither and no normalising: an integer recording of up to 24 bits at the same
-    rate and gain 0 comes out bit for bit.
+    The clip is what the whole recording, brought to `sample_rate_hz` and through the equaliser,
+    holds from the frame nearest to `start_s`. Cuts of equal length give equal frame counts and
+    file sizes. There is no dither and no normalising: an integer recording of up to 24 bits at
+    the same rate, gain 0, without fades and equaliser, comes out bit for bit.
+    """
+    return write_cut(cut_sound(source, cut, sample_rate_hz, equaliser), destination)
+
+
+def cut_sound(
+    source: Path, cut: ClipCut, sample_rate_hz: int = 48_000, equaliser: Equaliser | None = None
+) -> CutSound:
+    """Cut a clip out of a recording and keep it in memory; see `cut_clip`.
+
+    Raises
+    ------
+    RecordingError
+        As `cut_clip`, but for writing.
     """
     _refuse_senseless(cut, sample_rate_hz)
+    fitted = None if equaliser is None else equaliser.at_rate(sample_rate_hz)
+    before, after = (fitted.before, fitted.after) if fitted else (0, 0)
     with open_recording(source) as recording:
         ears = _ear_channels(recording, cut)
-        start_frame, frames = _placed(recording, cut, sample_rate_hz)
-        original, heard = _read_window(recording, start_frame, frames, sample_rate_hz, ears)
-    _refuse_silence(source, original, ears)
+        stretch = placed(recording, cut.start_s, cut.stop_s, sample_rate_hz)
+        original = as_recorded(recording, stretch, sample_rate_hz, ears)
+        _refuse_silence(source, original, ears)
+        heard = at_clip_rate(recording, stretch, sample_rate_hz, ears, before, after)
+    if fitted is not None:
+        heard = fitted.applied(heard)
     if cut.gain_db != 0.0:
         heard = heard * 10 ** (cut.gain_db / 20)
-    codes = _codes(source, heard)
+    if cut.fade_s > 0.0:
+        heard = _faded(heard, round(cut.fade_s * sample_rate_hz))
+    codes = _codes(source, heard, is_equalised=equaliser is not None)
     _refuse_silence(source, codes, ears)
-    content_hash = write_clip(destination, codes, sample_rate_hz, source)
-    written = codes / _FULL_SCALE_CODE
+    remarks = _remarks(recording, cut, original, ears, sample_rate_hz)
+    return CutSound(
+        source, codes, sample_rate_hz, remarks + (fitted.remarks if fitted is not None else ())
+    )
+
+
+def write_cut(sound: CutSound, destination: Path) -> ClipFacts:
+    """Write a cut as 24-bit stereo WAV without tags and say what it holds.
+
+    Raises
+    ------
+    RecordingError
+        When it cannot be written; no half file is left, and a file that was there stays.
+    """
+    content_hash = write_clip(destination, sound.codes, sound.sample_rate_hz, sound.source)
+    written, sample_rate_hz = sound.samples, sound.sample_rate_hz
     a_weighted = weighted(written, sample_rate_hz, "A")
     return ClipFacts(
-        frames=frames,
+        frames=len(written),
         sample_rate_hz=sample_rate_hz,
         content_hash=content_hash,
         peak_full_scale=float(np.abs(written).max()),
@@ -175,18 +248,33 @@ def cut_clip(
         fast_max_a_db_re_full_scale=float(
             maximum_level_db(a_weighted, sample_rate_hz, "Z", "fast", 1.0).max()
         ),
-        remarks=_remarks(recording, cut, original, ears, sample_rate_hz),
+        remarks=sound.remarks,
     )
 
 
+def _faded(heard: npt.NDArray[np.float64], frames: int) -> npt.NDArray[np.float64]:
+    ramp = 0.5 - 0.5 * np.cos(np.pi * np.arange(frames) / max(frames, 1))
+    faded = heard.copy()
+    faded[:frames] *= ramp[:, np.newaxis]
+    faded[len(faded) - frames :] *= ramp[::-1, np.newaxis]
+    return faded
+
+
 def _refuse_senseless(cut: ClipCut, sample_rate_hz: int) -> None:
-    if not all(map(math.isfinite, (cut.start_s, cut.stop_s, cut.gain_db))):
-        raise RecordingError("Start, stop and gain of a clip must be numbers.", "Enter them again.")
-    if cut.stop_s - cut.start_s < SHORTEST_CLIP_S - 1 / _PER_SECOND:
+    if not all(map(math.isfinite, (cut.start_s, cut.stop_s, cut.gain_db, cut.fade_s))):
+        raise RecordingError(
+            "Start, stop, gain and fade of a clip must be numbers.", "Enter them again."
+        )
+    if cut.stop_s - cut.start_s < SHORTEST_CLIP_S - 1 / PER_SECOND:
         raise RecordingError(
             f"A clip from {cut.start_s:.3f} s to {cut.stop_s:.3f} s is shorter than "
             f"{SHORTEST_CLIP_S:g} s, too short to be judged by ear.",
             "Choose a longer stretch; 5 to 8 s suit steady speed.",
+        )
+    if not 0.0 <= cut.fade_s <= LONGEST_FADE_S:
+        raise RecordingError(
+            f"A fade of {cut.fade_s:g} s is not possible.",
+            f"Choose 0 to {LONGEST_FADE_S:g} s; 0.02 s is enough to start without a click.",
         )
     if not LOWEST_SAMPLE_RATE_HZ <= sample_rate_hz <= HIGHEST_SAMPLE_RATE_HZ:
         raise RecordingError(
@@ -208,55 +296,6 @@ def _ear_channels(recording: OpenRecording, cut: ClipCut) -> tuple[int, int]:
     return cut.left_channel, cut.right_channel
 
 
-def _placed(recording: OpenRecording, cut: ClipCut, sample_rate_hz: int) -> tuple[int, int]:
-    """Give the first frame and the number of frames, counted at the rate of the clip."""
-    # Whole nanoseconds, so that 10.1 - 2.1 and 8.1 - 0.1 are the same length.
-    length_ns = round((cut.stop_s - cut.start_s) * _PER_SECOND)
-    frames = (length_ns * sample_rate_hz + _PER_SECOND // 2) // _PER_SECOND
-    start_frame = (
-        round(cut.start_s * _PER_SECOND) * sample_rate_hz + _PER_SECOND // 2
-    ) // _PER_SECOND
-    source_hz = recording.sample_rate_hz
-    available = (recording.frames * sample_rate_hz + source_hz // 2) // source_hz
-    if start_frame + frames == available + 1 and start_frame > 0:
-        # Start and length were both rounded up by half a frame.
-        start_frame -= 1
-    if cut.start_s < 0 or start_frame + frames > available:
-        raise RecordingError(
-            f"{shown_name(recording.path)} lasts {recording.duration_s:.3f} s; a clip from "
-            f"{cut.start_s:.3f} s to {cut.stop_s:.3f} s does not lie within it.",
-            "Move the window, shorten it, or choose a longer run.",
-        )
-    return start_frame, frames
-
-
-def _read_window(
-    recording: OpenRecording,
-    start_frame: int,
-    frames: int,
-    sample_rate_hz: int,
-    ears: tuple[int, int],
-) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
-    """Give the stretch as recorded and at the rate of the clip, both of shape (frames, 2)."""
-    source_hz = recording.sample_rate_hz
-    first = start_frame * source_hz // sample_rate_hz
-    last = min(-(-(start_frame + frames) * source_hz // sample_rate_hz), recording.frames)
-    if source_hz == sample_rate_hz:
-        original = recording.read(first, last)[:, ears]
-        return original, original
-    # The resampled frames fall on source frames once per period. Starting there, a second or
-    # more before the clip, gives the very frames that resampling the whole recording would.
-    period = source_hz // math.gcd(source_hz, sample_rate_hz)
-    read_from = max(0, first - source_hz) // period * period
-    read_to = min(last + source_hz, recording.frames)
-    samples = recording.read(read_from, read_to)[:, ears]
-    resampled: npt.NDArray[np.float64] = soxr.resample(
-        samples, source_hz, sample_rate_hz, quality="VHQ"
-    )
-    skipped = start_frame - read_from * sample_rate_hz // source_hz
-    return samples[first - read_from : last - read_from], resampled[skipped : skipped + frames]
-
-
 def _remarks(
     recording: OpenRecording,
     cut: ClipCut,
@@ -270,6 +309,8 @@ def _remarks(
     is_resampled = recording.sample_rate_hz != sample_rate_hz
     if is_resampled:
         remarks.append(f"resampled from {recording.sample_rate_hz} to {sample_rate_hz} Hz")
+    if cut.fade_s > 0.0:
+        remarks.append(f"fades of {cut.fade_s * 1000:g} ms at both ends")
     if cut.gain_db != 0.0:
         remarks.append(f"gain {cut.gain_db:+g} dB")
     elif not is_resampled and np.any(original * _FULL_SCALE_CODE % 1):
@@ -297,13 +338,16 @@ def _refuse_silence(
             )
 
 
-def _codes(source: Path, heard: npt.NDArray[np.float64]) -> npt.NDArray[np.int32]:
+def _codes(
+    source: Path, heard: npt.NDArray[np.float64], *, is_equalised: bool
+) -> npt.NDArray[np.int32]:
     scaled = np.rint(heard * _FULL_SCALE_CODE)
     over = max(scaled.max() / HIGHEST_CODE, scaled.min() / LOWEST_CODE)
     if over > 1:
         over_db = math.ceil(20 * math.log10(over) / _GAIN_STEP_DB) * _GAIN_STEP_DB
         raise RecordingError(
-            f"This clip of {shown_name(source)} would exceed full scale.",
+            f"This clip of {shown_name(source)} would exceed full scale by {over_db:.1f} dB"
+            f"{' behind the equaliser' if is_equalised else ''}.",
             f"Lower the gain of all clips of the study by {over_db:.1f} dB; "
             "lowering only this one would make it sound quieter than the others.",
         )

@@ -1,24 +1,30 @@
-"""What the header of a sound file promises, against the bytes that are there."""
+"""The kind of a recording file, and what its header promises against the bytes that are there."""
 
 import os
 import struct
 from dataclasses import dataclass
 from typing import BinaryIO
 
+from ratings.recordings.file_kinds import measurement_kind
+
 UNFINISHED_SIZES = (0, 0xFFFF_FFFF)
 """Data sizes that a WAV recorder writes first and corrects only when it closes the file."""
+
+SOUND_KINDS = ("WAV", "RF64", "W64", "AIFF", "CAF", "FLAC", "OGG")
+"""Kinds whose samples are fractions of full scale."""
 
 _LARGEST_OGG_PAGE = 65_307
 
 
 @dataclass(frozen=True, slots=True)
 class Container:
-    """The kind of a sound file and how much of its sound is there.
+    """The kind of a recording file and how much of its sound is there.
 
     Attributes
     ----------
     name
-        ``WAV``, ``RF64``, ``W64``, ``AIFF``, ``CAF``, ``FLAC`` or ``OGG``.
+        One of `SOUND_KINDS`, or of the measurement files ``UFF 58``, ``MAT``, ``MAT 7.3``,
+        ``HDF5``, ``MDF4``, ``unfinished MDF4``, ``MDF3``.
     promised_bytes
         Bytes of sound by the header; None where the header gives no byte count.
     held_bytes
@@ -59,7 +65,7 @@ _CAF = _ChunkLayout("CAF", 8, 4, ">q", False, 1, b"data", sound_offset=4)
 
 
 def examine(stream: BinaryIO) -> Container | None:
-    """Tell the kind of a sound file by its first bytes, and how much of its sound is there.
+    """Tell the kind of a recording file by its first bytes, and how much of its sound is there.
 
     Returns
     -------
@@ -79,7 +85,8 @@ def examine(stream: BinaryIO) -> Container | None:
         return Container("OGG", is_unfinished=not _ogg_is_closed(stream, file_bytes))
     layout = _layout(head)
     if layout is None:
-        return None
+        kind = measurement_kind(stream)
+        return Container(kind) if kind else None
     return _measure_chunks(stream, layout, file_bytes, head)
 
 

@@ -1,16 +1,29 @@
-"""Opening a sound file, with a sentence for everything that can be wrong with it."""
+"""Opening a recording, with a sentence for everything that can be wrong with it."""
 
 import stat
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
-import soundfile
 
 from ratings.errors import RecordingError
-from ratings.recordings.containers import Container, examine
+from ratings.recordings.containers import SOUND_KINDS, Container, examine
+from ratings.recordings.pressure_units import pa_per_unit
+from ratings.recordings.refusals import COPY_AGAIN, EXPORT_AGAIN, shown_name, unreadable
+from ratings.recordings.resampling import at_rate
+from ratings.recordings.sources import SampleSource, open_source
+
+__all__ = [
+    "HIGHEST_SAMPLE_RATE_HZ",
+    "LOWEST_SAMPLE_RATE_HZ",
+    "MOST_CHANNELS",
+    "OpenRecording",
+    "open_recording",
+    "shown_name",
+    "unreadable",
+]
 
 LOWEST_SAMPLE_RATE_HZ = 8_000
 HIGHEST_SAMPLE_RATE_HZ = 768_000
@@ -19,34 +32,44 @@ MOST_CHANNELS = 64
 
 _BLOCK_SAMPLES = 2**18
 _LONGEST_TAIL_S = 0.1
-_EXPORT_AGAIN = "Choose a WAV or FLAC file, or export the recording again as one of these."
-_COPY_AGAIN = "Copy it again from the recorder, or choose another run; nothing was changed."
-
-
-def shown_name(path: Path) -> str:
-    """Give the file's name in quotes, printable even where the disk holds bytes that are not."""
-    return f"'{path.name.encode('utf-8', 'backslashreplace').decode()}'"
+_REPAIR_COPY = (
+    "Let the recorder's own software repair a copy, or choose another run; nothing was changed."
+)
+_NAMED_LIKE_SOUND = (".wav", ".flac", ".rf64", ".w64", ".aif", ".aiff", ".caf", ".ogg")
+_NAMED_LIKE_MEASUREMENT = (".uff", ".unv", ".mat", ".h5", ".hdf5", ".hdf", ".mf4", ".mdf")
 
 
 class OpenRecording:
-    """A sound file that is open for reading and whose header was found sound.
+    """A recording that is open for reading and whose header was found sound.
 
     Attributes
     ----------
     path, container, encoding
-        Where it is, the kind of file, and how samples are stored, for example ``PCM_24``.
+        Where it is, the kind of file, and how samples are stored, for example ``PCM_24``; for a
+        measurement file the number type, for example ``float32``.
     sample_rate_hz, channels, frames
         What the header says; `frames` counts one sample of every channel as one.
+    channel_names
+        One for each channel, empty where the file gives none.
+    units
+        What a sample of 1.0 is in each channel, as the file writes it; None where it says nothing,
+        as sound files do: there 1.0 is full scale.
+    pa_per_full_scale
+        Pascal in a sample of 1.0, for each channel; None where the file itself does not tell, so
+        that a calibration is needed.
     """
 
-    def __init__(self, path: Path, container: Container, sound_file: soundfile.SoundFile) -> None:
+    def __init__(self, path: Path, container: Container, source: SampleSource) -> None:
         self.path = path
         self.container = container.name
-        self.encoding = str(sound_file.subtype)
-        self.sample_rate_hz = int(sound_file.samplerate)
-        self.channels = int(sound_file.channels)
-        self.frames = int(sound_file.frames)
-        self._sound_file = sound_file
+        self.encoding = source.encoding
+        self.sample_rate_hz = source.sample_rate_hz
+        self.channels = source.channels
+        self.frames = source.frames
+        self.channel_names = source.channel_names
+        self.units = source.units
+        self.pa_per_full_scale = tuple(map(pa_per_unit, source.units))
+        self._source = source
 
     @property
     def duration_s(self) -> float:
@@ -54,36 +77,17 @@ class OpenRecording:
         return self.frames / self.sample_rate_hz
 
     def read(self, start_frame: int, stop_frame: int) -> npt.NDArray[np.float64]:
-        """Read a stretch, full scale 1.0, shape (frames, channels).
+        """Read a stretch, shape (frames, channels), in fractions of full scale or as stored.
 
         Raises
         ------
         RecordingError
             When the file ends early, is damaged there, or holds values that are no numbers.
         """
-        self._seek(start_frame)
-        return self._next(start_frame, stop_frame)
-
-    def blocks(self) -> Iterator[npt.NDArray[np.float64]]:
-        """Read from start to end in blocks of about 2 MB, each of shape (frames, channels)."""
-        step = max(1, _BLOCK_SAMPLES // self.channels)
-        self._seek(0)
-        for start in range(0, self.frames, step):
-            yield self._next(start, min(start + step, self.frames))
-
-    def _seek(self, frame: int) -> None:
-        try:
-            self._sound_file.seek(frame)
-        except soundfile.LibsndfileError as error:
-            raise self._damaged(frame) from error
-
-    def _next(self, start_frame: int, stop_frame: int) -> npt.NDArray[np.float64]:
         wanted = stop_frame - start_frame
         try:
-            samples: npt.NDArray[np.float64] = self._sound_file.read(
-                wanted, dtype="float64", always_2d=True
-            )
-        except soundfile.LibsndfileError as error:
+            samples = self._source.read(start_frame, wanted)
+        except EOFError as error:
             raise self._damaged(start_frame) from error
         except MemoryError as error:
             raise RecordingError(
@@ -93,47 +97,67 @@ class OpenRecording:
             ) from error
         if len(samples) < wanted:
             raise self._damaged(start_frame + len(samples))
-        is_number = np.isfinite(samples)
-        if not is_number.all():
-            frame, channel = np.argwhere(~is_number)[0]
-            at_s = (start_frame + int(frame)) / self.sample_rate_hz
-            raise RecordingError(
-                f"{shown_name(self.path)} holds values that are not numbers, first in channel "
-                f"{int(channel) + 1} at {at_s:.3f} s.",
-                "Export the recording again from the recorder's own file; nothing was changed.",
-            )
+        self._refuse_no_numbers(samples, start_frame)
         return samples
+
+    def blocks(self, block_frames: int | None = None) -> Iterator[npt.NDArray[np.float64]]:
+        """Read from start to end in blocks of shape (frames, channels), of about 2 MB by default.
+
+        The last one is shorter.
+        """
+        step = block_frames or max(1, _BLOCK_SAMPLES // self.channels)
+        for start in range(0, self.frames, step):
+            yield self.read(start, min(start + step, self.frames))
+
+    def blocks_at(self, sample_rate_hz: int) -> Iterator[npt.NDArray[np.float64]]:
+        """Read from start to end at another sample rate; memory does not grow with length.
+
+        Notes
+        -----
+        The blocks join to what resampling the whole recording at once gives. At the recording's
+        own rate they are its samples, untouched.
+        """
+        return at_rate(self.blocks(), self.channels, self.sample_rate_hz, sample_rate_hz)
+
+    def _refuse_no_numbers(self, samples: npt.NDArray[np.float64], start_frame: int) -> None:
+        is_number = np.isfinite(samples)
+        if is_number.all():
+            return
+        frame, channel = np.argwhere(~is_number)[0]
+        at_s = (start_frame + int(frame)) / self.sample_rate_hz
+        raise RecordingError(
+            f"{shown_name(self.path)} holds values that are not numbers, first in channel "
+            f"{int(channel) + 1} at {at_s:.3f} s.",
+            "Export the recording again from the recorder's own file; nothing was changed.",
+        )
 
     def _damaged(self, frame: int) -> RecordingError:
         return RecordingError(
             f"{shown_name(self.path)} is damaged or was cut off: its header promises "
             f"{self.duration_s:.3f} s and it cannot be read beyond about "
             f"{frame / self.sample_rate_hz:.3f} s.",
-            _COPY_AGAIN,
+            COPY_AGAIN,
         )
 
 
 @contextmanager
 def open_recording(path: Path) -> Iterator[OpenRecording]:
-    """Open a sound file for reading.
+    """Open a sound file or a measurement file for reading.
 
     Raises
     ------
     RecordingError
-        One sentence for a file that is missing, out of reach, no sound file, cut off, empty,
-        or whose header gives a sample rate or channel count that no recorder has.
+        One sentence for a file that is missing, out of reach, no recording, cut off, empty, not
+        laid out as a recording, or whose header gives a sample rate or channel count that no
+        recorder has.
     """
     container = _examined(path)
     try:
-        sound_file = soundfile.SoundFile(str(path))
-    except soundfile.LibsndfileError as error:
-        raise RecordingError(
-            f"{shown_name(path)} starts like a {container.name} file and cannot be read as one: "
-            "its header is damaged or incomplete.",
-            _COPY_AGAIN,
-        ) from error
-    with sound_file:
-        recording = OpenRecording(path, container, sound_file)
+        source = open_source(path, container.name)
+    except OSError as error:
+        raise unreadable(path, error) from error
+    with closing(source):
+        recording = OpenRecording(path, container, source)
         _refuse_incomplete(recording, container)
         _refuse_absurd(recording)
         yield recording
@@ -144,11 +168,11 @@ def _examined(path: Path) -> Container:
         mode = path.stat().st_mode
         if stat.S_ISDIR(mode):
             raise RecordingError(
-                f"{shown_name(path)} is a folder, not a sound file.",
+                f"{shown_name(path)} is a folder, not a recording.",
                 "Choose a file inside it.",
             )
         if not stat.S_ISREG(mode):
-            raise RecordingError(f"{shown_name(path)} is not an ordinary file.", _EXPORT_AGAIN)
+            raise RecordingError(f"{shown_name(path)} is not an ordinary file.", EXPORT_AGAIN)
         with path.open("rb") as stream:
             container = examine(stream)
     except (FileNotFoundError, NotADirectoryError) as error:
@@ -160,40 +184,47 @@ def _examined(path: Path) -> Container:
         raise unreadable(path, error) from error
     if container is None:
         raise _not_sound(path)
-    if path.suffix.lower() == ".raw":
+    _refuse_kind(path, container)
+    return container
+
+
+def _refuse_kind(path: Path, container: Container) -> None:
+    if container.name == "MDF3":
+        raise RecordingError(
+            f"{shown_name(path)} is an MDF file of version 3; version 4 can be read here.",
+            "Export the recording as MDF 4, HDF5 or WAV.",
+        )
+    if container.name == "unfinished MDF4":
+        raise RecordingError(
+            f"{shown_name(path)} was never finished: the recorder stopped before it closed it.",
+            _REPAIR_COPY,
+        )
+    if container.name in SOUND_KINDS and path.suffix.lower() == ".raw":
         # The reading library takes this extension for headerless samples, whatever is inside.
         raise RecordingError(
             f"{shown_name(path)} is a {container.name} file under the name of a headerless one.",
             f"Give it the extension .{container.name.lower()} and choose it again.",
         )
-    return container
-
-
-def unreadable(path: Path, error: OSError) -> RecordingError:
-    """Put a refusal of the operating system to read a file into words."""
-    if isinstance(error, PermissionError):
-        return RecordingError(
-            f"You are not allowed to read {shown_name(path)}.",
-            "Ask its owner for the right to read it, or copy it to a folder of your own.",
-        )
-    return RecordingError(
-        f"{shown_name(path)} cannot be read: the system says '{error.strerror or error}'.",
-        "Check the disk or the network folder it is on, and try again.",
-    )
 
 
 def _not_sound(path: Path) -> RecordingError:
     if path.stat().st_size == 0:
         return RecordingError(
-            f"{shown_name(path)} is empty: it holds not a single byte.", _COPY_AGAIN
+            f"{shown_name(path)} is empty: it holds not a single byte.", COPY_AGAIN
         )
-    if path.suffix.lower() in (".wav", ".flac", ".rf64", ".w64", ".aif", ".aiff", ".caf", ".ogg"):
+    if path.suffix.lower() in _NAMED_LIKE_SOUND:
         return RecordingError(
             f"{shown_name(path)} is named like a sound file, but has no header of one.",
-            _EXPORT_AGAIN,
+            EXPORT_AGAIN,
+        )
+    if path.suffix.lower() in _NAMED_LIKE_MEASUREMENT:
+        return RecordingError(
+            f"{shown_name(path)} is named like a measurement file, but does not begin like one "
+            "that can be read here (UFF 58, MAT from version 5, HDF5, MDF 4).",
+            "Export the recording again as one of these, or as a WAV file.",
         )
     return RecordingError(
-        f"{shown_name(path)} is not a sound file that can be read here.", _EXPORT_AGAIN
+        f"{shown_name(path)} is not a sound file that can be read here.", EXPORT_AGAIN
     )
 
 
@@ -203,8 +234,7 @@ def _refuse_incomplete(recording: OpenRecording, container: Container) -> None:
         raise RecordingError(
             f"{name} was never finished: its header does not say how long the sound is, "
             "as when a recorder stops before it closes the file.",
-            "Let the recorder's own software repair a copy, or choose another run; "
-            "nothing was changed.",
+            _REPAIR_COPY,
         )
     promised, held = container.promised_bytes, container.held_bytes
     if promised is not None and held is not None and held < promised:
@@ -215,7 +245,7 @@ def _refuse_incomplete(recording: OpenRecording, container: Container) -> None:
         raise RecordingError(
             f"{name} was cut off: its header promises {promised} bytes of sound "
             f"and the file holds {held}{lengths}.",
-            _COPY_AGAIN,
+            COPY_AGAIN,
         )
     if promised and recording.frames and container.bytes_after_end:
         extra_s = container.bytes_after_end / promised * recording.duration_s
@@ -231,7 +261,7 @@ def _refuse_incomplete(recording: OpenRecording, container: Container) -> None:
 def _refuse_absurd(recording: OpenRecording) -> None:
     name = shown_name(recording.path)
     if recording.frames == 0:
-        raise RecordingError(f"{name} holds no sound: its length is zero.", _COPY_AGAIN)
+        raise RecordingError(f"{name} holds no sound: its length is zero.", COPY_AGAIN)
     rate_hz = recording.sample_rate_hz
     if not LOWEST_SAMPLE_RATE_HZ <= rate_hz <= HIGHEST_SAMPLE_RATE_HZ:
         raise RecordingError(

@@ -7,10 +7,20 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from ratings.recordings.channel_facts import ChannelFacts, ChannelMeter
+from ratings.recordings.encodings import clipping_magnitude, is_lossy
 from ratings.recordings.opening import OpenRecording, open_recording, shown_name, unreadable
 
-_INTEGER_BITS = {"PCM_S8": 8, "PCM_U8": 8, "PCM_16": 16, "PCM_24": 24, "PCM_32": 32}
-_LOSSLESS = (*_INTEGER_BITS, "FLOAT", "DOUBLE")
+__all__ = [
+    "ChannelFacts",
+    "Sound",
+    "SoundFacts",
+    "clipping_magnitude",
+    "content_hash",
+    "describe",
+    "is_lossy",
+    "read_sound",
+]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -20,41 +30,13 @@ class Sound:
     Attributes
     ----------
     samples
-        Shape (frames, channels), full scale is 1.0.
+        Shape (frames, channels); full scale is 1.0, or as stored in a measurement file.
     sample_rate_hz
         Frames per second.
     """
 
     samples: npt.NDArray[np.float64]
     sample_rate_hz: int
-
-
-@dataclass(frozen=True, slots=True)
-class ChannelFacts:
-    """What one channel holds, relative to full scale 1.0.
-
-    Attributes
-    ----------
-    lowest_full_scale, highest_full_scale, mean_full_scale
-        Extremes and mean; a mean far from 0 is an offset of the recorder.
-    clipped_samples
-        Samples at the last code of the encoding, or at 1.0 and beyond in floating point.
-    """
-
-    lowest_full_scale: float
-    highest_full_scale: float
-    mean_full_scale: float
-    clipped_samples: int
-
-    @property
-    def peak_full_scale(self) -> float:
-        """Largest magnitude."""
-        return max(-self.lowest_full_scale, self.highest_full_scale)
-
-    @property
-    def is_silent(self) -> bool:
-        """Whether every sample has one and the same value, so that there is nothing to hear."""
-        return self.lowest_full_scale == self.highest_full_scale
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +55,8 @@ class SoundFacts:
         SHA-256 of the whole file, hexadecimal.
     by_channel
         One entry per channel, in the order of the file.
+    channel_names, units, pa_per_full_scale
+        What the file itself says of each channel, see `opening.OpenRecording`.
     """
 
     name: str
@@ -82,6 +66,9 @@ class SoundFacts:
     frames: int
     content_hash: str
     by_channel: tuple[ChannelFacts, ...]
+    channel_names: tuple[str, ...]
+    units: tuple[str | None, ...]
+    pa_per_full_scale: tuple[float | None, ...]
 
     @property
     def channels(self) -> int:
@@ -112,23 +99,6 @@ class SoundFacts:
     def is_lossy(self) -> bool:
         """Whether the encoding threw part of the sound away."""
         return is_lossy(self.encoding)
-
-
-def is_lossy(encoding: str) -> bool:
-    """Tell whether an encoding throws part of the sound away."""
-    return encoding not in _LOSSLESS
-
-
-def clipping_magnitude(encoding: str) -> float:
-    """Give the magnitude, full scale 1.0, from which a sample counts as clipped.
-
-    Notes
-    -----
-    The highest positive code of an integer encoding lies one step below 1.0, and converters
-    stop at plus or minus that code.
-    """
-    bits = _INTEGER_BITS.get(encoding)
-    return 1.0 if bits is None else 1.0 - 2.0 ** (1 - bits)
 
 
 def read_sound(path: Path, start_frame: int = 0, stop_frame: int | None = None) -> Sound:
@@ -168,6 +138,9 @@ def describe(path: Path) -> SoundFacts:
         frames=recording.frames,
         content_hash=content_hash(path),
         by_channel=by_channel,
+        channel_names=recording.channel_names,
+        units=recording.units,
+        pa_per_full_scale=recording.pa_per_full_scale,
     )
 
 
@@ -181,23 +154,7 @@ def content_hash(path: Path) -> str:
 
 
 def _channel_facts(recording: OpenRecording) -> tuple[ChannelFacts, ...]:
-    limit = clipping_magnitude(recording.encoding)
-    lowest = np.full(recording.channels, np.inf)
-    highest = np.full(recording.channels, -np.inf)
-    total = np.zeros(recording.channels)
-    clipped = np.zeros(recording.channels, dtype=np.int64)
+    meter = ChannelMeter(recording.channels, clipping_magnitude(recording.encoding))
     for block in recording.blocks():
-        lowest = np.minimum(lowest, block.min(axis=0))
-        highest = np.maximum(highest, block.max(axis=0))
-        total += block.sum(axis=0)
-        clipped += np.count_nonzero(np.abs(block) >= limit, axis=0)
-    mean = total / recording.frames
-    return tuple(
-        ChannelFacts(
-            lowest_full_scale=float(lowest[channel]),
-            highest_full_scale=float(highest[channel]),
-            mean_full_scale=float(mean[channel]),
-            clipped_samples=int(clipped[channel]),
-        )
-        for channel in range(recording.channels)
-    )
+        meter.feed(block)
+    return meter.result()

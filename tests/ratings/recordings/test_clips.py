@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from ratings.errors import RecordingError
-from ratings.recordings.clips import ClipCut, cut_clip
+from ratings.recordings.clips import ClipCut, cut_clip, cut_sound
 
 _STEREO = ClipCut(left_channel=0, right_channel=1, start_s=0.5, stop_s=2.5)
 
@@ -311,3 +311,32 @@ def test_that_only_the_needed_part_of_a_recording_is_read(make_recording, tmp_pa
     assert cut_clip(source, tmp_path / "clip.wav", _STEREO).frames == 96_000
     with pytest.raises(RecordingError, match="not numbers"):
         cut_clip(source, tmp_path / "late.wav", ClipCut(0, 1, 5.5, 7.5))
+
+
+def test_that_fades_rise_from_silence_and_leave_the_middle_alone(
+    make_recording, tmp_path: Path
+) -> None:
+    source = make_recording(samples=np.full((144_000, 2), 0.25) * [1, -1] + 1e-3)
+    # A constant would be refused as silence; one frame in the middle differs.
+    samples = soundfile.read(source)[0]
+    samples[60_000] = 0.1
+    source = make_recording(samples=samples, subtype="PCM_24")
+
+    faded = cut_sound(source, ClipCut(0, 1, 0.5, 2.5, fade_s=0.02))
+    plain = cut_sound(source, _STEREO)
+
+    np.testing.assert_array_equal(faded.codes[960:-960], plain.codes[960:-960])
+    ratio = faded.codes[:960] / plain.codes[:960]
+    # Raised cosine: 0 at the end, 0.5 in the middle, and half of that power sum to one.
+    assert not faded.codes[[0, -1]].any()
+    np.testing.assert_allclose(ratio[480], 0.5, atol=1e-6)
+    np.testing.assert_allclose(ratio[240], 0.5 - np.sqrt(0.125), atol=1e-6)
+    np.testing.assert_array_equal(faded.codes[:960], faded.codes[:-961:-1])
+    assert "fades of 20 ms at both ends" in faded.remarks
+    assert plain.remarks == ()
+
+
+@pytest.mark.parametrize("fade_s", [-0.01, 0.6, float("nan")])
+def test_that_an_impossible_fade_is_refused(make_recording, fade_s: float) -> None:
+    with pytest.raises(RecordingError, match="fade"):
+        cut_sound(make_recording(), ClipCut(0, 1, 0.5, 2.5, fade_s=fade_s))

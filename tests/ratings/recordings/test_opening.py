@@ -151,10 +151,6 @@ def test_that_a_headerless_file_that_calls_itself_wav_is_told() -> None:
     assert "no header" in _refusal(_foreign("locked_BROKEN-headerless.wav"))
 
 
-def test_that_a_file_of_another_measuring_world_is_told() -> None:
-    assert "not a sound file" in _refusal(_foreign("electric_motor_vibration_signal.uff"))
-
-
 @pytest.mark.parametrize(
     ("name", "container", "encoding", "rate_hz", "channels", "frames"),
     [

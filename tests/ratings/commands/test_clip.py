@@ -1,0 +1,313 @@
+"""The command from recordings to blind clips and their key, all or nothing."""
+
+import json
+import re
+import wave
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from ratings.__main__ import main
+from ratings.recordings.clips import ClipCut, cut_clip
+from ratings.recordings.read import content_hash
+
+
+@pytest.fixture
+def sets(tmp_path: Path) -> list[str]:
+    """Two recordings of 20 s at different rates, beside their speed traces."""
+    generator = np.random.default_rng(4)
+    paths = []
+    for name, rate_hz, fall in (("first", 44_100, 4.0), ("second", 48_000, 3.2)):
+        path = tmp_path / f"{name} set.wav"
+        soundfile.write(path, generator.normal(size=(20 * rate_hz, 3)) * 0.05, rate_hz, "PCM_24")
+        rows = [f"{t / 10},{100 - fall * t / 10}\n" for t in range(201)]
+        path.with_suffix(".csv").write_text("time_s,speed_km_h\n" + "".join(rows), "utf-8")
+        paths.append(str(path))
+    return paths
+
+
+def as_json(capsys, arguments: list[str]) -> dict:
+    assert main(["clip", *arguments, "--json"]) == 0
+    captured = capsys.readouterr()
+    assert captured.err == ""
+    return json.loads(captured.out)
+
+
+def traces(sets: list[str]) -> list[str]:
+    return [
+        word for path in sets for word in ("--speed-trace", str(Path(path).with_suffix(".csv")))
+    ]
+
+
+def test_that_sets_are_cut_at_one_speed_and_equally_long(sets, tmp_path, capsys):
+    clips, key = tmp_path / "clips", tmp_path / "clips-key.json"
+    figures = as_json(capsys, [*sets, "-o", str(clips), "--speed", "95", "50", *traces(sets)])
+
+    # 45 km/h at 4 km/h a second last 11.25 s; the other set still has 59 km/h then.
+    assert (figures["length_s"], figures["sample_rate_hz"]) == (11.25, 48_000)
+    windows = [(row["start_s"], row["stop_s"]) for row in figures["recordings"]]
+    assert windows == [(1.25, 12.5), (1.562, 12.812)]
+    speeds = [row["speed_km_h"] for row in figures["recordings"]]
+    np.testing.assert_allclose(speeds, [[95, 50], [95, 59]], atol=0.01)
+    written = json.loads(key.read_text(encoding="utf-8"))
+    assert {entry["recording_name"] for entry in written["clips"]} == {
+        Path(path).name for path in sets
+    }
+    for entry in written["clips"]:
+        source, clip = tmp_path / entry["recording_name"], clips / f"{entry['code']}.wav"
+        assert entry["recording_hash"] == content_hash(source)
+        assert entry["clip_hash"] == content_hash(clip)
+        assert (entry["fade_s"], entry["gain_db"], entry["equaliser_id"]) == (0.02, 0.0, "")
+        assert entry["loop"]["start_frame"] >= 960
+        assert entry["loop"]["stop_frame"] <= entry["frames"] - 960
+        with wave.open(str(clip)) as sound:
+            assert (sound.getnframes(), sound.getframerate()) == (540_000, 48_000)
+
+
+def test_that_the_clips_and_what_is_told_give_no_set_away(sets, tmp_path, capsys):
+    clips = tmp_path / "clips"
+    assert main(["clip", *sets, "-o", str(clips), "--length", "5"]) == 0
+    told = capsys.readouterr().out
+
+    files = sorted(clips.iterdir())
+    assert all(re.fullmatch(r"\d{6}\.wav", file.name) for file in files)
+    assert len({(file.stat().st_size, file.stat().st_mtime) for file in files}) == 1
+    assert not any(b"set" in file.read_bytes()[:200] for file in files)
+    codes = [file.stem for file in files]
+    # A line of a code names no recording, and codes stand in their own order.
+    lines = [line for line in told.splitlines() if any(code in line for code in codes)]
+    assert [line.split()[0] for line in lines] == codes
+    assert "set" not in "".join(lines)
+
+
+def test_that_codes_do_not_follow_the_order_of_the_recordings(sets, tmp_path, monkeypatch):
+    firsts = []
+    for seed in range(4):
+        monkeypatch.setattr("secrets.randbits", lambda _, seed=seed: seed)
+        folder = str(tmp_path / f"clips{seed}")
+        assert main(["clip", *sets, "-o", folder, "--start", "0", "--length", "2"]) == 0
+        key = json.loads((tmp_path / f"clips{seed}-key.json").read_text(encoding="utf-8"))
+        assert key["seed"] == seed
+        firsts.append(key["clips"][0]["recording_name"])
+    assert len(set(firsts)) == 2
+
+
+def test_that_the_key_holds_what_cuts_the_same_clip_again(sets, tmp_path, capsys):
+    options = ["--start", "3.3", "--length", "2.5", "--gain-db", "-1.5", "--right", "3"]
+    as_json(capsys, [*sets, "-o", str(tmp_path / "clips"), *options])
+
+    for entry in json.loads((tmp_path / "clips-key.json").read_text("utf-8"))["clips"]:
+        cut = ClipCut(
+            entry["left_channel"] - 1,
+            entry["right_channel"] - 1,
+            *(entry[name] for name in ("start_s", "stop_s", "gain_db", "fade_s")),
+        )
+        source = tmp_path / entry["recording_name"]
+        facts = cut_clip(source, tmp_path / "again.wav", cut, entry["sample_rate_hz"])
+        assert facts.content_hash == entry["clip_hash"]
+
+
+def test_that_calibrations_make_the_levels_true(sets, tmp_path, capsys):
+    # Both at one rate: with it goes what little sound lies above 20 kHz.
+    stretch = ["--start", "3", "--length", "2", "--sample-rate", "48000"]
+    window = ["-o", str(tmp_path / "plain"), *stretch]
+    plain = [as_json(capsys, [path, *window, "--key", f"{path}.json"]) for path in sets]
+    scales = ["--pa-per-full-scale", "2", "--pa-per-full-scale", "8"]
+    options = ["-o", str(tmp_path / "true"), *stretch, *scales, "--gain-db", "-6"]
+    figures = as_json(capsys, [*sets, *options])
+
+    assert figures["level_true"]
+    # 8 Pa at full scale, and 6.0 dB more of it after the gain.
+    assert figures["pa_per_full_scale"] == pytest.approx(8 * 10**0.3)
+    levels = sorted(row["leq_a_db"] for row in figures["clips"])
+    # 2 Pa are 100 dB re 20 uPa, and 8 Pa are 112.04 dB.
+    expected = sorted(
+        before["clips"][0]["leq_a_db"] + scale_db
+        for before, scale_db in zip(plain, (100.0, 112.0412), strict=True)
+    )
+    assert not plain[0]["level_true"]
+    np.testing.assert_allclose(levels, expected, atol=0.001)
+
+
+def test_that_a_measurement_file_brings_its_own_calibration(tmp_path, capsys):
+    h5py = pytest.importorskip("h5py")
+    time_s = np.arange(4 * 48_000) / 48_000
+    tone_pa = 2.0 * np.sqrt(2) * np.sin(2 * np.pi * 1000 * time_s)
+    path = tmp_path / "run.h5"
+    with h5py.File(path, "w") as file:
+        file["pressure"] = np.column_stack([tone_pa, tone_pa])
+        file["sample_rate_hz"] = 48_000
+        file["unit"] = "Pa"
+    options = ["--start", "1", "--length", "2", "--gain-db", "-20", "--fade-ms", "0"]
+
+    figures = as_json(capsys, [str(path), "-o", str(tmp_path / "clips"), *options])
+
+    assert figures["pa_per_full_scale"] == pytest.approx(10.0)
+    # 2 Pa rms are 100 dB; A-weighting leaves 1 kHz alone.
+    assert figures["clips"][0]["leq_a_db"] == pytest.approx(100.0, abs=0.02)
+
+    plain = tmp_path / "run.wav"
+    soundfile.write(plain, np.column_stack([tone_pa, tone_pa]) / 4, 48_000)
+    assert main(["clip", str(path), str(plain), "-o", str(tmp_path / "mixed"), *options]) == 2
+    assert "levels cannot be compared" in capsys.readouterr().err
+
+
+def test_that_clips_may_end_at_their_loop(sets, tmp_path, capsys):
+    whole = ["--speed", "95", "50", *traces(sets), "--fade-ms", "0"]
+    loop = as_json(capsys, [*sets, "-o", str(tmp_path / "whole"), *whole])["loop"]
+    trimmed = [*whole[:-2], "--trim-to-loop"]
+    figures = as_json(capsys, [*sets, "-o", str(tmp_path / "trimmed"), *trimmed])
+
+    frames = loop["stop_frame"] - loop["start_frame"]
+    assert (figures["loop"]["start_frame"], figures["loop"]["stop_frame"]) == (0, frames)
+    assert figures["loop"]["seam_db"] == loop["seam_db"]
+    assert figures["frames"] == frames
+    assert figures["recordings"][0]["start_s"] == pytest.approx(1.25 + loop["start_s"], abs=1e-4)
+    samples = {}
+    for name in ("whole", "trimmed"):
+        for entry in json.loads((tmp_path / f"{name}-key.json").read_text("utf-8"))["clips"]:
+            clip = tmp_path / name / f"{entry['code']}.wav"
+            samples[name, entry["recording_name"]] = soundfile.read(clip, dtype="int32")[0]
+    for path in sets:
+        name = Path(path).name
+        inside = samples["whole", name][loop["start_frame"] : loop["stop_frame"]]
+        np.testing.assert_array_equal(samples["trimmed", name], inside)
+
+
+def test_that_a_clip_without_fade_is_the_recording_itself(sets, tmp_path, capsys):
+    options = ["--start", "3.5", "--stop", "6", "--left", "3", "--fade-ms", "0"]
+    as_json(capsys, [sets[1], "-o", str(tmp_path / "clips"), *options])
+
+    (clip,) = (tmp_path / "clips").iterdir()
+    expected = soundfile.read(sets[1], dtype="int32")[0][168_000:288_000, [2, 2]]
+    np.testing.assert_array_equal(soundfile.read(clip, dtype="int32")[0], expected)
+
+
+def test_that_gain_and_equaliser_reach_all_clips(sets, tmp_path, capsys):
+    taps = tmp_path / "fir.csv"
+    taps.write_text("0\n0.5\n0\n", encoding="utf-8")
+    window = ["--start", "3", "--length", "4", "--sample-rate", "44100"]
+    plain = as_json(capsys, [sets[0], "-o", str(tmp_path / "plain"), *window])
+    options = [*window, "--gain-db", "-3", "--equaliser", str(taps)]
+    changed = as_json(capsys, [sets[0], "-o", str(tmp_path / "changed"), *options])
+
+    level = "leq_a_db"
+    # 20 log10(0.5) - 3 dB.
+    assert changed["clips"][0][level] - plain["clips"][0][level] == pytest.approx(-9.0206, abs=1e-3)
+    assert changed["sample_rate_hz"] == 44_100
+    key = json.loads((tmp_path / "changed-key.json").read_text(encoding="utf-8"))
+    assert key["clips"][0]["equaliser_id"] == content_hash(taps)
+
+
+def test_that_the_speed_may_be_in_a_channel(tmp_path, capsys):
+    time_s = np.arange(20 * 48_000) / 48_000
+    noise = np.random.default_rng(1).normal(size=(len(time_s), 2)) * 0.05
+    samples = np.column_stack([noise, (100 - 4 * time_s) / 250])
+    path = tmp_path / "run.wav"
+    soundfile.write(path, samples, 48_000, "PCM_24")
+    options = ["--speed", "95", "70", "--speed-channel", "3", "--kmh-per-unit", "250"]
+
+    figures = as_json(capsys, [str(path), "-o", str(tmp_path / "clips"), *options])
+
+    assert figures["recordings"][0]["start_s"] == pytest.approx(1.25, abs=0.002)
+    assert figures["length_s"] == pytest.approx(6.25, abs=0.002)
+
+
+def test_that_equal_speeds_ask_for_the_steady_stretch(tmp_path, capsys):
+    path, log = tmp_path / "run.wav", tmp_path / "run.csv"
+    noise = np.random.default_rng(1).normal(size=(20 * 48_000, 2)) * 0.05
+    soundfile.write(path, noise, 48_000, "PCM_24")
+    speeds = [80.0 if 4 <= second <= 17 else 77.0 for second in range(21)]
+    rows = "".join(f"{second},{speed}\n" for second, speed in enumerate(speeds))
+    log.write_text("time_s,speed_km_h\n" + rows, encoding="utf-8")
+    options = ["--speed", "80", "80", "--speed-trace", str(log), "--speed-offset", "0.5"]
+
+    figures = as_json(capsys, [str(path), "-o", str(tmp_path / "clips"), *options])
+
+    # Held from 4.5 to 17.5 s of the recording: the middle 8 s.
+    window = figures["recordings"][0]
+    assert (window["start_s"], window["stop_s"]) == (7.0, 15.0)
+
+
+def test_that_a_short_clip_has_no_loop_and_says_so(sets, tmp_path, capsys):
+    options = ["--start", "0", "--length", "1"]
+    assert main(["clip", sets[1], "-o", str(tmp_path / "clips"), *options]) == 0
+    assert "No loop: 0.96 s are too short" in capsys.readouterr().out
+
+
+SPEED = ["--speed", "95", "50"]
+
+
+@pytest.mark.parametrize(
+    ("options", "sentence"),
+    [
+        (["--start", "19", "--stop", "22"], "lasts 20.000 s"),
+        (["--start", "1", "--stop", "22", "--length", "3"], "not all three"),
+        (["--stop", "22"], "--stop needs --start"),
+        (["--start", "1", "--stop", "1.5"], "shorter than 1 s"),
+        (["--left", "4"], "has no channel 4; it has 3"),
+        (["--left", "0"], "has no channel 0"),
+        (["--gain-db", "40"], "would exceed full scale by"),
+        (["--fade-ms", "-1"], "fade of -0.001 s"),
+        (["--gain-db", "nan"], "gain of the clips must be a number"),
+        (["--pa-per-full-scale", "0"], "above 0"),
+        (["--pa-per-full-scale", "2"] * 3, "2 recordings and 3 calibrations"),
+        (["--trim-to-loop", "--fade-ms", "20"], "have no fades"),
+        (["--trim-to-loop", "--length", "2", "--stop", "1", "--start", "0"], "not all three"),
+        (["--trim-to-loop", "--stop", "1", "--start", "0"], "too short to find a loop"),
+        (["--sample-rate", "12"], "cannot be written at 12 Hz"),
+        (["--equaliser", "no.wav"], "There is no file 'no.wav'"),
+        (SPEED, "--speed needs --speed-trace"),
+        ([*SPEED, "--start", "1"], "not both"),
+        ([*SPEED, "--speed-trace", "a.csv"], "2 recordings and 1 speed traces"),
+        ([*SPEED, "--speed-channel", "1"], "needs --kmh-per-unit"),
+        ([*SPEED, "--speed-trace", "a.csv", "--kmh-per-unit", "3"], "needs --speed-channel"),
+        (["--speed-trace", "a.csv"], "of use with --speed"),
+        (["--speed-offset", "1"], "of use with --speed"),
+        ([*SPEED, "--speed-offset", "1", "--speed-offset", "1", "--speed-offset", "1",
+          "--speed-channel", "1"], "once, or once for each recording"),
+        (["--key", "clips/key.json"], "would lie among the clips"),
+        (["--key", "no folder/key.json"], "The key 'key.json' cannot be written"),
+        (["--key", "first set.csv"], "There is a key 'first set.csv' already"),
+        (["-o", "no/clips"], "cannot be made: no such file or directory"),
+        (["-o", "first set.csv"], "cannot be made: file exists"),
+    ],
+)  # fmt: skip
+def test_that_a_wrong_call_is_one_sentence_and_leaves_nothing(
+    sets, tmp_path, capsys, monkeypatch, options, sentence
+):
+    monkeypatch.chdir(tmp_path)
+    before = sorted(path.name for path in tmp_path.rglob("*"))
+
+    assert main(["clip", *sets, "-o", "clips", *options]) == 2
+
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert sentence in captured.err
+    assert captured.err.count("\n") == 1
+    assert sorted(path.name for path in tmp_path.rglob("*")) == before
+
+
+def test_that_a_failure_at_the_second_set_leaves_nothing_of_the_first(sets, tmp_path, capsys):
+    broken = tmp_path / "broken.wav"
+    broken.write_bytes(Path(sets[1]).read_bytes()[:100_000])
+
+    assert main(["clip", sets[0], str(broken), "-o", str(tmp_path / "clips")]) == 2
+
+    assert "'broken.wav' was cut off" in capsys.readouterr().err
+    assert not (tmp_path / "clips").exists()
+
+
+def test_that_clips_and_keys_of_before_are_never_overwritten(sets, tmp_path, capsys):
+    call = ["clip", *sets, "-o", str(tmp_path / "clips"), "--start", "0", "--length", "2"]
+    assert main(call) == 0
+    kept = {file.name: file.read_bytes() for file in (tmp_path / "clips").iterdir()}
+    assert main(call) == 2
+    assert "There is a key 'clips-key.json' already" in capsys.readouterr().err
+    assert main([*call, "--key", str(tmp_path / "second.json")]) == 0
+
+    after = {file.name: file.read_bytes() for file in (tmp_path / "clips").iterdir()}
+    assert len(after) == 4
+    assert kept.items() <= after.items()
