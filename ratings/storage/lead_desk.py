@@ -19,6 +19,7 @@ import sqlalchemy as sa
 from ratings.errors import ScoreTableError
 from ratings.storage import tables
 from ratings.storage.bringing import Names, rows_to_bring
+from ratings.storage.exposure_rows import Played, played_by_everyone_since, start_of_day
 from ratings.storage.listening_rows import condition_from
 from ratings.storage.score_rows import CELL, brought_scores, given_scores, number_repeats
 from ratings.storage.seating import seat_evaluator
@@ -115,12 +116,26 @@ class LeadDesk:
         Returns
         -------
         DataFrame
-            Columns ``set, condition, run, channel, figure, unit, value``.
+            Columns ``set, condition, run, channel, figure, unit, value``: first the levels of
+            the clips (``clip_leq_a``, ``clip_fast_max_a``), then the figures of every run's last
+            measuring. Undefined values are NaN.
         """
-        from ratings.storage.measurement_rows import clip_levels
+        import pandas as pd
+
+        from ratings.storage.measurement_rows import clip_levels, run_figures
 
         with self._reading() as connection:
-            return clip_levels(connection)
+            clips, runs = clip_levels(connection), run_figures(connection)
+        return pd.concat([clips, runs], ignore_index=True) if len(runs) else clips
+
+    def exposure_today(self) -> dict[str, list[Played]]:
+        """Return what everybody was played since midnight, by evaluator code.
+
+        Midnight is that of the place where this computer stands. Only what was played from this
+        study is known here.
+        """
+        with self._reading() as connection:
+            return played_by_everyone_since(connection, start_of_day(self._clock()))
 
     def last_change(self) -> tuple[int, int, int]:
         """Return numbers that change whenever scores, events or brought scores were added."""

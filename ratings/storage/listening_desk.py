@@ -7,7 +7,7 @@ clip is of.
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import sqlalchemy as sa
@@ -15,6 +15,7 @@ import sqlalchemy as sa
 from ratings.design.session_length import break_positions, seconds_left, seconds_per_pair
 from ratings.errors import StudyError
 from ratings.storage import tables
+from ratings.storage.exposure_rows import Played, played_since, start_of_day
 from ratings.storage.listening_rows import (
     PairAnswers,
     evaluator_of,
@@ -245,6 +246,43 @@ class ListeningDesk:
                         "Score it, or press = for no difference; then go on.",
                     )
         self._record_event(pair_id, "locked")
+
+    def note_exposure(
+        self, seconds: float, level_db_a: float | None, clip_id: int | None = None
+    ) -> None:
+        """Keep what the evaluator has just been played, when it ends.
+
+        Parameters
+        ----------
+        level_db_a
+            A-weighted equivalent level at the ear re 20 uPa; None when it is not known.
+        clip_id
+            None for something other than one clip.
+        """
+        now = self._clock()
+        with self.study.writing() as connection:
+            connection.execute(
+                tables.exposure.insert().values(
+                    evaluator_id=self.evaluator.evaluator_id,
+                    clip_id=clip_id,
+                    began_at=(now - timedelta(seconds=seconds)).isoformat(),
+                    seconds=seconds,
+                    level_db_a=level_db_a,
+                )
+            )
+
+    def exposure_today(self) -> list[Played]:
+        """Return what this evaluator was played since midnight at this computer's place.
+
+        Only what was played from this study is known here. One stretch tells how loud its clip is:
+        show the evaluator sums.
+        """
+        return self.exposure_since(start_of_day(self._clock()))
+
+    def exposure_since(self, since: datetime) -> list[Played]:
+        """Return what this evaluator was played since an instant, in the order of hearing."""
+        with self.study.reading() as connection:
+            return played_since(connection, self.evaluator.evaluator_id, since)
 
     def _record_event(self, pair_id: int, kind: str) -> None:
         with self._writing(pair_id) as connection:

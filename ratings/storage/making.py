@@ -24,10 +24,12 @@ from ratings.recordings.clips import (
 from ratings.recordings.opening import shown_name
 from ratings.recordings.read import SoundFacts, describe
 from ratings.storage.database import connect, writing
+from ratings.storage.file_copies import told_by_its_own_name
+from ratings.storage.run_rows import stored_name
 from ratings.storage.seating import seat_evaluator
 from ratings.storage.study_folder import Study, StudyFolder, new_study_folder, open_study, utc_now
 from ratings.storage.study_plan import ChosenRecording, StudyPlan, shortcoming
-from ratings.storage.study_rows import PreparedClip, stored_name, write_study
+from ratings.storage.study_rows import PreparedClip, write_study
 from ratings.storage.workshops import workshop_beside
 from ratings.study.sets import Condition
 
@@ -132,7 +134,10 @@ def _take_in(
     for number, index in enumerate(order):
         recording = plan.recordings[index]
         progress(0.2 + 0.2 * number / len(order), f"Copying {recording.path.name}")
-        _copy(recording.path, folder.recordings / stored_name(sounds[recording], recording.path))
+        _copy(
+            recording.path,
+            folder.recordings / stored_name(sounds[recording].content_hash, recording.path),
+        )
     return sounds
 
 
@@ -169,22 +174,11 @@ def _cut_clips(
         left, right = _channels(recording, sounds[recording])
         gain_db = _gain_db(recording.pa_per_full_scale, full_scale_pa)
         cut = ClipCut(left, right, start_s, stop_s, gain_db)
-        source = folder.recordings / stored_name(sounds[recording], recording.path)
-        with _named_as_the_lead_knows_it(source, recording.path):
+        source = folder.recordings / stored_name(sounds[recording].content_hash, recording.path)
+        with told_by_its_own_name(source, recording.path):
             facts = cut_clip(source, folder.clip_file(codes[number]), cut, rate_hz)
         prepared.append(PreparedClip(recording, cut, codes[number], facts))
     return prepared
-
-
-@contextlib.contextmanager
-def _named_as_the_lead_knows_it(stored: Path, original: Path) -> Iterator[None]:
-    try:
-        yield
-    except RecordingError as problem:
-        sentences = (problem.what_happened, problem.what_to_do)
-        raise RecordingError(
-            *(words.replace(shown_name(stored), shown_name(original)) for words in sentences)
-        ) from problem
 
 
 def _window(condition: Condition, sounds: dict[ChosenRecording, SoundFacts]) -> tuple[float, float]:

@@ -6,6 +6,7 @@ import sqlalchemy as sa
 
 from ratings.design.orders import DESIGN_VERSION, plan_session
 from ratings.storage import tables
+from ratings.storage.row_ids import next_id
 
 
 def seat_evaluator(connection: sa.Connection, name: str, now: datetime) -> int:
@@ -21,8 +22,8 @@ def seat_evaluator(connection: sa.Connection, name: str, now: datetime) -> int:
     ordinal = connection.execute(
         sa.select(sa.func.coalesce(sa.func.max(tables.session.c.ordinal) + 1, 0))
     ).scalar_one()
-    evaluator_id = _next_id(connection, tables.evaluator.c.evaluator_id)
-    session_id = _next_id(connection, tables.session.c.session_id)
+    evaluator_id = next_id(connection, tables.evaluator.c.evaluator_id)
+    session_id = next_id(connection, tables.session.c.session_id)
     seed = connection.execute(sa.select(tables.study.c.seed)).scalar_one()
     connection.execute(
         tables.evaluator.insert().values(
@@ -56,7 +57,7 @@ def _write_pairs(connection: sa.Connection, session_id: int, seed: int, ordinal:
         ordinal=ordinal,
     )
     clips = _clips_by_origin(connection)
-    first = _next_id(connection, tables.pair.c.pair_id)
+    first = next_id(connection, tables.pair.c.pair_id)
     for position, pair in enumerate(planned, start=1):
         pair_id = first + position - 1
         connection.execute(
@@ -88,9 +89,3 @@ def _free_code(connection: sa.Connection, number: int) -> str:
     while f"E{number}" in taken:
         number += 1
     return f"E{number}"
-
-
-def _next_id(connection: sa.Connection, column: sa.ColumnClause[int]) -> int:
-    return int(
-        connection.execute(sa.select(sa.func.coalesce(sa.func.max(column), 0) + 1)).scalar_one()
-    )

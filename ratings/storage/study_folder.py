@@ -69,6 +69,11 @@ class StudyFolder:
         """What is played; the file names are blind codes."""
         return self.path / "clips"
 
+    @property
+    def measurements(self) -> Path:
+        """Spectra and maps, a file for each measuring; made with the first."""
+        return self.path / "measurements"
+
     def clip_file(self, code: str) -> Path:
         """Return the file of the clip with this blind code."""
         return self.clips / f"{code}.wav"
@@ -176,6 +181,9 @@ def _bring_up_to_date(engine: sa.Engine, folder: StudyFolder, *, is_read_only: b
     with told_in_words(folder.name), engine.connect() as connection:
         with told_as_no_study(folder.name):
             version = version_of(connection)
+            if version:
+                # Another program's file may count its steps in the same way.
+                connection.execute(sa.select(tables.study.c.name)).first()
         connection.rollback()
         refuse_newer(version, folder.name)
         if version == 0:

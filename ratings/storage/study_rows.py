@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
 
 import numpy as np
 import sqlalchemy as sa
@@ -11,7 +10,10 @@ from ratings.design.orders import blind_codes
 from ratings.recordings.clips import ClipCut, ClipFacts
 from ratings.recordings.read import SoundFacts
 from ratings.storage import tables
+from ratings.storage.run_rows import stored_name, write_channels
+from ratings.storage.runs import ChannelSetting
 from ratings.storage.study_plan import ChosenRecording, StudyPlan
+from ratings.study.figures import Role
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,11 +24,6 @@ class PreparedClip:
     cut: ClipCut
     code: str
     facts: ClipFacts
-
-
-def stored_name(facts: SoundFacts, original: Path) -> str:
-    """Return the name of a recording inside a study: its content, not what was driven."""
-    return f"{facts.content_hash[:20]}{original.suffix.lower()}"
 
 
 def write_study(
@@ -47,7 +44,7 @@ def write_study(
                 recording_id=number,
                 set_id=recording.set_id,
                 condition_id=recording.condition_id,
-                stored_name=stored_name(facts, recording.path),
+                stored_name=stored_name(facts.content_hash, recording.path),
                 original_name=recording.path.name,
                 content_hash=facts.content_hash,
                 sample_rate_hz=facts.sample_rate_hz,
@@ -55,11 +52,38 @@ def write_study(
                 frames=facts.frames,
                 pa_per_full_scale=recording.pa_per_full_scale,
                 imported_at=now.isoformat(),
+                run=1,
             )
         )
     full_scale_pa = max((r.pa_per_full_scale or 0.0 for r in sounds), default=0.0) or None
     for number, clip in enumerate(clips, start=1):
-        _write_clip(connection, number, clip, recording_ids[clip.recording], full_scale_pa)
+        recording_id = recording_ids[clip.recording]
+        _write_clip(connection, number, clip, recording_id, full_scale_pa)
+        settings = _channels_of(clip, sounds[clip.recording])
+        write_channels(connection, recording_id, settings, now)
+
+
+def _channels_of(clip: PreparedClip, facts: SoundFacts) -> list[ChannelSetting]:
+    """Make the channels that a clip was cut from the driver's ears; of the others nothing is known.
+
+    One channel for both ears counts as the left one.
+    """
+    roles: dict[int, Role] = {
+        clip.cut.right_channel: "driver right ear",
+        clip.cut.left_channel: "driver left ear",
+    }
+    given = clip.recording.pa_per_full_scale
+    settings = []
+    for channel, own in enumerate(facts.pa_per_full_scale):
+        role = roles.get(channel, "not used")
+        if given is not None:
+            words = f"{given:g} Pa per full scale, given"
+            settings.append(ChannelSetting(role, given, words))
+        elif own is not None:
+            settings.append(ChannelSetting(role, own, "pascal by the file's own units"))
+        else:
+            settings.append(ChannelSetting(role))
+    return settings
 
 
 def _write_cover(connection: sa.Connection, plan: StudyPlan, now: datetime) -> None:

@@ -30,7 +30,7 @@ tyre_set = _table("tyre_set", "set_id position name size note is_control code")
 recording = _table(
     "recording",
     "recording_id set_id condition_id stored_name original_name content_hash sample_rate_hz "
-    "channels frames pa_per_full_scale imported_at",
+    "channels frames pa_per_full_scale imported_at run",
 )
 clip_source = _table(
     "clip_source",
@@ -43,7 +43,60 @@ brought_score = _table(
     "file_name file_hash brought_at",
 )
 
-#: What an evaluator's side may read. Nothing in these says which set a clip is of.
-BLIND = (study, attribute, condition, evaluator, clip, session, pair, pair_event, score, note)
-#: What ties clips and pairs to sets; for the lead's side only.
-IDENTIFYING = (tyre_set, recording, clip_source, pair_role, brought_score)
+channel_setting = _table(
+    "channel_setting",
+    "channel_setting_id recording_id channel role pa_per_full_scale calibration set_at",
+)
+tread = _table("tread", "tread_id set_id size pitches set_at")
+run_note = _table(
+    "run_note",
+    "run_note_id recording_id air_c surface_c tyre_air_c wind_m_s pressure_front_kpa "
+    "pressure_rear_kpa load_front_kg load_rear_kg remark noted_at",
+)
+speed_source = _table(
+    "speed_source",
+    "speed_source_id recording_id kind stored_name original_name content_hash channel "
+    "km_h_per_unit km_h_at_zero pulses_per_metre speed_km_h offset_s set_at",
+)
+band_table = _table("band_table", "version made_at")
+band = _table("band", "version position key name low_hz high_hz")
+measuring = _table(
+    "measuring",
+    "measuring_id recording_id band_version program_version settings arrays_name measured_at",
+)
+figure = _table("figure", "measuring_id position channel key unit value")
+remark = _table("remark", "remark_id measuring_id severity channel sentence")
+exposure = _table("exposure", "exposure_id evaluator_id clip_id began_at seconds level_db_a")
+
+#: What an evaluator's side may read. Nothing in these says which set a clip is of: a played level
+#: is no more than the clip's own, which a player has to know.
+BLIND = (
+    study,
+    attribute,
+    condition,
+    evaluator,
+    clip,
+    session,
+    pair,
+    pair_event,
+    score,
+    note,
+    band_table,
+    band,
+    exposure,
+)
+#: What ties clips, pairs and measurements to sets; for the lead's side only.
+IDENTIFYING = (
+    tyre_set,
+    recording,
+    clip_source,
+    pair_role,
+    brought_score,
+    channel_setting,
+    tread,
+    run_note,
+    speed_source,
+    measuring,
+    figure,
+    remark,
+)

@@ -21,5 +21,5 @@ def test_that_a_notebook_gets_scores_and_measurements_in_two_lines(tmp_path):
     assert set(levels.columns) == {"set", "condition", "run", "channel", "figure", "unit", "value"}
     assert set(levels["unit"]) == {"dB re full scale"}
     # White noise of rms 0.05; up to 4 kHz the A weighting changes little in all.
-    equivalent = levels[levels["figure"] == "equivalent level A"]["value"]
+    equivalent = levels[levels["figure"] == "clip_leq_a"]["value"]
     assert list(equivalent) == [pytest.approx(20 * math.log10(0.05), abs=1.5)] * 2

@@ -6,10 +6,13 @@ from datetime import UTC, datetime
 import sqlalchemy as sa
 
 from ratings.errors import StudyError
-from ratings.storage.migrations import m0001_first_tables
+from ratings.storage.migrations import m0001_first_tables, m0002_runs_and_measurements
 
 #: In order; the number of a step is its place in this list, from 1.
-STEPS: tuple[Callable[[sa.Connection], None], ...] = (m0001_first_tables.apply,)
+STEPS: tuple[Callable[[sa.Connection], None], ...] = (
+    m0001_first_tables.apply,
+    m0002_runs_and_measurements.apply,
+)
 
 _ledger = sa.table("migration", sa.column("number"), sa.column("applied_at"))
 

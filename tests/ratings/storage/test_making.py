@@ -5,6 +5,8 @@ import sqlite3
 import subprocess
 import sys
 
+import h5py
+import numpy as np
 import pytest
 import soundfile
 from studies import small_plan, small_study, write_noise
@@ -13,6 +15,8 @@ from ratings.errors import Cancelled, DesignError, RecordingError, StudyError
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.making import make_study
+from ratings.storage.recording_desk import RecordingDesk
+from ratings.storage.runs import ChannelSetting
 from ratings.storage.study_folder import open_study
 from ratings.study.attributes import DEFAULT_ATTRIBUTES
 from ratings.study.sets import TyreSet
@@ -252,3 +256,52 @@ def test_that_an_evaluator_added_later_gets_the_next_code_and_an_order_of_their_
     }
     assert len(orders) == 3
     assert seats[2].session_id == session_id
+
+
+@pytest.mark.parametrize(
+    ("channels", "ears", "roles"),
+    [
+        (1, (None, None), ["driver left ear"]),
+        (3, (None, None), ["driver left ear", "driver right ear", "not used"]),
+        (4, (3, 1), ["not used", "driver right ear", "not used", "driver left ear"]),
+    ],
+)
+@pytest.mark.parametrize("factor", [None, 12.5])
+def test_that_the_chosen_ears_are_told_as_channels_of_first_runs(
+    tmp_path, channels, ears, roles, factor
+):
+    plan = small_plan(tmp_path / "in")
+    for recording in plan.recordings:
+        samples, rate_hz = soundfile.read(recording.path)
+        repeated = np.repeat(samples[:, :1], channels, axis=1)
+        soundfile.write(recording.path, repeated, rate_hz, subtype="PCM_16")
+    chosen = {"left_channel": ears[0], "right_channel": ears[1], "pa_per_full_scale": factor}
+    recordings = tuple(dataclasses.replace(each, **chosen) for each in plan.recordings)
+    study = make_study(tmp_path / "study", dataclasses.replace(plan, recordings=recordings))
+    desk = RecordingDesk(study)
+    for run in desk.runs():
+        assert (run.run, list(run.roles)) == (1, roles)
+        assert run.is_level_true == (factor is not None)
+        for setting in desk.channel_settings(run.recording_id):
+            assert setting.pa_per_full_scale == factor
+    study.close()
+
+
+def test_that_a_file_that_is_in_pascal_by_itself_makes_a_level_true_run(tmp_path):
+    plan = small_plan(tmp_path / "in")
+    recordings = []
+    for recording in plan.recordings:
+        samples, rate_hz = soundfile.read(recording.path)
+        path = recording.path.with_suffix(".h5")
+        with h5py.File(path, "w") as file:
+            data = file.create_dataset("pressure", data=samples)
+            data.attrs["unit"] = "Pa"
+            data.attrs["sample_rate_hz"] = rate_hz
+        recordings.append(dataclasses.replace(recording, path=path))
+    study = make_study(tmp_path / "study", dataclasses.replace(plan, recordings=tuple(recordings)))
+    desk = RecordingDesk(study)
+    assert all(run.is_level_true for run in desk.runs())
+    assert desk.channel_settings(1)[0] == ChannelSetting(
+        "driver left ear", 1.0, "pascal by the file's own units"
+    )
+    study.close()
