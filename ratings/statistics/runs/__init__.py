@@ -1,1 +1,1 @@
-"""Repeated runs: their spread, and the difference of two sets of them."""
+"""How far runs scatter, and what they can tell about the difference of two sets."""

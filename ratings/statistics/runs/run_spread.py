@@ -1,96 +1,99 @@
-"""How far repeated runs scatter, and how sure their mean is."""
+"""Mean and scatter of repeated runs, and how well the mean is known."""
 
-import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from ratings.statistics.distributions import t_quantile
+from ratings.statistics.missing import mean_of_known, ratio
+from ratings.statistics.runs.t_reach import t_reach
 
-CONFIDENCE = 0.95
+Matrix = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class RunSpread:
-    """Repeats of one figure.
+    """Repeats of one set in one condition; each array of the shape of the figures.
 
     Attributes
     ----------
-    n
-        Runs with a finite value.
+    runs
+        Runs with a value.
     mean
-        Arithmetic mean, of levels too: repeats scatter around one level, and their standard
-        deviation is a repeatability in dB. None without runs.
+        Arithmetic mean; NaN without a run.
     sd
-        Standard deviation with n - 1; None for fewer than two runs.
-    low, high
-        Interval of the mean by Student's t; None as above.
+        Standard deviation of a single run; NaN under two runs.
+    standard_error
+        Of the mean.
+    lower, upper
+        Interval of the mean; NaN under two runs.
+    reason
+        Why some figure has no interval; empty when all have.
     """
 
-    n: int
-    mean: float | None
-    sd: float | None
-    low: float | None
-    high: float | None
+    runs: npt.NDArray[np.intp]
+    mean: Matrix
+    sd: Matrix
+    standard_error: Matrix
+    lower: Matrix
+    upper: Matrix
+    reason: str = ""
 
 
-def run_spread(
-    values: npt.ArrayLike,
-    pooled_sd: float | None = None,
-    pooled_df: int | None = None,
-    confidence: float = CONFIDENCE,
-) -> RunSpread:
-    """Describe repeats.
+def run_spread(values: Matrix, confidence: float = 0.95) -> RunSpread:
+    """Summarise repeats.
 
     Parameters
     ----------
     values
-        Shape (runs,); what is not finite (silence, not measured) is left out.
-    pooled_sd, pooled_df
-        Standard deviation of repeats found over several sets, and its degrees of freedom: the
-        interval then rests on it, also for a single run.
+        Shape (runs,) or (runs, figures ...); what is not finite is missing.
+
+    Notes
+    -----
+    Levels are averaged in decibels, not by energy: a repeat is another drawing of the same
+    figure, and the standard deviation belongs to that mean. Energies would give the loudest run
+    the most weight; for an SD of 1 dB the energy mean is 0.1 dB higher.
 
     References
     ----------
-    JCGM 100:2008 (GUM), 4.2.1-4.2.4 and H.3.6 on pooled estimates (clauses from memory).
+    Type A evaluation: JCGM 100:2008, 4.2 and annex H.3.2 for t; repeatability as the standard
+    deviation of repeats: ISO 5725-2:2019 (clauses from memory).
     """
-    every = np.asarray(values, dtype=np.float64)
-    known = every[np.isfinite(every)]
-    n = len(known)
-    if n == 0:
-        return RunSpread(0, None, None, None, None)
-    mean = float(known.mean())
-    sd = float(known.std(ddof=1)) if n > 1 else None
-    used_sd, df = (pooled_sd, pooled_df) if pooled_df else (sd, n - 1)
-    if used_sd is None or not df:
-        return RunSpread(n, mean, sd, None, None)
-    half = t_quantile((1 + confidence) / 2, df) * used_sd / math.sqrt(n)
-    return RunSpread(n, mean, sd, mean - half, mean + half)
+    known = np.isfinite(values)
+    runs = known.sum(axis=0)
+    values = np.where(known, values, np.nan)
+    mean = mean_of_known(values, axis=0)
+    sd = _sd(values, mean, runs)
+    standard_error = sd / np.sqrt(np.maximum(runs, 1))
+    reach = t_reach(standard_error, runs - 1.0, confidence)
+    reason = "A single run has no scatter: repeat it." if np.any(runs < 2) else ""
+    return RunSpread(runs, mean, sd, standard_error, mean - reach, mean + reach, reason)
 
 
-@dataclass(frozen=True, slots=True)
-class PooledSpread:
-    """Standard deviation of repeats over several sets; None when no set was repeated."""
+def pooled_sd(*sets: Matrix) -> tuple[Matrix, Matrix]:
+    """Pool the scatter of several sets' repeats in one condition.
 
-    sd: float | None
-    df: int
+    Parameters
+    ----------
+    sets
+        One array for each set, shape (runs, figures ...) or (runs,); single runs add nothing.
 
-
-def pooled_spread(groups: Sequence[npt.ArrayLike]) -> PooledSpread:
-    """Pool the spread of repeats over sets, each around its own mean.
+    Returns
+    -------
+    sd, degrees of freedom
+        Each of the shape of the figures; NaN and 0 where no set was repeated.
 
     References
     ----------
-    ISO 5725-2:2019, 7.4: repeatability variance as the weighted mean of the cells' variances
-    (clause from memory).
+    Variances weighted by their degrees of freedom: ISO 5725-2:2019, 7.4 (clause from memory).
     """
-    squares, df = 0.0, 0
-    for group in groups:
-        values = np.asarray(group, dtype=np.float64)
-        known = values[np.isfinite(values)]
-        if len(known) > 1:
-            squares += float(((known - known.mean()) ** 2).sum())
-            df += len(known) - 1
-    return PooledSpread(math.sqrt(squares / df) if df else None, df)
+    spreads = [run_spread(each) for each in sets]
+    df = np.asarray(sum(np.maximum(each.runs - 1.0, 0.0) for each in spreads))
+    scatter = np.asarray(sum(np.nan_to_num(each.sd) ** 2 * (each.runs - 1.0) for each in spreads))
+    scatter = np.maximum(scatter, 0.0)
+    return np.sqrt(ratio(scatter, df)), df
+
+
+def _sd(values: Matrix, mean: Matrix, runs: npt.NDArray[np.intp]) -> Matrix:
+    scatter = np.nansum(np.square(values - mean), axis=0)
+    return np.asarray(np.sqrt(ratio(scatter, runs - 1)))

@@ -1,93 +1,125 @@
-"""The difference between the runs of two sets, with its interval."""
+"""A candidate against the control from repeated runs: difference, interval, what could be seen."""
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from ratings.statistics.distributions import f_upper_tail, t_quantile
-from ratings.statistics.runs.run_spread import CONFIDENCE, run_spread
+from ratings.statistics.missing import ratio
+from ratings.statistics.runs.run_spread import RunSpread, run_spread
+from ratings.statistics.runs.t_reach import t_of, t_reach
+
+Matrix = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class SetDifference:
-    """Candidate less control.
+    """Candidate less control; each array of the shape of the figures.
 
     Attributes
     ----------
     difference
-        Of the means; None when one side has no run.
-    low, high
-        Interval; None when the runs do not allow one, and `reason` says why.
-    p
-        Two-sided probability of so large a difference between equal sets; None as above.
-    df
-        Degrees of freedom behind the interval.
-    half_width
-        Half the interval: a difference smaller than this would not have shown.
+        Of the means.
+    standard_error, df
+        Of the difference; NaN where there is no interval.
+    lower, upper
+        Interval; NaN where `reason` says why.
+    smallest_seen
+        Difference that this number of runs with this scatter would tell from none with the given
+        power; NaN where there is no interval.
+    reason
+        Why some figure has no interval; empty when all have.
     """
 
-    difference: float | None
-    low: float | None
-    high: float | None
-    p: float | None
-    df: float | None
+    difference: Matrix
+    standard_error: Matrix
+    df: Matrix
+    lower: Matrix
+    upper: Matrix
+    smallest_seen: Matrix
     reason: str = ""
 
     @property
-    def half_width(self) -> float | None:
-        """Half the width of the interval."""
-        return None if self.low is None or self.high is None else (self.high - self.low) / 2
+    def is_clear(self) -> npt.NDArray[np.bool_]:
+        """Whether the interval leaves out zero; not so where there is none."""
+        return np.asarray((self.lower > 0.0) | (self.upper < 0.0), dtype=np.bool_)
 
 
 def set_difference(
-    candidate: npt.ArrayLike,
-    control: npt.ArrayLike,
-    pooled_sd: float | None = None,
-    pooled_df: int | None = None,
-    confidence: float = CONFIDENCE,
+    candidate: Matrix,
+    control: Matrix,
+    *,
+    pooled_sd: npt.ArrayLike | None = None,
+    df: npt.ArrayLike | None = None,
+    confidence: float = 0.95,
+    power: float = 0.8,
 ) -> SetDifference:
-    """Compare the runs of a candidate with those of the control.
+    """Compare unpaired repeats of two sets in one condition.
 
     Parameters
     ----------
     candidate, control
-        Shape (runs,) each; what is not finite is left out.
-    pooled_sd, pooled_df
-        Spread of repeats over all sets of the condition (`pooled_spread`), with its degrees of
-        freedom: three repeats of two sets alone tell little about their spread, so that the
-        interval gets wide. It takes every set to scatter alike. None compares the two sets by
-        their own spreads, which may differ.
+        Shape (runs,) or (runs, figures ...), the runs of each their own; not finite is missing.
+        Where the day drifted, correct first (`ratings.statistics.course.drift`): the interval
+        knows scatter only.
+    pooled_sd, df
+        Standard deviation of a single run with its degrees of freedom, from the repeats of all
+        sets of the condition (`ratings.statistics.runs.run_spread.pooled_sd`), in place of the two
+        sets' own: three repeats tell little about scatter. Single runs are then enough.
+
+    Notes
+    -----
+    Each set's runs were made with one mounting of its tyres: the interval holds for these
+    mountings, and knows nothing of what another fitting would change. `smallest_seen` is
+    (t(1 - alpha/2) + t(power)) standard errors, the usual approximation.
 
     References
     ----------
-    Welch, B. L. 1947, Biometrika 34(1-2), 28-35; the same as R ``t.test(x, y)``. With a pooled
-    spread: Dunnett's setting without its correction for many sets (see `adjusted_p`).
+    Welch BL (1947) Biometrika 34:28-35; degrees of freedom: JCGM 100:2008, annex G.4. Without
+    `pooled_sd` the same as `scipy.stats.ttest_ind(equal_var=False)`.
     """
-    ours, theirs = run_spread(candidate), run_spread(control)
-    if ours.mean is None or theirs.mean is None:
-        missing = "the candidate" if ours.mean is None else "the control"
-        return SetDifference(None, None, None, None, None, f"no run of {missing} was measured")
-    difference = ours.mean - theirs.mean
-    if pooled_df:
-        variance = float(np.square(pooled_sd if pooled_sd is not None else np.nan))
-        error = math.sqrt(variance * (1 / ours.n + 1 / theirs.n))
-        df: float = pooled_df
-    elif ours.sd is None or theirs.sd is None:
-        return SetDifference(
-            difference, None, None, None, None, "one run does not tell how runs scatter"
-        )
+    one, two = run_spread(candidate), run_spread(control)
+    difference = np.asarray(one.mean - two.mean)
+    if pooled_sd is None or df is None:
+        standard_error, freedom = _welch(one, two)
+        reason = _welch_reason(one, two, standard_error)
     else:
-        of_ours, of_theirs = ours.sd**2 / ours.n, theirs.sd**2 / theirs.n
-        error = math.sqrt(of_ours + of_theirs)
-        shares = of_ours**2 / (ours.n - 1) + of_theirs**2 / (theirs.n - 1)
-        # Welch-Satterthwaite.
-        df = (of_ours + of_theirs) ** 2 / shares if shares else 1.0
-    if error == 0.0:
-        return SetDifference(
-            difference, None, None, None, None, "the runs of each set are exactly alike"
+        with np.errstate(divide="ignore"):
+            inverse = 1.0 / one.runs + 1.0 / two.runs
+        usable = np.isfinite(inverse) & (np.asarray(df) > 0)
+        standard_error = np.where(usable, np.asarray(pooled_sd), np.nan) * np.sqrt(
+            np.where(usable, inverse, np.nan)
         )
-    half = t_quantile((1 + confidence) / 2, df) * error
-    p = f_upper_tail((difference / error) ** 2, 1, df)
-    return SetDifference(difference, difference - half, difference + half, p, df)
+        freedom = np.where(usable, np.asarray(df, np.float64), np.nan)
+        reason = "" if usable.all() else "A set has no run, or no set of the condition a repeat."
+    reach = t_reach(standard_error, freedom, confidence)
+    seen = (t_of(0.5 + confidence / 2, freedom) + t_of(power, freedom)) * standard_error
+    return SetDifference(
+        difference=difference,
+        standard_error=standard_error,
+        df=freedom,
+        lower=difference - reach,
+        upper=difference + reach,
+        smallest_seen=seen,
+        reason=reason,
+    )
+
+
+def _welch(one: RunSpread, two: RunSpread) -> tuple[Matrix, Matrix]:
+    first, second = one.standard_error**2, two.standard_error**2
+    variance = first + second
+    below = first**2 / np.maximum(one.runs - 1.0, 1.0) + second**2 / np.maximum(two.runs - 1.0, 1.0)
+    # Without any scatter on either side nothing is known about it, rather than everything.
+    df = ratio(variance**2, below)
+    return np.where(below > 0, np.sqrt(variance), np.nan), df
+
+
+def _welch_reason(one: RunSpread, two: RunSpread, standard_error: Matrix) -> str:
+    if np.any(one.runs < 2) or np.any(two.runs < 2):
+        return (
+            "A single run on one side has no scatter: repeat it, or give the scatter of the other "
+            "sets of the condition."
+        )
+    if np.any(np.isnan(standard_error)):
+        return "The runs do not differ at all, so their scatter is not known."
+    return ""

@@ -1,0 +1,186 @@
+"""Each fault as a sentence that a driver understands, with what to do about it."""
+
+from collections.abc import Iterator, Sequence
+
+from ratings.acoustics.faults.channel_faults import ChannelFaults, Occurrences, RunFaults
+from ratings.acoustics.faults.repeat_faults import RepeatFault
+from ratings.acoustics.faults.speed_faults import SpeedFaults
+from ratings.study.figures import Remark, Severity
+
+#: The limits here are common practice, no source.
+SHORTEST_RUN_S = 5.0
+_SHORTEST_AT_ALL_S = 1.0
+_OFFSET_NOTED, _OFFSET_DOUBTFUL = 0.1, 1.0
+_MANY_CLIPPED = 10
+
+
+def run_remarks(faults: RunFaults, numbers: Sequence[int] = ()) -> tuple[Remark, ...]:
+    """Tell what is wrong with a run's signal, the whole run first, then by channel.
+
+    Parameters
+    ----------
+    numbers
+        Numbers by which the channels go, counted from 1; 1, 2, 3 ... when not given.
+    """
+    known = tuple(numbers) or tuple(range(1, len(faults.channels) + 1))
+    remarks = [*_length_remarks(faults.duration_s), *_pair_remarks(faults, known)]
+    for number, channel in zip(known, faults.channels, strict=True):
+        remarks += [
+            Remark(severity, f"Channel {number} {text}", number)
+            for severity, text in _channel_texts(channel)
+        ]
+    return tuple(remarks)
+
+
+def speed_remarks(faults: SpeedFaults) -> tuple[Remark, ...]:
+    """Tell how the driven speed differs from the plan; nothing when it does not."""
+    if not faults.is_off:
+        return ()
+    if faults.manoeuvre == "coast-down":
+        return _coast_down_remarks(faults)
+    ends = f"{faults.lowest_km_h:.1f} to {faults.highest_km_h:.1f} km/h"
+    held = f"{faults.wanted_km_h:g} +/- {faults.tolerance_km_h:g} km/h"
+    first = (
+        f", first at {_seconds(faults.first_outside_s)}"
+        if faults.first_outside_s is not None
+        else ""
+    )
+    if faults.outside_s > 0.0:
+        first = f" for {faults.outside_s:.1f} s{first}"
+    text = f"The speed was {ends} and left {held}{first}: drive again, or cut where it was held."
+    return (Remark("doubtful", text),)
+
+
+def repeat_remarks(faults: Sequence[RepeatFault]) -> tuple[Remark, ...]:
+    """Tell in which bands the runs of one condition lie too far apart; runs count from 1."""
+    remarks = []
+    for fault in faults:
+        odd = "drive one more run to see which is right"
+        if fault.farthest_run is not None:
+            odd = f"run {fault.farthest_run + 1} is farthest from the others, listen to it"
+        text = (
+            f"The runs lie {fault.range_db:.1f} dB apart in {fault.band}, "
+            f"more than {fault.limit_db:g} dB: {odd}."
+        )
+        remarks.append(Remark("doubtful", text))
+    return tuple(remarks)
+
+
+def _coast_down_remarks(faults: SpeedFaults) -> tuple[Remark, ...]:
+    remarks = []
+    if faults.mean_off_km_h < -faults.tolerance_km_h:
+        began = faults.wanted_km_h + faults.mean_off_km_h
+        text = (
+            f"The coast-down began at {began:.1f} km/h, below the wanted {faults.wanted_km_h:g} "
+            "km/h: begin faster, or leave the highest speeds out."
+        )
+        remarks.append(Remark("doubtful", text))
+    if faults.first_outside_s is not None:
+        text = (
+            f"The speed rose during the coast-down, at {_seconds(faults.first_outside_s)}: "
+            "drive again without touching the pedals."
+        )
+        remarks.append(Remark("doubtful", text))
+    return tuple(remarks)
+
+
+def _length_remarks(duration_s: float) -> Iterator[Remark]:
+    if duration_s < _SHORTEST_AT_ALL_S:
+        yield Remark("void", f"The run lasts {_seconds(duration_s)}: too short, record it again.")
+    elif duration_s < SHORTEST_RUN_S:
+        yield Remark(
+            "doubtful",
+            f"The run lasts {_seconds(duration_s)}, less than {SHORTEST_RUN_S:g} s: its low "
+            "frequencies are uncertain, record longer.",
+        )
+
+
+def _pair_remarks(faults: RunFaults, numbers: Sequence[int]) -> Iterator[Remark]:
+    for first, second in faults.same_channels:
+        yield Remark(
+            "doubtful",
+            f"Channels {numbers[first]} and {numbers[second]} are the same signal: check the "
+            "cables and the recorder's routing.",
+        )
+    for channel in faults.inverted_channels:
+        yield Remark(
+            "doubtful",
+            f"Channel {numbers[channel]} looks inverted: check the polarity of its microphone, "
+            "cable and input.",
+            numbers[channel],
+        )
+    for first, second in faults.opposite_channels:
+        if {first, second} & set(faults.inverted_channels):
+            continue
+        yield Remark(
+            "doubtful",
+            f"Channels {numbers[first]} and {numbers[second]} move against each other at low "
+            "frequency, one looks inverted: check the polarity of both.",
+        )
+
+
+def _channel_texts(channel: ChannelFaults) -> Iterator[tuple[Severity, str]]:
+    if channel.is_silent:
+        yield "void", "is silent: check microphone, cable, power supply and input."
+        return
+    yield from _clipping_texts(channel)
+    if channel.drop_outs.count:
+        text = f"loses its signal {_times(channel.drop_outs)}: check cable and recorder"
+        yield "void", f"{text}, and drive again."
+    # Drop-outs and flattened peaks end in corners, which are no news.
+    if channel.clicks.count and not (channel.drop_outs.count or channel.clipping.count):
+        text = f"clicks {_times(channel.clicks)}: listen there"
+        yield "doubtful", f"{text}, and check cable and recorder if it is no sound of the car."
+    if channel.gain_step is not None:
+        change_db = channel.gain_step.change_db
+        way = "rises" if change_db > 0 else "falls"
+        yield (
+            "doubtful",
+            f"{way} by {abs(change_db):.1f} dB at all frequencies at "
+            f"{_seconds(channel.gain_step.time_s)}: if the gain was switched, drive again.",
+        )
+    if channel.hum is not None:
+        lines = ", ".join(f"{channel.hum.mains_hz * each:g}" for each in channel.hum.harmonics)
+        yield (
+            "doubtful",
+            f"hums at {lines} Hz, the mains' frequencies: run the recorder from a battery and "
+            "keep its cables away from power supplies.",
+        )
+    yield from _offset_texts(channel.offset_ratio)
+
+
+def _clipping_texts(channel: ChannelFaults) -> Iterator[tuple[Severity, str]]:
+    if channel.clipping.count:
+        severity: Severity = "void" if channel.clipping.count >= _MANY_CLIPPED else "doubtful"
+        text = f"is clipped {_times(channel.clipping)}: lower the recorder's range"
+        yield severity, f"{text} and drive again."
+    elif channel.full_scale_samples:
+        samples = channel.full_scale_samples
+        counted = "1 sample" if samples == 1 else f"{samples} samples"
+        yield (
+            "note",
+            f"reaches full scale in {counted}, never three in a row: lower the recorder's range "
+            "before the next run.",
+        )
+
+
+def _offset_texts(ratio: float) -> Iterator[tuple[Severity, str]]:
+    if abs(ratio) < _OFFSET_NOTED:
+        return
+    severity: Severity = "doubtful" if abs(ratio) >= _OFFSET_DOUBTFUL else "note"
+    yield (
+        severity,
+        f"has a constant offset of {abs(ratio) * 100:.0f} % of its rms: it counts in levels "
+        "without weighting, so switch the input to AC coupling.",
+    )
+
+
+def _times(occurrences: Occurrences) -> str:
+    first = _seconds(occurrences.first_s)
+    if occurrences.count == 1:
+        return f"once, at {first}"
+    return f"{occurrences.count} times, first at {first}"
+
+
+def _seconds(time_s: float | None) -> str:
+    return "an unknown time" if time_s is None else f"{time_s:.2f} s"
