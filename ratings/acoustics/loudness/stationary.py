@@ -1,0 +1,88 @@
+"""Loudness of a steady sound from its third-octave levels."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ratings.acoustics.loudness import tables
+from ratings.acoustics.loudness.core_loudness import Field, core_loudness
+from ratings.acoustics.loudness.sharpness import sharpness_acum
+from ratings.acoustics.loudness.slopes import specific_loudness, total_loudness
+from ratings.errors import MeasurementError
+
+_BANDS = len(tables.THIRD_OCTAVE_CENTRES_HZ)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StationaryLoudness:
+    """What a steady sound reads; without a channel axis if the levels had none.
+
+    Attributes
+    ----------
+    n_sone, loudness_level_phon
+        Shape (channels,) or ().
+    specific_loudness
+        Shape (channels, 240) or (240,), sone per Bark, every 0.1 Bark from 0.1 to 24 Bark.
+    sharpness_acum
+        Shape (channels,) or (); NaN for what cannot be heard.
+    """
+
+    n_sone: npt.NDArray[np.float64]
+    loudness_level_phon: npt.NDArray[np.float64]
+    specific_loudness: npt.NDArray[np.float64]
+    sharpness_acum: npt.NDArray[np.float64]
+
+
+def stationary_loudness(
+    third_octave_levels_db: npt.NDArray[np.float64], field: Field = "free"
+) -> StationaryLoudness:
+    """Measure a steady sound.
+
+    Parameters
+    ----------
+    third_octave_levels_db
+        Shape (28,) or (channels, 28), bands from 25 Hz to 12.5 kHz; minus infinity for nothing.
+
+    Raises
+    ------
+    MeasurementError
+        When there are not 28 bands.
+
+    References
+    ----------
+    ISO 532-1:2017, clause 5.
+    """
+    levels_db = np.asarray(third_octave_levels_db, dtype=np.float64)
+    if levels_db.shape[-1:] != (_BANDS,):
+        raise MeasurementError(
+            f"Loudness needs {_BANDS} third-octave levels, from 25 Hz to 12.5 kHz.",
+            "Give minus infinity for bands without sound.",
+        )
+    return loudness_of_powers(np.moveaxis(10 ** (levels_db / 10), -1, 0), field)
+
+
+def loudness_of_powers(powers: npt.NDArray[np.float64], field: Field) -> StationaryLoudness:
+    """Measure mean squares relative to the reference pressure squared, shape (28, ...)."""
+    core = core_loudness(powers.reshape(_BANDS, -1), field)
+    channels = powers.shape[1:]
+    n_sone = total_loudness(core).reshape(channels)
+    pattern = specific_loudness(core).T.reshape(*channels, -1)
+    return StationaryLoudness(
+        n_sone=n_sone,
+        loudness_level_phon=loudness_level_phon(n_sone),
+        specific_loudness=pattern,
+        sharpness_acum=sharpness_acum(pattern),
+    )
+
+
+def loudness_level_phon(n_sone: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Give the level of the equally loud tone at 1 kHz; 3 phon, the threshold, at least.
+
+    References
+    ----------
+    ISO 532-1:2017, clause 5; the formula below 1 sone is cited from memory.
+    """
+    loud = 40.0 + 10.0 * np.log2(np.maximum(n_sone, 1.0))
+    soft = np.maximum(40.0 * (n_sone + 0.0005) ** 0.35, 3.0)
+    return np.where(n_sone >= 1.0, loud, soft)
