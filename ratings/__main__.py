@@ -6,7 +6,7 @@ import sys
 from collections.abc import Sequence
 from typing import NoReturn
 
-from ratings.commands import agree, clip, compare, plan, prefer
+from ratings.commands import agree, clip, compare, measure, plan, prefer
 from ratings.errors import RatingsError
 
 #: One line a command; each module has HELP, add_arguments(parser) and run(arguments) -> text.
@@ -16,6 +16,7 @@ COMMANDS = {
     "prefer": prefer,
     "plan": plan,
     "clip": clip,
+    "measure": measure,
 }
 
 

@@ -1,0 +1,171 @@
+"""A measurement in print: as figures for other programs, and as tables for a person."""
+
+import math
+from collections.abc import Iterator, Sequence
+
+from ratings.commands.common_options import Json
+from ratings.measuring.measurement import ChannelFigures, Measurement
+
+
+def as_json(measurement: Measurement) -> Json:
+    """Return the figures by the names of the contract; what is undefined or silent is null."""
+    return {
+        "file": measurement.name,
+        "sample_rate_hz": measurement.sample_rate_hz,
+        "duration_s": measurement.duration_s,
+        "channels": [_channel_json(channel) for channel in measurement.by_channel()],
+        "remarks": [
+            {"severity": r.severity, "channel": r.channel, "sentence": r.sentence}
+            for r in measurement.remarks
+        ],
+    }
+
+
+def _channel_json(channel: ChannelFigures) -> Json:
+    hearing = channel.hearing
+    line = channel.cavity_line
+    return {
+        "channel": channel.number,
+        "level_true": channel.is_level_true,
+        "leq_db": _number(channel.leq_db),
+        "leq_a_db": _number(channel.leq_a_db),
+        "leq_c_db": _number(channel.leq_c_db),
+        "fast_max_a_db": _number(channel.fast_max_a_db),
+        "clipped_samples": channel.clipped_samples,
+        "third_octave_db": {k: _number(v) for k, v in channel.third_octave_db.items()},
+        "bands_db": {k: _number(v) for k, v in channel.band_db.items()},
+        "bands_a_db": {k: _number(v) for k, v in channel.band_a_db.items()},
+        "loudness": None
+        if hearing is None
+        else {
+            "n_sone": _number(hearing.n_sone),
+            "n5_sone": _number(hearing.n5_sone),
+            "nmax_sone": _number(hearing.nmax_sone),
+        },
+        "sharpness_acum": None if hearing is None else _number(hearing.sharpness_acum),
+        "roughness_asper": None if hearing is None else _number(hearing.roughness_asper),
+        "tones": [
+            {
+                "hz": tone.frequency_hz,
+                "level_db": _number(tone.level_db),
+                "tone_to_noise_db": _number(tone.tone_to_noise_db),
+                "prominence_db": _number(tone.prominence_db),
+                "is_prominent": tone.is_prominent_by_tnr or tone.is_prominent_by_pr,
+            }
+            for tone in channel.tones
+        ],
+        "cavity_line": {
+            "predicted_hz": list(channel.predicted_cavity_hz),
+            "found_hz": None if line is None else line.strongest.frequency_hz,
+            "level_db": None if line is None else _number(line.level_db),
+            "height_db": None if line is None else line.strongest.height_db,
+            "lines_hz": [] if line is None else [each.frequency_hz for each in line.lines],
+        },
+        "pattern_orders": [
+            {
+                "harmonic": order.harmonic,
+                "hz": _number(order.frequency_hz),
+                "level_db": _number(order.level_db),
+                "height_db": _number(order.height_db),
+            }
+            for order in channel.pattern_orders
+        ],
+    }
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else float(value)
+
+
+def as_text(measurement: Measurement, calibration_words: str) -> str:
+    """Return the figures as tables, one column for each channel."""
+    channels = list(measurement.by_channel())
+    lines = [
+        f"{measurement.name}: {measurement.duration_s:.2f} s at {measurement.sample_rate_hz} Hz, "
+        f"{_counted(len(channels), 'channel')}; {calibration_words}",
+        "",
+    ]
+    lines += [f"  {remark.severity}: {remark.sentence}" for remark in measurement.remarks]
+    lines += [""] * bool(measurement.remarks)
+    lines += _table(list(_rows(measurement, channels)))
+    for channel in channels:
+        lines += [f"  channel {channel.number}: {line}" for line in _lines_of(channel)]
+    return "\n".join(lines) + "\n"
+
+
+Row = tuple[str, ...]
+
+
+def _rows(measurement: Measurement, channels: Sequence[ChannelFigures]) -> Iterator[Row]:
+    def row(title: str, values: Sequence[float | None], digits: int = 1) -> Row:
+        return (title, *("-" if _number(v) is None else f"{v:.{digits}f}" for v in values))
+
+    reference = "dB" if all(channel.is_level_true for channel in channels) else "dB re full scale"
+    yield ("channel", *(str(channel.number) for channel in channels))
+    if not all(c.is_level_true for c in channels) and any(c.is_level_true for c in channels):
+        reference = "dB, or dB re full scale"
+        known = ("yes" if channel.is_level_true else "no" for channel in channels)
+        yield ("level-true", *known)
+    yield row(f"level ({reference})", [c.leq_db for c in channels])
+    yield row("level, A-weighted", [c.leq_a_db for c in channels])
+    yield row("level, C-weighted", [c.leq_c_db for c in channels])
+    yield row("highest fast level, A-weighted", [c.fast_max_a_db for c in channels])
+    for band in measurement.settings.bands.bands:
+        values = [c.band_db[band.key] for c in channels]
+        yield row(f"{band.name.lower()} band, {band.range_text}", values)
+    if measurement.hearing is not None:
+        hearing = [channel.hearing for channel in channels]
+        for title, name, digits in _HEARING_ROWS:
+            yield row(title, [None if h is None else getattr(h, name) for h in hearing], digits)
+    for name in channels[0].third_octave_db:
+        yield row(f"third octave {name} Hz", [c.third_octave_db[name] for c in channels])
+
+
+_HEARING_ROWS = (
+    ("loudness N (sone)", "n_sone", 2),
+    ("loudness N5 (sone)", "n5_sone", 2),
+    ("loudness, highest (sone)", "nmax_sone", 2),
+    ("sharpness (acum)", "sharpness_acum", 2),
+    ("roughness (asper)", "roughness_asper", 3),
+)
+
+
+def _lines_of(channel: ChannelFigures) -> Iterator[str]:
+    predicted = " and ".join(f"{hz:.0f}" for hz in channel.predicted_cavity_hz)
+    expected = f" (predicted {predicted} Hz)" if predicted else ""
+    line = channel.cavity_line
+    if line is None:
+        yield f"cavity line: none found{expected}"
+    else:
+        found = " and ".join(f"{each.frequency_hz:.1f}" for each in line.lines)
+        yield (
+            f"cavity line: {found} Hz, {line.level_db:.1f} dB, "
+            f"{line.strongest.height_db:.1f} dB above the background{expected}"
+        )
+    for order in channel.pattern_orders:
+        if _number(order.level_db) is not None:
+            yield (
+                f"pattern order {order.harmonic}: {order.frequency_hz:.0f} Hz, "
+                f"{order.level_db:.1f} dB, {order.height_db:.1f} dB above its neighbours"
+            )
+    for tone in channel.tones:
+        is_prominent = tone.is_prominent_by_tnr or tone.is_prominent_by_pr
+        yield (
+            f"tone: {tone.frequency_hz:.1f} Hz, {tone.level_db:.1f} dB, "
+            f"tone-to-noise ratio {tone.tone_to_noise_db:.1f} dB"
+            f"{', prominent' if is_prominent else ''}"
+        )
+
+
+def _table(rows: Sequence[Row]) -> list[str]:
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    return [
+        "  "
+        + row[0].ljust(widths[0])
+        + "".join(f"  {cell.rjust(width)}" for cell, width in zip(row[1:], widths[1:], strict=True))
+        for row in rows
+    ]
+
+
+def _counted(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"

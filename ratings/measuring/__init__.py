@@ -1,0 +1,1 @@
+"""Recordings measured: a file and its settings in, figures by name out."""

@@ -1,0 +1,99 @@
+"""The spectra and courses of a measurement, as arrays to keep and to draw."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from ratings.acoustics.levels import REFERENCE_PRESSURE_PA, decibels
+from ratings.measuring.measurement import Measurement
+from ratings.study.figures import EARS
+
+HIGHEST_HZ = 12_500.0
+_LOUDNESS_STEP = 50
+"""Every 50th value of the loudness over time: the highest of 0.1 s."""
+
+Arrays = dict[str, npt.NDArray[np.generic]]
+
+
+def arrays_of(measurement: Measurement, ear_numbers: Sequence[int] = ()) -> Arrays:
+    """Return what pages draw, by name.
+
+    Returns
+    -------
+    dict
+        ``channels`` (channels,) numbers as text, last ``ears`` where ears were measured, whose
+        spectrum and map are the mean of powers;
+        ``spectrum_hz`` (lines,), ``spectrum_db`` (channels, lines) power in each line;
+        ``course_s`` (times,), ``level_a_db`` (channels, times);
+        ``loudness_s``, ``loudness_sone`` (channels, times), NaN for channels not level-true;
+        for a coast-down ``map_hz`` (lines,), ``map_speed_km_h`` (rows,), ``map_db`` (channels,
+        rows, lines), ``bins_km_h`` (bins,), ``band_keys``, ``band_against_speed_db`` and
+        ``band_a_against_speed_db`` (channels, bands, bins), ``leq_a_against_speed_db``;
+        ``cavity_predicted_hz`` lower and upper predicted line, where a tyre size is known.
+        Levels are in dB re 20 uPa, or re full scale for channels not level-true.
+    """
+    ears = [measurement.numbers.index(n) for n in ear_numbers if n in measurement.numbers]
+    names = [str(number) for number in measurement.numbers] + [EARS] * bool(ears)
+    shown = measurement.spectrum.frequency_hz <= HIGHEST_HZ
+    power = _with_mean(measurement.spectrum.power[:, shown], ears)
+    course = _with_mean(10 ** (measurement.levels.fast_a_db.T / 10), ears)
+    arrays: Arrays = {
+        "channels": np.array(names),
+        "spectrum_hz": measurement.spectrum.frequency_hz[shown].astype(np.float32),
+        "spectrum_db": _levels_db(power / REFERENCE_PRESSURE_PA**2),
+        "course_s": (np.arange(1, course.shape[1] + 1) * 0.1).astype(np.float32),
+        "level_a_db": _levels_db(course),
+    }
+    arrays.update(_loudness(measurement, ears))
+    arrays.update(_coast_down(measurement, ears))
+    if measurement.prediction is not None:
+        arrays["cavity_predicted_hz"] = np.array(measurement.prediction.lines_hz)
+    return arrays
+
+
+def _loudness(measurement: Measurement, ears: Sequence[int]) -> Arrays:
+    hearing = measurement.hearing
+    if hearing is None:
+        return {}
+    course = hearing.loudness.course_sone
+    times = -(-len(course) // _LOUDNESS_STEP)
+    starts = np.arange(times) * _LOUDNESS_STEP
+    highest = np.full((len(measurement.numbers), times), np.nan)
+    columns = [measurement.numbers.index(number) for number in hearing.numbers]
+    highest[columns] = np.maximum.reduceat(course, starts, axis=0).T
+    return {
+        "loudness_s": (starts * 0.002).astype(np.float32),
+        "loudness_sone": _with_mean(highest, ears).astype(np.float32),
+    }
+
+
+def _coast_down(measurement: Measurement, ears: Sequence[int]) -> Arrays:
+    coast_down = measurement.coast_down
+    if coast_down is None:
+        return {}
+    steps = coast_down.binned
+
+    def mean_db(levels_db: npt.NDArray[np.float64]) -> npt.NDArray[np.float32]:
+        return _levels_db(_with_mean(10 ** (levels_db / 10), ears))
+
+    return {
+        "map_hz": coast_down.frequency_hz.astype(np.float32),
+        "map_speed_km_h": coast_down.speed_km_h.astype(np.float32),
+        "map_db": mean_db(coast_down.level_db),
+        "bins_km_h": steps.speed_km_h.astype(np.float32),
+        "band_keys": np.array([band.key for band in coast_down.bands]),
+        "band_against_speed_db": mean_db(steps.band_db),
+        "band_a_against_speed_db": mean_db(steps.band_a_db),
+        "leq_a_against_speed_db": mean_db(steps.leq_a_db),
+    }
+
+
+def _with_mean(values: npt.NDArray[np.float64], ears: Sequence[int]) -> npt.NDArray[np.float64]:
+    if not ears:
+        return values
+    return np.concatenate([values, values[list(ears)].mean(axis=0, keepdims=True)])
+
+
+def _levels_db(power: npt.NDArray[np.float64]) -> npt.NDArray[np.float32]:
+    return decibels(power).astype(np.float32)

@@ -1,0 +1,144 @@
+"""A recording measured: two passes over the file, side by side, in memory that does not grow."""
+
+from collections.abc import Callable, Sequence
+from functools import partial
+from pathlib import Path
+from typing import cast
+
+import numpy as np
+
+from ratings.acoustics.rolling.cavity_line import CavityLine, find_cavity_line
+from ratings.acoustics.rolling.cavity_prediction import CavityPrediction, predicted_cavity_hz
+from ratings.acoustics.rolling.pattern_orders import pitch_orders
+from ratings.acoustics.tones import prominent_tones
+from ratings.errors import MeasurementError
+from ratings.measuring.hearing import HearingMeasurement
+from ratings.measuring.hearing_pass import measure_hearing
+from ratings.measuring.level_pass import LevelPass, measure_levels
+from ratings.measuring.measurement import Measurement
+from ratings.measuring.remarks import remarks_of
+from ratings.measuring.settings import MeasuringSettings
+from ratings.measuring.side_by_side import Progress, Report, quiet, side_by_side
+from ratings.recordings.opening import open_recording, shown_name
+
+USUAL_CAVITY_RANGE_HZ = (165.0, 260.0)
+"""Where the line of a car tyre lies when its size is not told (SAE 2009-01-2104: 190 to 250 Hz)."""
+
+SHORTEST_S = 0.25
+"""Roughness needs a frame of 0.2 s."""
+
+_WIDEST_LINE_HZ = 2.5
+
+
+def measure(
+    path: Path,
+    settings: MeasuringSettings,
+    pa_per_full_scale: Sequence[float | None] | None = None,
+    numbers: Sequence[int] | None = None,
+    progress: Progress = quiet,
+    threads: int = 2,
+) -> Measurement:
+    """Measure a recording.
+
+    Parameters
+    ----------
+    pa_per_full_scale
+        Pascal of a stored 1.0, one for each channel of the file, None where it is not known;
+        None takes what the file itself says. Channels without it are measured relative to full
+        scale, and have no loudness, sharpness or roughness.
+    numbers
+        The channels to measure, counted from 1; None measures all.
+    progress
+        Called in the calling thread, about ten times a second.
+    threads
+        1 keeps to one processor, for many files at once.
+
+    Raises
+    ------
+    RecordingError
+        When the file cannot be used; nothing is repaired.
+    MeasurementError
+        When there is nothing to measure.
+    Cancelled
+        When `progress` asked for it.
+    """
+    with open_recording(path) as recording:
+        known = recording.pa_per_full_scale if pa_per_full_scale is None else pa_per_full_scale
+        factors = _checked(known, recording.channels)
+        chosen = tuple(range(1, recording.channels + 1)) if numbers is None else tuple(numbers)
+        sample_rate_hz, duration_s = recording.sample_rate_hz, recording.duration_s
+    if duration_s < SHORTEST_S:
+        raise MeasurementError(
+            f"{shown_name(path)} lasts {duration_s:.3f} s, too short to be measured.",
+            f"Choose a recording of {SHORTEST_S:g} s at least; 8 s and more give sound figures.",
+        )
+    calibrated = tuple(number for number in chosen if factors[number - 1] is not None)
+    passes: list[Callable[[Report], object]] = [
+        partial(measure_levels, path, settings, factors, chosen)
+    ]
+    if calibrated:
+        passes.append(partial(measure_hearing, path, settings, factors, calibrated))
+    results = side_by_side(passes, f"Measuring {path.name}", progress, threads)
+    found = cast(LevelPass, results[0])
+    prediction = _prediction(settings)
+    return Measurement(
+        name=shown_name(path)[1:-1],
+        sample_rate_hz=sample_rate_hz,
+        duration_s=duration_s,
+        settings=settings,
+        numbers=chosen,
+        is_level_true=tuple(number in calibrated for number in chosen),
+        clipped_samples=tuple(channel.full_scale_samples for channel in found.faults.channels),
+        levels=found.levels,
+        spectrum=found.spectrum,
+        hearing=cast(HearingMeasurement, results[1]) if calibrated else None,
+        tones=prominent_tones(found.spectrum.power, found.spectrum.resolution_hz),
+        prediction=prediction,
+        cavity_lines=_cavity_lines(found, prediction),
+        pitch_orders=()
+        if found.orders is None or settings.pitches is None
+        else pitch_orders(found.orders, settings.pitches),
+        coast_down=found.coast_down,
+        remarks=remarks_of(
+            found.faults,
+            chosen,
+            [number in calibrated for number in chosen],
+            duration_s,
+            settings,
+        ),
+    )
+
+
+def _checked(factors: Sequence[float | None], channels: int) -> tuple[float | None, ...]:
+    if len(factors) != channels:
+        raise MeasurementError(
+            f"{len(factors)} calibrations were given for {channels} channels.",
+            "Give one for each channel.",
+        )
+    for factor in factors:
+        if factor is not None and not (factor > 0 and np.isfinite(factor)):
+            raise MeasurementError(
+                f"{factor:g} pascal per full scale cannot be.",
+                "Give a positive number, such as 20.",
+            )
+    return tuple(factors)
+
+
+def _prediction(settings: MeasuringSettings) -> CavityPrediction | None:
+    if settings.tyre is None:
+        return None
+    return predicted_cavity_hz(settings.tyre, settings.air_c, settings.steady_speed_km_h)
+
+
+def _cavity_lines(
+    found: LevelPass, prediction: CavityPrediction | None
+) -> tuple[CavityLine | None, ...]:
+    spectrum = found.spectrum
+    if spectrum.resolution_hz > _WIDEST_LINE_HZ:
+        # A recording shorter than half a second tells no line from its neighbours.
+        return (None,) * len(spectrum.power)
+    expected = USUAL_CAVITY_RANGE_HZ if prediction is None else prediction
+    return tuple(
+        find_cavity_line(power, spectrum.resolution_hz, spectrum.averages, expected)
+        for power in spectrum.power
+    )

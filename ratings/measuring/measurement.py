@@ -1,0 +1,146 @@
+"""What was measured of one recording."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from ratings.acoustics.level_meter import Levels
+from ratings.acoustics.narrow_band import NarrowBandSpectrum
+from ratings.acoustics.rolling.cavity_line import CavityLine
+from ratings.acoustics.rolling.cavity_prediction import CavityPrediction
+from ratings.acoustics.rolling.coast_down import CoastDownMap
+from ratings.acoustics.rolling.pattern_orders import PitchOrder
+from ratings.acoustics.third_octaves import THIRD_OCTAVES
+from ratings.acoustics.tones import Tone
+from ratings.measuring.hearing import HearingFigures, HearingMeasurement
+from ratings.measuring.settings import MeasuringSettings
+from ratings.study.figures import Remark
+
+
+@dataclass(frozen=True, slots=True)
+class PatternOrder:
+    """A multiple of the tread's pitches on one channel; see `PitchOrder`."""
+
+    harmonic: int
+    frequency_hz: float
+    level_db: float
+    height_db: float
+
+
+@dataclass(frozen=True, slots=True)
+class ChannelFigures:
+    """The figures of one channel; levels in dB re 20 uPa, or re full scale when not level-true.
+
+    Attributes
+    ----------
+    number
+        Counted from 1 in the recording.
+    third_octave_db, band_db, band_a_db
+        By nominal frequency and by key of the band; NaN where it does not fit under half the
+        sample rate.
+    hearing
+        Loudness and its kin; None when the recording is not level-true.
+    predicted_cavity_hz
+        Empty without a tyre size.
+    """
+
+    number: int
+    is_level_true: bool
+    clipped_samples: int
+    leq_db: float
+    leq_a_db: float
+    leq_c_db: float
+    fast_max_a_db: float
+    third_octave_db: dict[str, float]
+    band_db: dict[str, float]
+    band_a_db: dict[str, float]
+    hearing: HearingFigures | None
+    tones: tuple[Tone, ...]
+    predicted_cavity_hz: tuple[float, ...]
+    cavity_line: CavityLine | None
+    pattern_orders: tuple[PatternOrder, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Measurement:
+    """Everything measured of one recording, arrays by measured channel.
+
+    Attributes
+    ----------
+    name
+        File name without folder.
+    numbers
+        The measured channels, counted from 1 in the recording.
+    is_level_true, clipped_samples
+        One for each measured channel.
+    spectrum
+        Narrow-band spectrum, level-true channels in pascal squared; the others scaled so that
+        full scale counts as 20 uPa: a level re 20 uPa is then the one re full scale.
+    hearing
+        Loudness, sharpness and roughness of the level-true channels; None when there are none.
+    prediction
+        None without a tyre size.
+    pitch_orders
+        Empty without a tyre size, a pitch count and a speed.
+    coast_down
+        None unless the speed falls over the recording.
+    remarks
+        What quality control has to say, in words.
+    """
+
+    name: str
+    sample_rate_hz: int
+    duration_s: float
+    settings: MeasuringSettings
+    numbers: tuple[int, ...]
+    is_level_true: tuple[bool, ...]
+    clipped_samples: tuple[int, ...]
+    levels: Levels
+    spectrum: NarrowBandSpectrum
+    hearing: HearingMeasurement | None
+    tones: tuple[tuple[Tone, ...], ...]
+    prediction: CavityPrediction | None
+    cavity_lines: tuple[CavityLine | None, ...]
+    pitch_orders: tuple[PitchOrder, ...]
+    coast_down: CoastDownMap | None
+    remarks: tuple[Remark, ...]
+
+    def by_channel(self) -> Iterator[ChannelFigures]:
+        """Give the figures channel by channel."""
+        for column, number in enumerate(self.numbers):
+            yield ChannelFigures(
+                number=number,
+                is_level_true=self.is_level_true[column],
+                clipped_samples=self.clipped_samples[column],
+                leq_db=float(self.levels.leq_db[column]),
+                leq_a_db=float(self.levels.leq_a_db[column]),
+                leq_c_db=float(self.levels.leq_c_db[column]),
+                fast_max_a_db=float(self.levels.fast_max_a_db[column]),
+                third_octave_db=_named(
+                    (third.name for third in THIRD_OCTAVES), self.levels.third_octave_db[column]
+                ),
+                band_db=self._by_band(self.levels.band_db[column]),
+                band_a_db=self._by_band(self.levels.band_a_db[column]),
+                hearing=None if self.hearing is None else self.hearing.of_channel(number),
+                tones=self.tones[column],
+                predicted_cavity_hz=() if self.prediction is None else self.prediction.lines_hz,
+                cavity_line=self.cavity_lines[column],
+                pattern_orders=tuple(
+                    PatternOrder(
+                        harmonic=each.harmonic,
+                        frequency_hz=each.frequency_hz,
+                        level_db=float(each.level_db[column]),
+                        height_db=float(each.height_db[column]),
+                    )
+                    for each in self.pitch_orders
+                ),
+            )
+
+    def _by_band(self, levels_db: npt.NDArray[np.float64]) -> dict[str, float]:
+        return _named((band.key for band in self.settings.bands.bands), levels_db)
+
+
+def _named(names: Iterator[str], values: npt.NDArray[np.float64]) -> dict[str, float]:
+    return dict(zip(names, values.tolist(), strict=True))

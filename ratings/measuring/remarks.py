@@ -1,0 +1,64 @@
+"""What quality control has to say about a measured recording."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from ratings.acoustics.faults.fault_meter import RunFaults
+from ratings.acoustics.faults.speed_faults import speed_faults
+from ratings.acoustics.faults.words import run_remarks, speed_remarks
+from ratings.measuring.settings import MeasuringSettings
+from ratings.study.figures import Remark
+
+_BEYOND_S = 1.0
+
+
+def remarks_of(
+    faults: RunFaults,
+    numbers: Sequence[int],
+    is_level_true: Sequence[bool],
+    duration_s: float,
+    settings: MeasuringSettings,
+) -> tuple[Remark, ...]:
+    """Return the remarks on a recording, those on single channels by their number from 1."""
+    return (
+        *run_remarks(faults, numbers),
+        *_calibration(numbers, is_level_true),
+        *_speed(duration_s, settings),
+    )
+
+
+def _calibration(numbers: Sequence[int], is_level_true: Sequence[bool]) -> Iterator[Remark]:
+    if not any(is_level_true):
+        yield Remark(
+            "note",
+            "Not level-true: the calibration is not known. Levels are relative to full scale, and "
+            "there is no loudness, sharpness or roughness.",
+        )
+        return
+    for number, is_known in zip(numbers, is_level_true, strict=True):
+        if not is_known:
+            yield Remark(
+                "note",
+                f"Channel {number} is not level-true: its calibration is not known.",
+                number,
+            )
+
+
+def _speed(duration_s: float, settings: MeasuringSettings) -> Iterator[Remark]:
+    trace = settings.speed
+    if trace is None:
+        return
+    late_s = float(trace.times_s[0])
+    early_s = duration_s - float(trace.times_s[-1])
+    if max(late_s, early_s) > _BEYOND_S:
+        yield Remark(
+            "doubtful",
+            f"The speed trace runs from {late_s:.1f} to {trace.times_s[-1]:.1f} s and the sound "
+            f"lasts {duration_s:.1f} s: check that they belong together.",
+        )
+    if settings.speed_km_h is None or settings.is_coast_down:
+        return
+    inside = (trace.times_s >= 0) & (trace.times_s <= duration_s)
+    if np.count_nonzero(inside) >= 2:
+        yield from speed_remarks(speed_faults(trace, settings.speed_km_h, "steady"))

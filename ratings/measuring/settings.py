@@ -1,0 +1,64 @@
+"""What has to be known beside the sound to measure a recording."""
+
+from dataclasses import dataclass
+
+from ratings.acoustics.loudness.core_loudness import Field
+from ratings.errors import MeasurementError
+from ratings.study.bands import DEFAULT_BANDS, BandTable
+from ratings.study.speed_trace import SpeedTrace
+from ratings.study.tyre_size import MOST_PITCHES, TyreSize
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuringSettings:
+    """How to measure, the same for every channel.
+
+    Attributes
+    ----------
+    field
+        Sound field of the loudness: ``diffuse`` inside a vehicle, ``free`` for sound from the
+        front.
+    bands
+        Named bands to give levels of.
+    tyre, air_c
+        Size of the tyres and temperature of the air in them, for the cavity line and the orders
+        of the wheel; without a size no lines are predicted.
+    pitches
+        Tread pitches around the tyre, for the orders of the pattern.
+    speed
+        Speed over the recording; None when it is not known.
+    speed_km_h
+        The speed that was to be driven, in km/h; None for a coast-down or when it is not known.
+    """
+
+    field: Field = "diffuse"
+    bands: BandTable = DEFAULT_BANDS
+    tyre: TyreSize | None = None
+    air_c: float = 20.0
+    pitches: int | None = None
+    speed: SpeedTrace | None = None
+    speed_km_h: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.pitches is not None and not 1 <= self.pitches <= MOST_PITCHES:
+            raise MeasurementError(
+                f"A tread of {self.pitches} pitches cannot be.",
+                f"Give their number around the tyre, 1 to {MOST_PITCHES}; 60 to 80 are usual.",
+            )
+        if not -60.0 <= self.air_c <= 150.0:
+            raise MeasurementError(
+                f"The air in a tyre is not at {self.air_c:g} C.",
+                "Give its temperature in degrees Celsius.",
+            )
+
+    @property
+    def is_coast_down(self) -> bool:
+        """Whether the speed falls over the recording."""
+        return self.speed is not None and self.speed.is_falling
+
+    @property
+    def steady_speed_km_h(self) -> float | None:
+        """The speed of a steady run, in km/h: as driven, or as it was to be; None if unknown."""
+        if self.speed is None or self.is_coast_down:
+            return None if self.is_coast_down else self.speed_km_h
+        return self.speed.mean_km_h(float(self.speed.times_s[0]), float(self.speed.times_s[-1]))

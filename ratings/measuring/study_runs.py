@@ -1,0 +1,114 @@
+"""The runs of a study measured, and their figures kept."""
+
+from dataclasses import asdict
+
+from ratings.errors import MeasurementError
+from ratings.measuring.arrays import arrays_of
+from ratings.measuring.figures import figures_of
+from ratings.measuring.measure import measure
+from ratings.measuring.settings import MeasuringSettings
+from ratings.measuring.side_by_side import Progress, quiet
+from ratings.recordings.speed_channels import speed_from_channel, speed_from_pulses
+from ratings.recordings.speed_files import read_speed_trace
+from ratings.storage.recording_desk import RecordingDesk
+from ratings.storage.runs import ConstantSpeed, SpeedChannel, SpeedFile, SpeedPulses
+from ratings.study.figures import EAR_ROLES, UNHEARD_ROLES
+from ratings.study.speed_trace import SpeedTrace
+from ratings.study.tyre_size import TyreSize, tyre_size
+
+
+def measure_run(
+    desk: RecordingDesk, recording_id: int, progress: Progress = quiet, threads: int = 2
+) -> None:
+    """Measure a run of a study and keep its figures, remarks, spectra and courses.
+
+    Every channel that is a microphone is measured, with the study's bands, in a diffuse field.
+    A speed that cannot be used is refused rather than passed over.
+
+    Raises
+    ------
+    RecordingError
+        When the recording or its speed's file cannot be used.
+    MeasurementError
+        When there is no microphone among its channels, or the speed makes no sense.
+    Cancelled
+        When `progress` asked for it; nothing is kept then.
+    """
+    channels = desk.channel_settings(recording_id)
+    heard = [n for n, each in enumerate(channels, start=1) if each.role not in UNHEARD_ROLES]
+    if not heard:
+        raise MeasurementError(
+            "None of this run's channels is a microphone.", "Say what its channels are."
+        )
+    ears = [number for number in heard if channels[number - 1].role in EAR_ROLES]
+    path = desk.run_file(recording_id)
+    settings = settings_of_run(desk, recording_id)
+    factors = tuple(each.pa_per_full_scale for each in channels)
+    measurement = measure(path, settings, factors, heard, progress, threads)
+    desk.keep_measurement(
+        recording_id,
+        figures_of(measurement, ears),
+        measurement.remarks,
+        _kept(settings),
+        arrays_of(measurement, ears),
+        settings.bands.version,
+    )
+
+
+def settings_of_run(desk: RecordingDesk, recording_id: int) -> MeasuringSettings:
+    """Return how a run is to be measured, from what its lead has said of it.
+
+    The air in the tyres is taken for as warm as the air outside where only that is known.
+    """
+    run = next(each for each in desk.runs() if each.recording_id == recording_id)
+    note, tread = desk.note(recording_id), desk.tread_of_run(recording_id)
+    air_c = note.tyre_air_c if note.tyre_air_c is not None else note.air_c
+    is_steady = run.condition.manoeuvre == "steady"
+    return MeasuringSettings(
+        field="diffuse",
+        bands=desk.band_table(),
+        tyre=_size_or_none(tread.size),
+        air_c=20.0 if air_c is None else air_c,
+        pitches=tread.pitches,
+        speed=speed_of_run(desk, recording_id, run.duration_s),
+        speed_km_h=run.condition.speed_km_h if is_steady else None,
+    )
+
+
+def speed_of_run(desk: RecordingDesk, recording_id: int, duration_s: float) -> SpeedTrace | None:
+    """Return the speed over a run; None when nothing was said of it."""
+    source = desk.speed_source(recording_id)
+    match source:
+        case None:
+            return None
+        case SpeedFile(path, offset_s):
+            return read_speed_trace(path, offset_s)
+        case ConstantSpeed(speed_km_h):
+            return SpeedTrace.constant(speed_km_h, duration_s)
+        case SpeedChannel(channel, km_h_per_unit, km_h_at_zero, offset_s):
+            return speed_from_channel(
+                desk.run_file(recording_id), channel - 1, km_h_per_unit, km_h_at_zero, offset_s
+            ).trace
+        case SpeedPulses(channel, pulses_per_metre, offset_s):
+            return speed_from_pulses(
+                desk.run_file(recording_id), channel - 1, pulses_per_metre, offset_s
+            ).trace
+
+
+def _size_or_none(text: str) -> TyreSize | None:
+    # A set may be described in words instead of a size: then no cavity line is predicted.
+    try:
+        return tyre_size(text)
+    except MeasurementError:
+        return None
+
+
+def _kept(settings: MeasuringSettings) -> dict[str, object]:
+    return {
+        "field": settings.field,
+        "tyre": None if settings.tyre is None else asdict(settings.tyre),
+        "pitches": settings.pitches,
+        "air_c": settings.air_c,
+        "steady_speed_km_h": settings.steady_speed_km_h,
+        "is_coast_down": settings.is_coast_down,
+    }

@@ -1,0 +1,84 @@
+"""A run from the file into the study's measurement table."""
+
+import numpy as np
+import pytest
+import soundfile
+from known_recordings import FULL_SCALE_PA, noise_pa, tone_pa
+from studies import small_plan
+
+from ratings.errors import Cancelled, MeasurementError
+from ratings.measuring.study_runs import measure_run
+from ratings.storage.making import make_study
+from ratings.storage.recording_desk import RecordingDesk
+from ratings.storage.runs import ChannelSetting, ConstantSpeed, NewRun, RunNote, Tread
+
+
+@pytest.fixture
+def desk(tmp_path) -> RecordingDesk:
+    return RecordingDesk(make_study(tmp_path / "study", small_plan(tmp_path / "files")))
+
+
+def bring(desk: RecordingDesk, path, **changes) -> int:
+    ears = ("driver left ear", "driver right ear")
+    channels = tuple(ChannelSetting(role, FULL_SCALE_PA, "factor given") for role in ears)
+    wanted = {"set_id": 1, "condition_id": 1, "channels": channels, "speed": ConstantSpeed(80.0)}
+    return desk.bring_run(NewRun(path, **(wanted | changes)))
+
+
+@pytest.fixture
+def run_file(tmp_path):
+    path = tmp_path / "second_run.wav"
+    lines = tone_pa(199, 45, 10, 48_000) + tone_pa(222, 45, 10, 48_000)
+    ears = [noise_pa(66, 10, 48_000, seed) + lines for seed in (1, 2)]
+    soundfile.write(path, np.stack(ears, axis=1) / FULL_SCALE_PA, 48_000, subtype="PCM_24")
+    return path
+
+
+def test_that_a_measured_run_stands_in_the_measurement_table(desk, run_file) -> None:
+    recording_id = bring(desk, run_file, note=RunNote(air_c=20.0))
+    desk.set_tread(1, Tread("205/55R16", 64))
+    measure_run(desk, recording_id)
+    table = desk.measurement_table()
+    assert list(table.columns) == ["set", "condition", "run", "channel", "figure", "unit", "value"]
+    rows = table[(table["channel"] == "ears")].set_index("figure")
+    assert rows.loc["leq", "value"] == pytest.approx(66.1, abs=0.2)
+    assert rows.loc["cavity_line_hz", "value"] == pytest.approx(199, abs=24)
+    assert rows.loc["loudness_n", "unit"] == "sone"
+    assert set(rows["run"]) == {2}
+    arrays = desk.arrays(recording_id)
+    assert arrays is not None
+    assert arrays["channels"].tolist() == ["1", "2", "ears"]
+    assert arrays["spectrum_db"].shape == (3, 12_501)
+    assert arrays["cavity_predicted_hz"].mean() == pytest.approx(210.4, abs=0.1)
+    # A tone of 45 dB reads so over the lines it falls to.
+    near = np.abs(arrays["spectrum_hz"] - 199) < 3
+    assert 10 * np.log10((10 ** (arrays["spectrum_db"][0, near] / 10)).sum()) == pytest.approx(
+        45.1, abs=0.3
+    )
+
+
+def test_that_a_run_without_a_microphone_is_refused(desk, run_file) -> None:
+    channels = (ChannelSetting("speed"), ChannelSetting("not used"))
+    recording_id = bring(desk, run_file, channels=channels)
+    with pytest.raises(MeasurementError, match="microphone"):
+        measure_run(desk, recording_id)
+
+
+def test_that_a_cancelled_measuring_keeps_nothing(desk, run_file) -> None:
+    recording_id = bring(desk, run_file)
+
+    def stop(_part: float, _words: str) -> None:
+        raise Cancelled
+
+    with pytest.raises(Cancelled):
+        measure_run(desk, recording_id, progress=stop)
+    assert desk.measuring(recording_id) is None
+
+
+def test_that_a_set_without_a_size_is_measured_without_a_prediction(desk, run_file) -> None:
+    recording_id = bring(desk, run_file)
+    desk.set_tread(1, Tread("as fitted", None))
+    measure_run(desk, recording_id)
+    arrays = desk.arrays(recording_id)
+    assert arrays is not None
+    assert "cavity_predicted_hz" not in arrays
