@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from ratings.commands.common_options import Json
+from ratings.measuring.coasting import CoastDownFindings, shift_words
 from ratings.measuring.measurement import ChannelFigures, Measurement
 
 
@@ -69,6 +70,37 @@ def _channel_json(channel: ChannelFigures) -> Json:
                 "height_db": _number(order.height_db),
             }
             for order in channel.pattern_orders
+        ],
+        "coast_down": None if channel.coasting is None else _coasting_json(channel.coasting),
+    }
+
+
+def _coasting_json(found: CoastDownFindings) -> Json:
+    return {
+        "slope_a_db_per_decade": _number(found.law.slope_db_per_decade),
+        "slope_a_error_db": _number(found.law.slope_error_db),
+        "level_a_at_80_km_h_db": _number(found.law.level_at_80_db),
+        "ridges": [
+            {
+                "follows": "speed" if ridge.kind == "order" else "nothing",
+                "order": ridge.order,
+                "hz_at_rest": ridge.frequency_hz,
+                "turns": ridge.turns,
+                "height_db": _number(ridge.height_db),
+                "low_km_h": ridge.low_km_h,
+                "high_km_h": ridge.high_km_h,
+            }
+            for ridge in found.ridges
+        ],
+        "shifts": [
+            {
+                "kind": shift.kind,
+                "speed_km_h": shift.speed_km_h,
+                "hz": _number(shift.frequency_hz),
+                "change_db": _number(shift.change_db),
+                "band": shift.band,
+            }
+            for shift in found.shifts
         ],
     }
 
@@ -148,6 +180,8 @@ def _lines_of(channel: ChannelFigures) -> Iterator[str]:
                 f"pattern order {order.harmonic}: {order.frequency_hz:.0f} Hz, "
                 f"{order.level_db:.1f} dB, {order.height_db:.1f} dB above its neighbours"
             )
+    if channel.coasting is not None:
+        yield from _coasting_lines(channel.coasting)
     for tone in channel.tones:
         is_prominent = tone.is_prominent_by_tnr or tone.is_prominent_by_pr
         yield (
@@ -155,6 +189,25 @@ def _lines_of(channel: ChannelFigures) -> Iterator[str]:
             f"tone-to-noise ratio {tone.tone_to_noise_db:.1f} dB"
             f"{', prominent' if is_prominent else ''}"
         )
+
+
+def _coasting_lines(found: CoastDownFindings) -> Iterator[str]:
+    yield (
+        f"coast-down: the A-weighted level rises by {found.law.slope_db_per_decade:.1f} "
+        f"+/- {found.law.slope_error_db:.1f} dB per tenfold speed"
+    )
+    for ridge in found.ridges:
+        where = (
+            f"order {ridge.order:.1f} of the wheel"
+            if ridge.order is not None
+            else f"{ridge.frequency_hz:.0f} Hz, whatever the speed"
+        )
+        yield (
+            f"tone at {where}, {ridge.height_db:.0f} dB high, from {ridge.high_km_h:.0f} "
+            f"down to {ridge.low_km_h:.0f} km/h"
+        )
+    for shift in found.shifts:
+        yield shift_words(shift)
 
 
 def _table(rows: Sequence[Row]) -> list[str]:

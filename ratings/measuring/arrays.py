@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.acoustics.levels import REFERENCE_PRESSURE_PA, decibels
+from ratings.measuring.coasting import shift_words
 from ratings.measuring.measurement import Measurement
 from ratings.study.figures import EARS
 
@@ -30,6 +31,11 @@ def arrays_of(measurement: Measurement, ear_numbers: Sequence[int] = ()) -> Arra
         for a coast-down ``map_hz`` (lines,), ``map_speed_km_h`` (rows,), ``map_db`` (channels,
         rows, lines), ``bins_km_h`` (bins,), ``band_keys``, ``band_against_speed_db`` and
         ``band_a_against_speed_db`` (channels, bands, bins), ``leq_a_against_speed_db``;
+        ``shift_channel``, ``shift_words`` (shifts,) what happens at one speed, in words, and
+        ``shift_km_h``, ``shift_hz``, ``shift_db``; ``ridge_channel``, ``ridge_order``,
+        ``ridge_hz``, ``ridge_turns``, ``ridge_low_km_h``, ``ridge_high_km_h``,
+        ``ridge_height_db`` (ridges,) with NaN for the one of order and hertz that it has not;
+        ``turn_m`` the way of one turn of the wheel;
         ``cavity_predicted_hz`` lower and upper predicted line, where a tyre size is known.
         Levels are in dB re 20 uPa, or re full scale for channels not level-true.
     """
@@ -86,7 +92,50 @@ def _coast_down(measurement: Measurement, ears: Sequence[int]) -> Arrays:
         "band_against_speed_db": mean_db(steps.band_db),
         "band_a_against_speed_db": mean_db(steps.band_a_db),
         "leq_a_against_speed_db": mean_db(steps.leq_a_db),
+        **_shifts(measurement),
+        **_ridges(measurement),
     }
+
+
+def _shifts(measurement: Measurement) -> Arrays:
+    found = [
+        (str(number), shift)
+        for number, findings in zip(measurement.numbers, measurement.coasting, strict=True)
+        for shift in findings.shifts
+    ]
+    return {
+        "shift_channel": np.array([channel for channel, _ in found], dtype="U8"),
+        "shift_words": np.array([shift_words(shift) for _, shift in found], dtype="U120"),
+        "shift_km_h": np.array([shift.speed_km_h for _, shift in found]),
+        "shift_hz": np.array([shift.frequency_hz for _, shift in found]),
+        "shift_db": np.array([shift.change_db for _, shift in found]),
+    }
+
+
+def _ridges(measurement: Measurement) -> Arrays:
+    tyre = measurement.settings.tyre
+    if tyre is None:
+        return {}
+    found = [
+        (str(number), ridge)
+        for number, findings in zip(measurement.numbers, measurement.coasting, strict=True)
+        for ridge in findings.ridges
+    ]
+    ridges = [ridge for _, ridge in found]
+    return {
+        "ridge_channel": np.array([channel for channel, _ in found], dtype="U8"),
+        "ridge_order": np.array([_or_nan(ridge.order) for ridge in ridges]),
+        "ridge_hz": np.array([_or_nan(ridge.frequency_hz) for ridge in ridges]),
+        "ridge_turns": np.array([float(ridge.turns) for ridge in ridges]),
+        "ridge_low_km_h": np.array([ridge.low_km_h for ridge in ridges]),
+        "ridge_high_km_h": np.array([ridge.high_km_h for ridge in ridges]),
+        "ridge_height_db": np.array([ridge.height_db for ridge in ridges]),
+        "turn_m": np.array(tyre.rolling_circumference_m),
+    }
+
+
+def _or_nan(value: float | None) -> float:
+    return np.nan if value is None else value
 
 
 def _with_mean(values: npt.NDArray[np.float64], ears: Sequence[int]) -> npt.NDArray[np.float64]:

@@ -6,13 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from ratings.measuring.measurement import ChannelFigures, Measurement
 from ratings.study.figures import EARS, Figure
 
-_HEARING_UNITS = {
-    "loudness_n": "sone",
-    "loudness_n5": "sone",
-    "loudness_nmax": "sone",
-    "sharpness": "acum",
-    "roughness": "asper",
-}
+_NO_LEVELS = ("dB over background", "dB per decade")
 
 
 def figures_of(measurement: Measurement, ear_numbers: Sequence[int] = ()) -> tuple[Figure, ...]:
@@ -69,6 +63,8 @@ def _values(channel: ChannelFigures) -> Iterator[tuple[str, str, float]]:
         yield "cavity_line_height", "dB over background", channel.cavity_line.strongest.height_db
     for order in channel.pattern_orders:
         yield f"pattern_order_{order.harmonic}", plain, order.level_db
+    if channel.coasting is not None:
+        yield "speed_slope_a", "dB per decade", channel.coasting.law.slope_db_per_decade
     for key, value in channel.third_octave_db.items():
         yield f"third_octave_{key}", plain, value
 
@@ -90,7 +86,7 @@ def _means(ears: Sequence[ChannelFigures]) -> Iterator[Figure]:
 
 def mean_of(unit: str) -> Callable[[Iterable[float]], float]:
     """Return how channels are averaged in a unit: by power for levels, else plainly."""
-    is_level = unit.startswith("dB") and unit != "dB over background"
+    is_level = unit.startswith("dB") and unit not in _NO_LEVELS
     return _power_mean_db if is_level else _plain_mean
 
 

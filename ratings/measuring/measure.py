@@ -12,6 +12,7 @@ from ratings.acoustics.rolling.cavity_prediction import CavityPrediction, predic
 from ratings.acoustics.rolling.pattern_orders import pitch_orders
 from ratings.acoustics.tones import prominent_tones
 from ratings.errors import MeasurementError
+from ratings.measuring.coasting import coast_down_findings
 from ratings.measuring.hearing import HearingMeasurement
 from ratings.measuring.hearing_pass import measure_hearing
 from ratings.measuring.level_pass import LevelPass, measure_levels
@@ -99,6 +100,9 @@ def measure(
         if found.orders is None or settings.pitches is None
         else pitch_orders(found.orders, settings.pitches),
         coast_down=found.coast_down,
+        coasting=()
+        if found.coast_down is None
+        else coast_down_findings(found.coast_down, settings.tyre),
         remarks=remarks_of(
             found.faults,
             chosen,

@@ -14,6 +14,7 @@ from ratings.acoustics.rolling.coast_down import CoastDownMap
 from ratings.acoustics.rolling.pattern_orders import PitchOrder
 from ratings.acoustics.third_octaves import THIRD_OCTAVES
 from ratings.acoustics.tones import Tone
+from ratings.measuring.coasting import CoastDownFindings
 from ratings.measuring.hearing import HearingFigures, HearingMeasurement
 from ratings.measuring.settings import MeasuringSettings
 from ratings.study.figures import Remark
@@ -61,6 +62,7 @@ class ChannelFigures:
     predicted_cavity_hz: tuple[float, ...]
     cavity_line: CavityLine | None
     pattern_orders: tuple[PatternOrder, ...]
+    coasting: CoastDownFindings | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,6 +88,8 @@ class Measurement:
         Empty without a tyre size, a pitch count and a speed.
     coast_down
         None unless the speed falls over the recording.
+    coasting
+        What the coast-down tells, one for each measured channel; empty without one.
     remarks
         What quality control has to say, in words.
     """
@@ -105,6 +109,7 @@ class Measurement:
     cavity_lines: tuple[CavityLine | None, ...]
     pitch_orders: tuple[PitchOrder, ...]
     coast_down: CoastDownMap | None
+    coasting: tuple[CoastDownFindings, ...]
     remarks: tuple[Remark, ...]
 
     def by_channel(self) -> Iterator[ChannelFigures]:
@@ -136,6 +141,7 @@ class Measurement:
                     )
                     for each in self.pitch_orders
                 ),
+                coasting=self.coasting[column] if self.coasting else None,
             )
 
     def _by_band(self, levels_db: npt.NDArray[np.float64]) -> dict[str, float]:

@@ -4,6 +4,7 @@ from dataclasses import asdict
 
 from ratings.errors import MeasurementError
 from ratings.measuring.arrays import arrays_of
+from ratings.measuring.coasting import shift_remarks
 from ratings.measuring.figures import figures_of
 from ratings.measuring.measure import measure
 from ratings.measuring.settings import MeasuringSettings
@@ -48,7 +49,12 @@ def measure_run(
     desk.keep_measurement(
         recording_id,
         figures_of(measurement, ears),
-        measurement.remarks,
+        (
+            *measurement.remarks,
+            *shift_remarks(measurement.coasting, measurement.numbers, ears or heard[:1]),
+        )
+        if measurement.coasting
+        else measurement.remarks,
         _kept(settings),
         arrays_of(measurement, ears),
         settings.bands.version,

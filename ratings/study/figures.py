@@ -80,6 +80,7 @@ _TITLES = {
     "loudness_nmax": "Loudness, highest",
     "sharpness": "Sharpness",
     "roughness": "Roughness",
+    "speed_slope_a": "Rise of the level with speed, A-weighted",
     "cavity_line_hz": "Cavity line, frequency",
     "cavity_line_level": "Cavity line, level",
     "cavity_line_height": "Cavity line, height over background",

@@ -8,6 +8,7 @@ import pytest
 from known_recordings import FULL_SCALE_PA, noise_pa, tone_pa
 
 from ratings.errors import Cancelled, MeasurementError
+from ratings.measuring.arrays import arrays_of
 from ratings.measuring.figures import figures_of
 from ratings.measuring.measure import measure
 from ratings.measuring.settings import MeasuringSettings
@@ -108,7 +109,31 @@ def test_that_a_coast_down_is_sorted_by_speed(write) -> None:
     trace = SpeedTrace(time_s[::1600], speed_km_h[::1600])
     measurement = measure(path, replace(FREE, speed=trace), [FULL_SCALE_PA])
     assert measurement.coast_down is not None
-    assert measurement.coast_down.law(0).slope_db_per_decade == pytest.approx(30, abs=1)
+    assert measurement.coasting[0].law.slope_db_per_decade == pytest.approx(30, abs=1)
+    rise = [f for f in figures_of(measurement) if f.key == "speed_slope_a"]
+    assert [(f.unit, round(f.value)) for f in rise] == [("dB per decade", 30)]
+
+
+def test_that_a_coast_down_tells_order_from_frequency_and_where_a_tone_comes(write) -> None:
+    size = tyre_size("205/55R16")
+    seconds, rate_hz = 24, 16_000
+    time_s = np.arange(seconds * rate_hz) / rate_hz
+    speed_km_h = 100 - 3 * time_s
+    turns = np.cumsum(speed_km_h) / 3.6 / size.rolling_circumference_m / rate_hz
+    order = 0.004 * np.sin(2 * np.pi * 64 * turns)
+    late = 0.004 * np.sin(2 * np.pi * 330 * time_s) * (speed_km_h < 60)
+    path = write(noise_pa(55, seconds, rate_hz) + order + late, rate_hz=rate_hz)
+    trace = SpeedTrace(time_s[::1600], speed_km_h[::1600])
+    measurement = measure(path, replace(FREE, speed=trace, tyre=size), [FULL_SCALE_PA])
+    (found,) = measurement.coasting
+    by_kind = {ridge.kind: ridge for ridge in found.ridges}
+    assert by_kind["order"].order == pytest.approx(64, abs=0.2)
+    assert by_kind["frequency"].frequency_hz == pytest.approx(330, abs=2)
+    comes = [shift for shift in found.shifts if shift.kind == "appears"]
+    assert any(shift.speed_km_h == pytest.approx(60, abs=2) for shift in comes)
+    arrays = arrays_of(measurement)
+    assert set(arrays["ridge_channel"].tolist()) == {"1"}
+    assert any("60 km/h a tone appears" in words for words in arrays["shift_words"].tolist())
 
 
 def test_that_two_passes_at_once_read_what_one_after_the_other_does(write) -> None:
