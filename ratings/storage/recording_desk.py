@@ -257,6 +257,7 @@ class RecordingDesk:
                     tables.channel_setting.c.channel_setting_id,
                     tables.run_note.c.run_note_id,
                     tables.speed_source.c.speed_source_id,
+                    tables.tread.c.tread_id,
                     tables.band_table.c.version,
                     tables.measuring.c.measuring_id,
                 )

@@ -22,6 +22,7 @@ from ratings.storage.runs import (
     SpeedChannel,
     SpeedFile,
     SpeedPulses,
+    Tread,
 )
 from ratings.storage.study_folder import open_study
 from ratings.study.figures import EARS, Figure, Remark
@@ -306,6 +307,7 @@ def test_that_the_last_change_moves_with_everything_that_is_kept(desk, tmp_path)
         lambda: desk.set_channels(1, EARS_AT_20_PA),
         lambda: desk.set_note(1, RunNote(remark="rain")),
         lambda: desk.set_speed(1, ConstantSpeed(50.0)),
+        lambda: desk.set_tread(1, Tread("205/55R16")),
         lambda: desk.change_bands(()),
         lambda: desk.keep_measurement(1, FIGURES, (), {}, {}, 1),
     )
@@ -320,6 +322,7 @@ def test_that_the_database_itself_refuses_to_change_what_was_kept(study, desk, a
     desk.set_note(1, RunNote())
     desk.set_speed(1, ConstantSpeed(80.0))
     desk.keep_measurement(1, FIGURES, [Remark("note", "Short.")], {}, {}, 1)
+    desk.set_tread(1, Tread("205/55R16", 64))
     listening = ListeningDesk(study, session_seats(study)[0].session_id, Clock())
     listening.note_exposure(3.0, 60.0)
     raw = sqlite3.connect(study.folder.database)
@@ -342,3 +345,19 @@ def test_that_clips_come_from_the_run_they_were_cut_from_when_there_are_more(stu
     assert {clip.name: clip.read_bytes() for clip in study.folder.clips.iterdir()} == before
     table = LeadDesk(study).measurement_table()
     assert table["run"].tolist() == [1] * 8
+
+
+def test_that_a_tread_told_again_counts_and_starts_as_the_plan_says(desk) -> None:
+    planned = desk.treads()[1]
+    assert planned.pitches is None
+    desk.set_tread(1, Tread("205/55R16", 64))
+    desk.set_tread(1, Tread("205/55R16", 68))
+    assert desk.treads()[1] == Tread("205/55R16", 68)
+    first = next(run.recording_id for run in desk.runs())
+    assert desk.tread_of_run(first) in desk.treads().values()
+
+
+@pytest.mark.parametrize("pitches", [0, -3, 5000])
+def test_that_a_tread_of_senseless_pitches_is_refused(pitches: int) -> None:
+    with pytest.raises(MeasurementError, match="pitches"):
+        Tread("205/55R16", pitches)
