@@ -24,18 +24,21 @@ class QuietPlayer(QObject):
         self.trouble = None
         self.loaded = []
         self._heard_s = {"A": 0.0, "B": 0.0}
+        self._played_s = {"A": 0.0, "B": 0.0}
 
     def load(self, pair):
         self.loaded.append(pair)
         self.duration_s = len(pair.a) / pair.sample_rate_hz
         self.position_s = 0.0
         self._heard_s = {"A": 0.0, "B": 0.0}
+        self._played_s = {"A": 0.0, "B": 0.0}
         self.side = "A"
         self.state_changed.emit()
 
     def unload(self):
         self.is_playing = False
         self.duration_s = 0.0
+        self._played_s = {"A": 0.0, "B": 0.0}
 
     def play(self):
         self.is_playing = True
@@ -69,6 +72,14 @@ class QuietPlayer(QObject):
         return Coverage(
             heard_s, self.duration_s, int(heard_s >= self.duration_s > 0), np.zeros(0, np.uint8)
         )
+
+    def played_s(self, side):
+        return self._played_s[side]
+
+    def pass_time(self, seconds):
+        """Let so many seconds go by: they count for the sounding side if it plays."""
+        if self.is_playing:
+            self._played_s[self.side] += seconds
 
     def hear(self, side, seconds):
         """Let so many seconds of a side have been heard."""

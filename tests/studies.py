@@ -88,6 +88,11 @@ class Clock:
         return self.now
 
 
+def noon_today() -> datetime:
+    """Return noon at this place: what ends then began today, at whatever hour a test runs."""
+    return datetime.now().astimezone().replace(hour=12, minute=0, second=0, microsecond=0)
+
+
 def hear_both(desk: ListeningDesk, pair_id: int) -> None:
     desk.record_opened(pair_id)
     desk.record_heard(pair_id, "A")

@@ -14,12 +14,15 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.evaluator.exposure_words import dose_words, to_come_words, today_words
+from app.evaluator.pair_sound import session_level_db_a
 from app.evaluator.session_keys import key_card
 from app.parts.buttons import PrimaryButton, QuietButton
 from app.parts.fields import NumberField
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.message_bar import MessageBar
+from app.playback.dose import Listened
 from app.playback.player import Player
 from app.settings import Settings
 from ratings.errors import RatingsError
@@ -49,6 +52,8 @@ class BriefPage(QWidget):
         self._desk = desk
         self._player = player
         self._settings = settings
+        self._left_s = desk.seconds_left()
+        self._today = Listened.of(desk.exposure_today())
         self._messages = MessageBar()
         column = QVBoxLayout(self)
         column.setContentsMargins(40, 24, 40, 24)
@@ -187,14 +192,16 @@ class BriefPage(QWidget):
     def _build_ears(self) -> QWidget:
         panel = QuestionPanel(self.tr("Is it safe for your ears?"))
         self._ears_line = SoftLine()
+        self._exposure_line = SoftLine()
         panel.body.addWidget(self._ears_line)
+        panel.body.addWidget(self._exposure_line)
         panel.body.addStretch(1)
         return panel
 
     def _build_foot(self) -> QHBoxLayout:
         done = sum(answers.is_locked for answers in self._desk.answers().values())
         left = len(self._desk.pairs) - done
-        minutes = max(1, round(self._desk.seconds_left() / 60))
+        minutes = max(1, round(self._left_s / 60))
         words = self.tr("{0} pairs are left, about {1} minutes.").format(left, minutes)
         if any(done < after for after in self._desk.breaks):
             words += " " + self.tr("A break is proposed on the way.")
@@ -271,6 +278,17 @@ class BriefPage(QWidget):
                 "in the car, then leave it there."
             )
         self._ears_line.setText(f"{ears} {stop}")
+        self._exposure_line.setText(self.exposure_words())
+
+    def exposure_words(self) -> str:
+        """Say what was played today, and what the session will add at the level set here."""
+        level_db_a = session_level_db_a(self._desk.pairs, self._settings.output_pa_per_full_scale)
+        sentences = (
+            today_words(self._today),
+            to_come_words(self._today, self._left_s, level_db_a),
+            dose_words(self._today),
+        )
+        return "\n".join(filter(None, sentences))
 
     def _tell(self, problem: RatingsError) -> None:
         self._messages.tell(problem.what_happened, problem.what_to_do, "attention")

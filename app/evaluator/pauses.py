@@ -1,9 +1,10 @@
-"""The two pages without a pair: the break, and the end of the session."""
+"""The pages without a pair: the break, the request to stop, and the end of the session."""
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
+from app.evaluator.exposure_words import stop_words
 from app.parts.buttons import PrimaryButton
 from app.parts.headings import FindingHeading, SoftLine
 
@@ -16,6 +17,7 @@ class _QuietPage(QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._heading = FindingHeading()
         self._line = SoftLine()
+        self._exposure = SoftLine()
         self._buttons = QHBoxLayout()
         self._buttons.setSpacing(12)
         column = QVBoxLayout(self)
@@ -24,9 +26,14 @@ class _QuietPage(QWidget):
         column.addStretch(2)
         column.addWidget(self._heading)
         column.addWidget(self._line)
+        column.addWidget(self._exposure)
         column.addSpacing(16)
         column.addLayout(self._buttons)
         column.addStretch(3)
+
+    def show_exposure(self, words: str) -> None:
+        """Say what was played today."""
+        self._exposure.setText(words)
 
 
 class RestPage(_QuietPage):
@@ -67,6 +74,39 @@ class RestPage(_QuietPage):
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             self.over.emit()
         elif event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
+
+class StopPage(_QuietPage):
+    """A full day's dose is reached; the evaluator is asked to stop, and decides.
+
+    Signals
+    -------
+    passed, left
+    """
+
+    passed = Signal()
+    left = Signal()
+
+    def __init__(self) -> None:
+        super().__init__()
+        leave = PrimaryButton(self.tr("Stop for today"))
+        go_on = QPushButton(self.tr("Go on all the same"))
+        leave.clicked.connect(self.left)
+        go_on.clicked.connect(self.passed)
+        self._buttons.addWidget(leave)
+        self._buttons.addWidget(go_on)
+        self._buttons.addStretch(1)
+        self._heading.setText(self.tr("Your ears have had enough for today."))
+        self._line.setText(stop_words())
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter or Esc leaves; going on takes a button, on purpose."""
+        if event.isAutoRepeat():
+            return
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Escape):
             self.left.emit()
         else:
             super().keyPressEvent(event)

@@ -1,5 +1,7 @@
 """Who is listening: one seat for each evaluator of the study."""
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
@@ -13,16 +15,20 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.evaluator.exposure_words import seat_words
 from app.parts.buttons import QuietButton
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.message_bar import MessageBar
+from app.playback.dose import Listened
 from ratings.errors import RatingsError
+from ratings.storage.exposure_rows import Played
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import SessionSeat, session_seats
 from ratings.storage.study_folder import Study
 
 _BUTTON_PX = 120
 _ROW_PX = 48
+_STATE_PX = 150
 
 
 class SeatsPage(QWidget):
@@ -78,9 +84,10 @@ class SeatsPage(QWidget):
                 widget.hide()
                 widget.deleteLater()
         seats = session_seats(self._study)
+        played = LeadDesk(self._study).exposure_today()
         self._first_waiting = None
         for seat in seats:
-            self._rows.addWidget(self._row(seat))
+            self._rows.addWidget(self._row(seat, played.get(seat.evaluator.code, [])))
         self._rows.addStretch(1)
         pairs = seats[0].pair_count if seats else 0
         self._line.setText(
@@ -105,7 +112,7 @@ class SeatsPage(QWidget):
         row.addWidget(add)
         return row
 
-    def _row(self, seat: SessionSeat) -> QWidget:
+    def _row(self, seat: SessionSeat, played: Sequence[Played]) -> QWidget:
         row = QWidget()
         line = QHBoxLayout(row)
         line.setContentsMargins(0, 2, 12, 2)
@@ -120,7 +127,11 @@ class SeatsPage(QWidget):
         state = QLabel(self.seat_words(seat))
         state.setProperty("look", "done" if seat.locked_count == seat.pair_count else "soft")
         line.addWidget(code)
+        state.setMinimumWidth(_STATE_PX)
+        today = QLabel(seat_words(Listened.of(played)))
+        today.setProperty("look", "soft")
         line.addWidget(name, 1)
+        line.addWidget(today)
         line.addWidget(state)
         if seat.locked_count == seat.pair_count:
             line.addSpacing(_BUTTON_PX + line.spacing())

@@ -6,8 +6,16 @@ from typing import Protocol
 
 from PySide6.QtCore import QObject, Signal, SignalInstance
 
+from app.evaluator.exposure_keeper import ExposureKeeper
+from app.evaluator.exposure_words import (
+    dose_words,
+    full_notice,
+    half_notice,
+    to_come_words,
+    today_words,
+)
 from app.evaluator.pair_form import NotYetError, PairForm
-from app.evaluator.pair_sound import read_pair
+from app.evaluator.pair_sound import read_pair, session_level_db_a
 from app.playback.level import Ceiling
 from app.playback.pair import LoadedPair
 from app.playback.player import Coverage
@@ -53,6 +61,7 @@ class PairPlayer(Protocol):
     def seek(self, seconds: float) -> None: ...  # noqa: D102
     def set_looping(self, is_looping: bool) -> None: ...  # noqa: D102
     def coverage(self, side: Side) -> Coverage: ...  # noqa: D102
+    def played_s(self, side: Side) -> float: ...  # noqa: D102
 
 
 class SessionPresenter(QObject):
@@ -61,7 +70,7 @@ class SessionPresenter(QObject):
     Signals
     -------
     pair_changed
-        Another pair is at hand, or a break, or the end.
+        Another pair is at hand, or a break, a request to stop, or the end.
     answers_changed
         Scores, notes, the active attribute, or whether scores are taken.
     sound_changed
@@ -72,6 +81,8 @@ class SessionPresenter(QObject):
         Something could not be done; what was given is safe.
     problem_cleared
         The sound device is back.
+    exposure_changed
+        More was played; to be shown where no pair is at hand.
     """
 
     pair_changed = Signal()
@@ -80,6 +91,7 @@ class SessionPresenter(QObject):
     moved = Signal()
     problem_raised = Signal(object)
     problem_cleared = Signal()
+    exposure_changed = Signal()
 
     def __init__(
         self,
@@ -97,6 +109,13 @@ class SessionPresenter(QObject):
         self._answers = desk.answers()
         self.form: PairForm | None = None
         self.is_resting = False
+        self.is_asked_to_stop = False
+        self.exposure = ExposureKeeper(desk, player, self)
+        self.exposure.changed.connect(self._on_exposure)
+        self.exposure.problem_raised.connect(self.problem_raised)
+        # A notice is told when its mark is passed, not at every opening after it.
+        self._is_half_told = self.exposure.today.is_half
+        self._is_full_told = self._may_pass_full = False
         self._aside: set[int] = set()
         self.level_sentence = ""
         player.state_changed.connect(self.sound_changed)
@@ -131,7 +150,7 @@ class SessionPresenter(QObject):
     @property
     def is_over(self) -> bool:
         """Whether there is no pair left to rate now."""
-        return self.form is None and not self.is_resting
+        return self.form is None and not self.is_resting and not self.is_asked_to_stop
 
     @property
     def is_silent(self) -> bool:
@@ -156,6 +175,7 @@ class SessionPresenter(QObject):
 
     def leave(self) -> None:
         """Put the session away; everything given is on the disk."""
+        self._try(self.exposure.close)
         self.player.unload()
         for signal, slot in (
             (self.player.state_changed, self.sound_changed),
@@ -182,6 +202,7 @@ class SessionPresenter(QObject):
             if not self._try(lambda: self.desk.lock(form.pair.pair_id)):
                 return
         self._answers[form.pair.pair_id].is_locked = True
+        self.exposure.end()
         self.player.unload()
         self.form = None
         self.is_resting = form.pair.position in self.desk.breaks and not self.is_finished
@@ -205,6 +226,13 @@ class SessionPresenter(QObject):
             self.is_resting = False
             self._come_to_next()
 
+    def pass_full_dose(self) -> None:
+        """Go on although a full day's dose is reached; asked once in each opening."""
+        if self.is_asked_to_stop:
+            self.is_asked_to_stop = False
+            self._may_pass_full = True
+            self._come_to_next()
+
     def _next_pair(self) -> Pair | None:
         for pair in self.desk.pairs:
             if not self._answers[pair.pair_id].is_locked and pair.pair_id not in self._aside:
@@ -217,6 +245,11 @@ class SessionPresenter(QObject):
             self.form = None
             self.pair_changed.emit()
             return
+        if self.exposure.today.is_full and not self._may_pass_full:
+            self.form = None
+            self.is_asked_to_stop = self._is_full_told = True
+            self.pair_changed.emit()
+            return
         self.form = PairForm(self.desk, pair, self._answers[pair.pair_id])
         problem = self._load_if_possible(pair)
         # What is wrong with the pair is said once the pair is in sight.
@@ -226,6 +259,9 @@ class SessionPresenter(QObject):
             problem = problem or self.player.trouble
         if problem is not None:
             self.problem_raised.emit(problem)
+        elif self.exposure.today.is_half and not self._is_half_told:
+            self._is_half_told = True
+            self.problem_raised.emit(half_notice())
 
     def _load_if_possible(self, pair: Pair) -> RatingsError | None:
         try:
@@ -237,11 +273,33 @@ class SessionPresenter(QObject):
         return None
 
     def _load(self, pair: Pair) -> None:
+        self.exposure.end()
         self.player.unload()
         sound = read_pair(self.desk, pair, self._output_pa_per_full_scale, self._ceiling)
         self.player.load(sound.loaded)
+        self.exposure.begin(pair, {"A": sound.level_a_db_a, "B": sound.level_b_db_a})
         self.player.switch_to("A")
         self.level_sentence = sound.level_sentence
+
+    # The sound of the day
+
+    def exposure_words(self) -> str:
+        """Say what was played today and what is still to come; not for while a pair is judged."""
+        today = self.exposure.today
+        sentences = [today_words(today)]
+        minutes = None if self.is_over else self.minutes_left
+        if minutes is not None and not self.is_asked_to_stop:
+            level_db_a = session_level_db_a(self.desk.pairs, self._output_pa_per_full_scale)
+            sentences.append(to_come_words(today, minutes * 60, level_db_a))
+        if not self.is_asked_to_stop:
+            sentences.append(dose_words(today))
+        return "\n".join(filter(None, sentences))
+
+    def _on_exposure(self) -> None:
+        self.exposure_changed.emit()
+        if self.exposure.today.is_full and not self._is_full_told and self.form is not None:
+            self._is_full_told = True
+            self.problem_raised.emit(full_notice())
 
     # The form
 

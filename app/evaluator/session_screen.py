@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
 
 from app.evaluator.ladder_list import LadderList
 from app.evaluator.pair_form import NotYetError
-from app.evaluator.pauses import EndPage, RestPage
+from app.evaluator.pauses import EndPage, RestPage, StopPage
 from app.evaluator.session_keys import SessionKeys, key_card, key_line
 from app.evaluator.session_presenter import SessionPresenter
 from app.parts.buttons import PrimaryButton, QuietButton
@@ -72,8 +72,9 @@ class SessionScreen(QWidget):
         self._pages = QStackedLayout(self)
         self._pair_page = QWidget()
         self._rest_page = RestPage()
+        self._stop_page = StopPage()
         self._end_page = EndPage()
-        for page in (self._pair_page, self._rest_page, self._end_page):
+        for page in (self._pair_page, self._rest_page, self._stop_page, self._end_page):
             self._pages.addWidget(page)
         column = QVBoxLayout(self._pair_page)
         column.setContentsMargins(40, 16, 40, 16)
@@ -148,6 +149,7 @@ class SessionScreen(QWidget):
         presenter.moved.connect(self._show_position)
         presenter.problem_raised.connect(self._tell)
         presenter.problem_cleared.connect(self._clear_trouble)
+        presenter.exposure_changed.connect(self._show_exposure)
         self._messages.action_asked.connect(self._do_offered_step)
         for side, panel in self._sides.items():
             panel.clicked.connect(lambda _checked=False, side=side: player.switch_to(side))
@@ -164,24 +166,17 @@ class SessionScreen(QWidget):
         self._next_button.clicked.connect(self._go_on)
         self._rest_page.over.connect(presenter.end_rest)
         self._rest_page.left.connect(self._leave)
+        self._stop_page.passed.connect(presenter.pass_full_dose)
+        self._stop_page.left.connect(self._leave)
         self._end_page.left.connect(self._leave)
 
     def _show_pair(self) -> None:
         presenter = self._presenter
         self._is_about_sound = False
         self._messages.clear()
-        if presenter.is_over:
-            self._end_page.show_end(presenter.locked_count, presenter.aside_count)
-            self._pages.setCurrentWidget(self._end_page)
-            self._end_page.setFocus()
-            return
-        if presenter.is_resting:
-            self._rest_page.show_rest(presenter.locked_count, presenter.pair_count)
-            self._pages.setCurrentWidget(self._rest_page)
-            self._rest_page.setFocus()
-            return
         form = presenter.form
         if form is None:
+            self._show_pause()
             return
         self._pages.setCurrentWidget(self._pair_page)
         title = form.pair.condition_title
@@ -199,6 +194,27 @@ class SessionScreen(QWidget):
         self._show_answers()
         self._show_sound()
         self._show_position()
+
+    def _show_pause(self) -> None:
+        presenter = self._presenter
+        page: RestPage | StopPage | EndPage
+        if presenter.is_over:
+            page = self._end_page
+            page.show_end(presenter.locked_count, presenter.aside_count)
+        elif presenter.is_resting:
+            page = self._rest_page
+            page.show_rest(presenter.locked_count, presenter.pair_count)
+        else:
+            page = self._stop_page
+        self._pages.setCurrentWidget(page)
+        self._show_exposure()
+        page.setFocus()
+
+    def _show_exposure(self) -> None:
+        page = self._pages.currentWidget()
+        # Beside a pair it would tell which of the two is louder.
+        if isinstance(page, RestPage | StopPage | EndPage):
+            page.show_exposure(self._presenter.exposure_words())
 
     def _show_answers(self) -> None:
         form = self._presenter.form

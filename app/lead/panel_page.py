@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
@@ -14,6 +15,8 @@ from PySide6.QtWidgets import (
 )
 
 from app.lead.counting import counted
+from app.lead.panel_exposure import panel_exposure
+from app.lead.panel_exposure_view import ExposurePanel
 from app.lead.progress_posts import ProgressPosts
 from app.lead.sheet import SheetScroll
 from app.parts.fonts import font
@@ -23,15 +26,19 @@ from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import SessionSeat
 from ratings.storage.study_folder import Study
 
+#: How often the figures of what was played are read anew, while they are in sight.
+EXPOSURE_MS = 10_000
+DAYS_OF_WEEK = 7
+
 
 class PanelPage(QWidget):
-    """Lists the seats and takes a new evaluator.
+    """Lists the seats with what each has been played, and takes a new evaluator.
 
     Signals
     -------
     seat_added()
     problem_raised(RatingsError)
-        The seat could not be added.
+        The seat could not be added, or what was played could not be read.
     """
 
     seat_added = Signal()
@@ -42,9 +49,12 @@ class PanelPage(QWidget):
         self._study = study
         self._shown: tuple[Sequence[SessionSeat], Sequence[str]] | None = None
         self._heading = FindingHeading()
-        self._line = SoftLine(
-            self.tr("Each seat hears the same pairs in an order of its own, blind.")
-        )
+        self._blind_words = self.tr("Each seat hears the same pairs in an order of its own, blind.")
+        self._line = SoftLine(self._blind_words)
+        self._exposure = ExposurePanel()
+        self._is_exposure_readable = True
+        self._timer = QTimer(self, interval=EXPOSURE_MS)
+        self._timer.timeout.connect(self.refresh_exposure)
         self._rows = QGridLayout()
         self._rows.setHorizontalSpacing(20)
         self._rows.setVerticalSpacing(4)
@@ -66,6 +76,35 @@ class PanelPage(QWidget):
             self._add_row(row, seat)
         for row, code in enumerate(brought, start=len(seats)):
             self._add_brought_row(row, code)
+
+    def refresh_exposure(self) -> None:
+        """Read what was played anew."""
+        desk = LeadDesk(self._study)
+        try:
+            today, week = desk.exposure_today(), desk.exposure_of_days(DAYS_OF_WEEK)
+        except RatingsError as problem:
+            # Told once until it can be read again.
+            if self._is_exposure_readable:
+                self._is_exposure_readable = False
+                self.problem_raised.emit(problem)
+            return
+        self._is_exposure_readable = True
+        exposure = panel_exposure(today, week)
+        self._exposure.show_exposure(exposure)
+        # Ears that have had too much are not left to the end of the page.
+        is_over = any(row.is_over for row in exposure.rows)
+        self._line.setText(exposure.finding if is_over else self._blind_words)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Keep the figures of what was played up to date while they are in sight."""
+        super().showEvent(event)
+        self.refresh_exposure()
+        self._timer.start()
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        """Rest while nobody looks."""
+        self._timer.stop()
+        super().hideEvent(event)
 
     def panel_words(self, seats: Sequence[SessionSeat]) -> str:
         """Say how far the panel has got."""
@@ -115,6 +154,7 @@ class PanelPage(QWidget):
         panels.setSpacing(16)
         panels.addWidget(seats)
         panels.addWidget(another)
+        panels.addWidget(self._exposure)
         panels.addStretch(1)
         column = QVBoxLayout(self)
         column.setContentsMargins(28, 20, 20, 16)

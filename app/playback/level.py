@@ -88,6 +88,31 @@ def playback_gain(
     return gain
 
 
+def level_at_ear_db_a(
+    clip_pa_per_full_scale: float | None,
+    output_pa_per_full_scale: float | None,
+    facts: ClipLevels,
+) -> float | None:
+    """Return the A-weighted equivalent level at the ear re 20 uPa of a clip that is played.
+
+    Parameters
+    ----------
+    clip_pa_per_full_scale, output_pa_per_full_scale, facts
+        As for `playback_gain`.
+
+    Returns
+    -------
+    float or None
+        None when it is not level-true: whoever listens is then asked to set the volume by ear, so
+        that a calibration of the output does not hold either.
+    """
+    gain = _wanted_gain(clip_pa_per_full_scale, output_pa_per_full_scale)
+    if not gain.level_true or output_pa_per_full_scale is None:
+        return None
+    offset_db = level_at_ear_offset_db(gain.linear * output_pa_per_full_scale)
+    return facts.leq_a_db_re_full_scale + offset_db
+
+
 def level_at_ear_offset_db(pa_per_full_scale: float) -> float:
     """Decibels to add to a level re full scale to get the sound pressure level re 20 uPa."""
     return 20.0 * math.log10(pa_per_full_scale / REFERENCE_PRESSURE_PA)

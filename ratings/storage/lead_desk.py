@@ -10,7 +10,7 @@ import hashlib
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -134,8 +134,13 @@ class LeadDesk:
         Midnight is that of the place where this computer stands. Only what was played from this
         study is known here.
         """
+        return self.exposure_of_days(1)
+
+    def exposure_of_days(self, days: int) -> dict[str, list[Played]]:
+        """Return what everybody was played on the last `days` days, today being the last one."""
+        first_day = start_of_day(self._clock() - timedelta(days=days - 1))
         with self._reading() as connection:
-            return played_by_everyone_since(connection, start_of_day(self._clock()))
+            return played_by_everyone_since(connection, first_day)
 
     def last_change(self) -> tuple[int, int, int]:
         """Return numbers that change whenever scores, events or brought scores were added."""

@@ -3,7 +3,7 @@ from PySide6.QtCore import QSettings, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QComboBox, QDoubleSpinBox, QLabel, QPushButton
 from quiet_player import QuietPlayer
-from studies import small_plan, small_study
+from studies import noon_today, small_plan, small_study
 
 from app.evaluator.brief_page import BriefPage
 from app.parts.message_bar import MessageBar
@@ -139,3 +139,24 @@ def test_that_markup_in_an_attribute_is_shown_as_it_is_written(tmp_path, page_of
     page = page_of(small_study(tmp_path, attributes=(odd,)), DevicePlayer())
     label = next(w for w in page.findChildren(QLabel) if w.text() == "<h1>odd</h1>")
     assert label.textFormat() == Qt.TextFormat.PlainText
+
+
+def test_that_the_brief_says_what_was_played_today_and_what_is_to_come(tmp_path, page_of):
+    study = small_study(tmp_path)
+    desk = ListeningDesk(study, session_seats(study)[0].session_id, noon_today)
+    desk.note_exposure(1500.0, None)
+    said = " ".join(words(page_of(study, DevicePlayer())))
+    assert "Today: 25 min played; level not known, so no dose." in said
+    assert "more, at a level that is not known." in said
+
+
+def test_that_a_measured_level_gives_the_dose_of_the_session_at_once(tmp_path, page_of, settings):
+    import dataclasses
+
+    plan = small_plan(tmp_path / "in")
+    calibrated = tuple(dataclasses.replace(r, pa_per_full_scale=20.0) for r in plan.recordings)
+    study = make_study(tmp_path / "cal", dataclasses.replace(plan, recordings=calibrated))
+    page = page_of(study, DevicePlayer())
+    assert "% in all" not in " ".join(words(page))
+    page.findChild(QDoubleSpinBox).setValue(117.0)
+    assert "more at the level of this session:" in " ".join(words(page))

@@ -2,7 +2,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QLineEdit, QPushButton
-from studies import rate_pair, small_study
+from studies import noon_today, rate_pair, small_study
 
 from app.evaluator.seats_page import SeatsPage
 from app.parts.message_bar import MessageBar
@@ -86,3 +86,13 @@ def test_that_the_keys_begin_at_the_first_seat_that_waits(study, qtbot):
     with qtbot.waitSignal(page.seat_chosen) as chosen:
         QTest.keyClick(page.focusWidget(), Qt.Key.Key_Space)
     assert chosen.args == [session_seats(study)[1].session_id]
+
+
+def test_that_a_seat_says_what_was_played_on_it_today(study, qtbot):
+    seats = session_seats(study)
+    desk = ListeningDesk(study, seats[0].session_id, noon_today)
+    desk.note_exposure(700.0, 85.0, desk.pairs[0].clip_a.clip_id)
+    page = shown(study, qtbot)
+    # 700 s of 8 h.
+    assert "12 min today, 2 % of a day's dose" in labels(page)
+    assert sum("today" in text for text in labels(page)) == 1

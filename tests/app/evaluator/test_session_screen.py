@@ -1,9 +1,9 @@
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractButton, QWidget
+from PySide6.QtWidgets import QAbstractButton, QLabel, QWidget
 from quiet_player import QuietPlayer
-from studies import small_study
+from studies import noon_today, small_study
 
 from app.evaluator.session_presenter import SessionPresenter
 from app.evaluator.session_screen import SessionScreen
@@ -323,3 +323,42 @@ def test_that_no_difference_without_a_score_is_said_in_the_row(screen):
     assert ladders(screen)[0].sentence() == "alike: give one score"
     press(screen, Qt.Key.Key_7)
     assert ladders(screen)[0].sentence() == "no difference"
+
+
+def shown_text(screen):
+    return " ".join(w.text() for w in screen.findChildren(QLabel) if w.isVisible())
+
+
+def test_that_the_sound_of_the_day_is_told_in_breaks_and_never_beside_a_pair(screen):
+    screen.presenter.desk.breaks = (1,)
+    screen.player.pass_time(90.0)
+    screen.presenter.exposure.keep()
+    assert "played" not in shown_text(screen)
+    screen.player.hear_both()
+    for attribute in screen.presenter.attributes:
+        screen.presenter.give(attribute.key, "A", 7.0)
+        screen.presenter.give(attribute.key, "B", 6.0)
+    screen.presenter.go_on()
+    assert "Today: 2 min played; level not known, so no dose." in shown_text(screen)
+    assert "Still to come: about" in shown_text(screen)
+    screen.presenter.leave()
+
+
+def test_that_enter_stops_at_a_full_dose_and_going_on_takes_a_button(study, qtbot, qapp):
+    desk = ListeningDesk(study, session_seats(study)[0].session_id, noon_today)
+    desk.note_exposure(960.0, 100.0)
+    presenter = SessionPresenter(desk, QuietPlayer())
+    screen = SessionScreen(presenter)
+    qtbot.addWidget(screen)
+    screen.show()
+    qtbot.waitExposed(screen)
+    screen.begin()
+    assert "Your ears have had enough for today." in shown_text(screen)
+    with qtbot.waitSignal(screen.left):
+        QTest.keyClick(screen._stop_page, Qt.Key.Key_Return)
+    go_on = next(
+        b for b in screen.findChildren(QAbstractButton) if b.text() == "Go on all the same"
+    )
+    QTest.mouseClick(go_on, Qt.MouseButton.LeftButton)
+    assert presenter.form.pair.position == 1
+    assert "enough for today" not in shown_text(screen)

@@ -2,7 +2,13 @@ import math
 
 import pytest
 
-from app.playback.level import Ceiling, ClipLevels, level_at_ear_offset_db, playback_gain
+from app.playback.level import (
+    Ceiling,
+    ClipLevels,
+    level_at_ear_db_a,
+    level_at_ear_offset_db,
+    playback_gain,
+)
 from ratings.errors import PlaybackError
 
 QUIET = ClipLevels(
@@ -94,3 +100,15 @@ def test_that_levels_that_are_not_numbers_are_refused() -> None:
         playback_gain(2.0, 4.0, Ceiling(), ClipLevels(math.nan, -60.0, -60.0))
     with pytest.raises(PlaybackError):
         playback_gain(2.0, 4.0, Ceiling(), with_leq(math.nan))
+
+
+def test_that_the_level_at_the_ear_is_that_of_the_recording() -> None:
+    # -30 dB re full scale at 2 Pa per full scale, whatever the output: 93.979 + 6.021 - 30.
+    for output_pa in (1.0, 8.0):
+        assert level_at_ear_db_a(2.0, output_pa, QUIET) == pytest.approx(70.0, abs=0.001)
+    assert level_at_ear_db_a(2.0, 8.0, SILENT) == -math.inf
+
+
+def test_that_the_level_at_the_ear_is_unknown_without_both_calibrations() -> None:
+    for clip_pa, output_pa in ((None, 2.0), (2.0, None), (None, None)):
+        assert level_at_ear_db_a(clip_pa, output_pa, QUIET) is None

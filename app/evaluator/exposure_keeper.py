@@ -1,0 +1,181 @@
+"""Keeps in the study what an evaluator is played, without holding the session up."""
+
+import threading
+from collections import deque
+from collections.abc import Mapping
+from typing import NamedTuple, Protocol
+
+from PySide6.QtCore import QObject, QTimer, Signal, SignalInstance
+
+from app.background.jobs import Job
+from app.playback.dose import Listened
+from app.playback.played import CountsPlaying, PlayedCount
+from ratings.errors import RatingsError, StudyError
+from ratings.storage.listening_desk import ListeningDesk
+from ratings.study.listening import Pair, Side
+
+#: A killed program loses no more than this of the count.
+KEEP_EVERY_MS = 10_000
+
+
+class StatedPlayer(CountsPlaying, Protocol):
+    """A player that counts, and says when it stops."""
+
+    state_changed: SignalInstance
+
+    @property
+    def is_playing(self) -> bool: ...  # noqa: D102
+
+
+class Stretch(NamedTuple):
+    """One clip's sound that was played and is to be kept."""
+
+    clip_id: int
+    seconds: float
+    level_db_a: float | None
+
+
+class ExposureKeeper(QObject):
+    """Counts while a pair is at hand, and writes every ten seconds and at every stop.
+
+    Attributes
+    ----------
+    today
+        What the study had kept for this day when the session was opened, and all that was played
+        since: a session that runs past midnight goes on counting.
+
+    Signals
+    -------
+    changed
+        More was played.
+    problem_raised(RatingsError)
+        Twice in a row the study could not be written; it is tried again.
+    """
+
+    changed = Signal()
+    problem_raised = Signal(object)
+
+    def __init__(
+        self, desk: ListeningDesk, player: StatedPlayer, parent: QObject | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._player = player
+        self._count = PlayedCount(player)
+        self._pair: Pair | None = None
+        self._levels_db_a: Mapping[Side, float | None] = {}
+        self._log = _Log(desk)
+        self._failures = 0
+        self.today = Listened.of(desk.exposure_today())
+        self._timer = QTimer(self, interval=KEEP_EVERY_MS)
+        self._timer.timeout.connect(self.keep)
+        player.state_changed.connect(self._on_state)
+
+    def begin(self, pair: Pair, levels_db_a: Mapping[Side, float | None]) -> None:
+        """Count for a pair that was just loaded.
+
+        Parameters
+        ----------
+        levels_db_a
+            A-weighted equivalent level at the ear of each side; None when it is not known.
+        """
+        self._pair, self._levels_db_a = pair, levels_db_a
+        self._count.begin()
+
+    def end(self) -> None:
+        """Take the rest of a pair before it is unloaded."""
+        self.keep()
+        self._pair = None
+
+    def keep(self) -> None:
+        """Take what was played since the last time, and have it written on another thread."""
+        if self._take() or self._log.waits:
+            job = Job(lambda _progress: self._log.write(), self)
+            job.refused.connect(self._on_refused)
+            job.succeeded.connect(self._on_written)
+            job.ended.connect(job.deleteLater)
+            job.start()
+
+    def close(self) -> None:
+        """Write what is left, here and now.
+
+        Raises
+        ------
+        StudyError
+            When it cannot be written.
+        """
+        self._timer.stop()
+        self._player.state_changed.disconnect(self._on_state)
+        self._take()
+        self._pair = None
+        self._log.close()
+
+    def _take(self) -> bool:
+        pair = self._pair
+        if pair is None:
+            return False
+        pieces = self._count.take()
+        for side, seconds in pieces.items():
+            level_db_a = self._levels_db_a[side]
+            self._log.add(Stretch(pair.clip(side).clip_id, seconds, level_db_a))
+            self.today = self.today.plus(seconds, level_db_a)
+        if pieces:
+            self.changed.emit()
+        return bool(pieces)
+
+    def _on_state(self) -> None:
+        if self._player.is_playing:
+            if not self._timer.isActive():
+                self._timer.start()
+        elif self._timer.isActive():
+            self._timer.stop()
+            self.keep()
+
+    def _on_written(self) -> None:
+        self._failures = 0
+
+    def _on_refused(self, reason: RatingsError) -> None:
+        self._failures += 1
+        # The next piece tries again; once may be another program's passing write.
+        if self._failures == 2:
+            self.problem_raised.emit(
+                StudyError(
+                    "How long you have listened could not be written to the study.",
+                    f"It is tried again. {reason.what_to_do}",
+                )
+            )
+
+
+class _Log:
+    """What waits to be written; added to by the window, written by any thread."""
+
+    def __init__(self, desk: ListeningDesk) -> None:
+        self._desk = desk
+        self._waiting: deque[Stretch] = deque()
+        self._writing = threading.Lock()
+        self._is_closed = False
+
+    @property
+    def waits(self) -> bool:
+        """Whether something is not yet in the study."""
+        return bool(self._waiting)
+
+    def add(self, stretch: Stretch) -> None:
+        self._waiting.append(stretch)
+
+    def write(self) -> None:
+        """Write what waits; each stretch leaves the queue once it is on the disk."""
+        with self._writing:
+            if not self._is_closed:
+                self._write_all()
+
+    def close(self) -> None:
+        """Write what waits; from now on nothing is written any more."""
+        with self._writing:
+            self._is_closed = True
+            self._write_all()
+
+    def _write_all(self) -> None:
+        while self._waiting:
+            stretch = self._waiting[0]
+            self._desk.note_exposure(stretch.seconds, stretch.level_db_a, stretch.clip_id)
+            self._waiting.popleft()

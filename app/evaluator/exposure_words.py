@@ -1,0 +1,120 @@
+"""What an evaluator is told about the sound of the day: never so that it tells two clips apart."""
+
+from PySide6.QtCore import QCoreApplication
+
+from app.playback.dose import Listened, level_in_words, minutes_in_words, percent_in_words
+from ratings.acoustics.exposure import SITE_RULES_FIRST, Exposure
+from ratings.errors import RatingsError
+
+#: Level and dose are told from this time on: the mean over fewer clips could show which of two is
+#: the louder one. Our judgement.
+TOLD_FROM_S = 600.0
+
+
+class DoseReachedError(RatingsError):
+    """Nothing went wrong, but the ears have had much for one day."""
+
+
+def today_words(today: Listened) -> str:
+    """Say what was played today: minutes, and level and dose where they are known."""
+    if today.played_s <= 0:
+        return _tr("Today: nothing played yet.")
+    words = _tr("Today: {0} played").format(minutes_in_words(today.played_s))
+    if today.known.duration_s <= 0:
+        return _tr("{0}; level not known, so no dose.").format(words)
+    if not _is_told(today):
+        return _tr("{0}; level and dose are told from {1} on.").format(
+            words, minutes_in_words(TOLD_FROM_S)
+        )
+    level = level_in_words(today.known.level_db_a)
+    dose = _tr("{0} of a day's dose (NIOSH, 85 dB(A), 8 h)").format(
+        percent_in_words(today.known.niosh_dose_percent)
+    )
+    if today.unknown_s < 30:
+        return _tr("{0}, {1}, {2}.").format(words, level, dose)
+    return _tr("{0}; of {1} the level is known: {2}, {3}. The rest is in no dose.").format(
+        words, minutes_in_words(today.known.duration_s), level, dose
+    )
+
+
+def seat_words(today: Listened) -> str:
+    """Say the same in a few words, for a line in a list; nothing when nothing was played."""
+    if today.played_s <= 0:
+        return ""
+    words = _tr("{0} today").format(minutes_in_words(today.played_s))
+    if today.known.duration_s <= 0:
+        return _tr("{0}, dose not known").format(words)
+    if not _is_told(today):
+        return words
+    percent = percent_in_words(today.known.niosh_dose_percent)
+    return _tr("{0}, {1} of a day's dose").format(words, percent)
+
+
+def to_come_words(today: Listened, left_s: float, session_level_db_a: float | None) -> str:
+    """Say what the rest of the session adds.
+
+    Parameters
+    ----------
+    left_s
+        Time that the rest is expected to take; taken as played throughout, so that the dose is
+        rather too high than too low.
+    session_level_db_a
+        Mean level of the session at the ear; None when it is not known.
+    """
+    minutes = minutes_in_words(max(left_s, 60.0))
+    if session_level_db_a is None:
+        return _tr("Still to come: about {0} more, at a level that is not known.").format(minutes)
+    in_all = today.known + Exposure.of(session_level_db_a, left_s)
+    percent = percent_in_words(in_all.niosh_dose_percent)
+    return _tr("Still to come: about {0} more at the level of this session: {1} in all.").format(
+        minutes, percent
+    )
+
+
+def dose_words(today: Listened) -> str:
+    """Say that half, or all, of a day's dose was played; empty below."""
+    if today.is_full:
+        return _tr(
+            "That is a full day's dose: please stop for today. What you gave is kept. {0}"
+        ).format(SITE_RULES_FIRST)
+    if today.is_half:
+        return _tr(
+            "That is more than half of a day's dose: take your breaks, and stop when it gets too "
+            "much. {0}"
+        ).format(SITE_RULES_FIRST)
+    return ""
+
+
+def half_notice() -> DoseReachedError:
+    """Return what is told in passing when half of a day's dose is reached."""
+    return DoseReachedError(
+        _tr("Half of a day's dose of sound has been played to you today."),
+        _tr("You may go on; take your breaks. {0}").format(SITE_RULES_FIRST),
+    )
+
+
+def full_notice() -> DoseReachedError:
+    """Return what is told at once when a full day's dose is reached."""
+    return DoseReachedError(
+        _tr("A full day's dose of sound has been played to you today."),
+        _tr("Please stop here: P pauses, Esc leaves, and everything given is kept. {0}").format(
+            SITE_RULES_FIRST
+        ),
+    )
+
+
+def stop_words() -> str:
+    """Ask to stop, with the reason."""
+    return _tr(
+        "A full day's dose of sound has been played to you. Please stop for today: everything you "
+        "gave is kept, and this session goes on here another day. {0} Ask the person in charge "
+        "before you go on."
+    ).format(SITE_RULES_FIRST)
+
+
+def _is_told(today: Listened) -> bool:
+    return today.known.duration_s >= TOLD_FROM_S or today.is_half
+
+
+def _tr(words: str) -> str:
+    return QCoreApplication.translate("Exposure", words)
