@@ -32,6 +32,11 @@ class Stretch(NamedTuple):
     available: int
 
 
+def first_frame(start_s: float, sample_rate_hz: int) -> int:
+    """Give the frame nearest to an instant."""
+    return (round(start_s * PER_SECOND) * sample_rate_hz + PER_SECOND // 2) // PER_SECOND
+
+
 def placed(recording: OpenRecording, start_s: float, stop_s: float, sample_rate_hz: int) -> Stretch:
     """Give the stretch between two instants.
 
@@ -42,7 +47,7 @@ def placed(recording: OpenRecording, start_s: float, stop_s: float, sample_rate_
     """
     length_ns = round((stop_s - start_s) * PER_SECOND)
     frames = (length_ns * sample_rate_hz + PER_SECOND // 2) // PER_SECOND
-    start_frame = (round(start_s * PER_SECOND) * sample_rate_hz + PER_SECOND // 2) // PER_SECOND
+    start_frame = first_frame(start_s, sample_rate_hz)
     source_hz = recording.sample_rate_hz
     available = (recording.frames * sample_rate_hz + source_hz // 2) // source_hz
     if start_frame + frames == available + 1 and start_frame > 0:

@@ -36,6 +36,20 @@ _FULL_SCALE_CODE = 2**23
 _GAIN_STEP_DB = 0.1
 
 
+class FullScaleError(RecordingError):
+    """A clip that would exceed full scale.
+
+    Attributes
+    ----------
+    over_db
+        By so much, rounded up to tenths.
+    """
+
+    def __init__(self, what_happened: str, what_to_do: str, over_db: float) -> None:
+        super().__init__(what_happened, what_to_do)
+        self.over_db = over_db
+
+
 @dataclass(frozen=True, slots=True)
 class ClipCut:
     """Which stretch of a recording becomes a clip.
@@ -345,10 +359,11 @@ def _codes(
     over = max(scaled.max() / HIGHEST_CODE, scaled.min() / LOWEST_CODE)
     if over > 1:
         over_db = math.ceil(20 * math.log10(over) / _GAIN_STEP_DB) * _GAIN_STEP_DB
-        raise RecordingError(
+        raise FullScaleError(
             f"This clip of {shown_name(source)} would exceed full scale by {over_db:.1f} dB"
             f"{' behind the equaliser' if is_equalised else ''}.",
             f"Lower the gain of all clips of the study by {over_db:.1f} dB; "
             "lowering only this one would make it sound quieter than the others.",
+            over_db,
         )
     return scaled.astype(np.int32)

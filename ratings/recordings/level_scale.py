@@ -7,6 +7,10 @@ from dataclasses import dataclass
 from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
 from ratings.errors import RecordingError
 
+MOST_GAIN_DB = 120.0
+LEAST_PA, MOST_PA = 1e-9, 1e6
+"""Of a full scale; beyond these a number is a slip (own rule)."""
+
 
 @dataclass(frozen=True, slots=True)
 class LevelScale:
@@ -46,10 +50,13 @@ def level_scale(pa_per_full_scale: Sequence[float], gain_db: float, recordings: 
     Raises
     ------
     RecordingError
-        When the calibrations are not above 0 or not as many as said.
+        When the gain or a calibration is beyond all reason, or they are not as many as said.
     """
-    if not math.isfinite(gain_db):
-        raise RecordingError("The gain of the clips must be a number.", "Enter it again.")
+    if not abs(gain_db) <= MOST_GAIN_DB:
+        raise RecordingError(
+            f"A gain of {gain_db:g} dB is not possible.",
+            f"Choose -{MOST_GAIN_DB:g} to {MOST_GAIN_DB:g} dB; 0 dB leaves the level as it is.",
+        )
     if not pa_per_full_scale:
         return LevelScale(None, (gain_db,) * recordings)
     if len(pa_per_full_scale) not in (1, recordings):
@@ -57,8 +64,11 @@ def level_scale(pa_per_full_scale: Sequence[float], gain_db: float, recordings: 
             f"There are {recordings} recordings and {len(pa_per_full_scale)} calibrations; "
             "give one for all, or one for each."
         )
-    if not all(math.isfinite(scale) and scale > 0 for scale in pa_per_full_scale):
-        raise RecordingError("A full scale in pascal must be a number above 0.", "Enter it again.")
+    if not all(LEAST_PA <= scale <= MOST_PA for scale in pa_per_full_scale):
+        raise RecordingError(
+            f"A full scale in pascal must be a number from {LEAST_PA:g} to {MOST_PA:g}.",
+            "Enter it again.",
+        )
     largest = max(pa_per_full_scale)
     each = list(pa_per_full_scale) * (recordings // len(pa_per_full_scale))
     gains_db = tuple(

@@ -39,9 +39,10 @@ class Loop:
         What the two sounds that are faded into each other have not in common: power of their
         difference over the sum of their powers, A-weighted, all channels alike. Minus infinity
         is limited to -120 dB and means equal; 0 dB unrelated sounds, as at any two places of a
-        noise; +3 dB opposite ones.
+        noise; +3 dB opposite ones. Of several clips, that of the worst.
     colour_db
-        How far the third-octave levels around the two places differ, root mean square in dB.
+        How far the third-octave levels around the two places differ, root mean square in dB; of
+        several clips, in the worst.
     """
 
     start_frame: int
@@ -55,6 +56,7 @@ def find_loop(
     sample_rate_hz: int,
     least_s: float | None = None,
     margin_s: float = 0.0,
+    clips: int = 1,
 ) -> Loop:
     """Find the loop with the least audible seam.
 
@@ -67,6 +69,9 @@ def find_loop(
         Shortest loop; 0.6 of the clip when None.
     margin_s
         Kept clear at both ends, for fades.
+    clips
+        So many clips of equally many channels stand side by side, and the loop is the one whose
+        seam is least audible in the worst of them. 1 lets all channels count together.
 
     Raises
     ------
@@ -85,8 +90,9 @@ def find_loop(
     margin = math.ceil(margin_s * sample_rate_hz)
     room = frames - 2 * margin
     least = _least_frames(room, sample_rate_hz, least_s)
-    prepared = _balanced(samples, sample_rate_hz)
-    levels_db, hop = _spectra_db(prepared, sample_rate_hz)
+    prepared = _balanced(samples, sample_rate_hz, clips)
+    hop = round(_HOP_S * sample_rate_hz)
+    levels_db = [_spectra_db(clip, sample_rate_hz) for clip in prepared]
     starts, stops, colours_db = _alike_places(levels_db, hop, seam, margin, frames - margin, least)
     best: Loop | None = None
     search = round(_SEARCH_S * sample_rate_hz)
@@ -104,11 +110,11 @@ def find_loop(
 
 
 def seam_level_db(
-    samples: Samples, sample_rate_hz: int, start_frame: int, stop_frame: int
+    samples: Samples, sample_rate_hz: int, start_frame: int, stop_frame: int, clips: int = 1
 ) -> float:
     """Give `Loop.seam_db` for a loop from anywhere to anywhere."""
     seam = round(SEAM_S * sample_rate_hz)
-    prepared = _balanced(samples, sample_rate_hz)
+    prepared = _balanced(samples, sample_rate_hz, clips)
     return _decibels(float(_mismatches(prepared, start_frame, start_frame, stop_frame, seam)[0]))
 
 
@@ -129,18 +135,22 @@ def _too_short(room: int, sample_rate_hz: int, least: int) -> RecordingError:
     )
 
 
-def _balanced(samples: Samples, sample_rate_hz: int) -> Samples:
+def _balanced(samples: Samples, sample_rate_hz: int, clips: int) -> list[Samples]:
+    """Give the sounding channels of every clip that sounds, all equally loud."""
     heard = weighted(np.asarray(samples, dtype=np.float64), sample_rate_hz, "A")
     rms = np.sqrt(np.mean(heard**2, axis=0))
     if not rms.any():
         raise RecordingError("A silent clip has no loop.", "Choose another stretch.")
-    sounding = rms > 0.0
-    balanced: Samples = heard[:, sounding] / rms[sounding]
+    balanced = []
+    for channels in np.split(np.arange(heard.shape[1]), clips):
+        sounding = channels[rms[channels] > 0.0]
+        if len(sounding):
+            balanced.append(heard[:, sounding] / rms[sounding])
     return balanced
 
 
-def _spectra_db(prepared: Samples, sample_rate_hz: int) -> tuple[Samples, int]:
-    """Give third-octave levels, shape (frames of a spectrogram, bands x channels), and its hop."""
+def _spectra_db(prepared: Samples, sample_rate_hz: int) -> Samples:
+    """Give third-octave levels, shape (frames of a spectrogram, bands x channels)."""
     hop, length = round(_HOP_S * sample_rate_hz), round(_FRAME_S * sample_rate_hz)
     frequency_hz = np.fft.rfftfreq(length, 1 / sample_rate_hz)
     highest_hz = min(_HIGHEST_BAND_HZ, 0.4 * sample_rate_hz)
@@ -155,23 +165,22 @@ def _spectra_db(prepared: Samples, sample_rate_hz: int) -> tuple[Samples, int]:
     ]
     power = np.einsum("tfc,fb->tbc", np.array(rows), band).reshape(len(rows), -1)
     floor = power.max() * 1e-10
-    return 10 * np.log10(np.maximum(power, floor)), hop
+    levels_db: Samples = 10 * np.log10(np.maximum(power, floor))
+    return levels_db
 
 
 def _alike_places(
-    levels_db: Samples, hop: int, seam: int, lowest: int, highest: int, least: int
+    levels_db: list[Samples], hop: int, seam: int, lowest: int, highest: int, least: int
 ) -> tuple[Places, Places, Samples]:
     """Give starts and stops, in frames, of the loops whose surroundings sound most alike."""
     half = round(_FRAME_S / _HOP_S / 2) * hop
-    middles = np.arange(len(levels_db)) * hop + half
+    middles = np.arange(len(levels_db[0])) * hop + half
     starts, stops = middles - seam // 2, middles - seam // 2 + seam
     first = np.flatnonzero((starts >= lowest) & (starts <= highest - least))
     second = np.flatnonzero((stops <= highest) & (stops >= lowest + least))
-    early, late = levels_db[first], levels_db[second]
-    squares = (
-        np.sum(early**2, axis=1)[:, np.newaxis] + np.sum(late**2, axis=1) - 2 * (early @ late.T)
-    )
-    distance = np.sqrt(np.maximum(squares, 0.0) / levels_db.shape[1])
+    distance = np.zeros((len(first), len(second)))
+    for levels in levels_db:
+        np.maximum(distance, _distances_db(levels[first], levels[second]), out=distance)
     too_short = stops[second] - starts[first][:, np.newaxis] < least
     distance[too_short] = np.inf
     order = np.argsort(distance, axis=None, kind="stable")[:_PLACES]
@@ -181,8 +190,25 @@ def _alike_places(
     return starts[first][rows[held]], stops[second][columns[held]], found[held]
 
 
-def _mismatches(prepared: Samples, lowest: int, highest: int, stop: int, seam: int) -> Samples:
-    """Give the mismatch of the seam for every start from lowest to highest."""
+def _distances_db(early: Samples, late: Samples) -> Samples:
+    """Give how far every row of one differs from every row of the other, root mean square."""
+    squares = (
+        np.sum(early**2, axis=1)[:, np.newaxis] + np.sum(late**2, axis=1) - 2 * (early @ late.T)
+    )
+    distances: Samples = np.sqrt(np.maximum(squares, 0.0) / early.shape[1])
+    return distances
+
+
+def _mismatches(
+    prepared: list[Samples], lowest: int, highest: int, stop: int, seam: int
+) -> Samples:
+    """Give the mismatch of the worst clip's seam for every start from lowest to highest."""
+    each = [_mismatches_of(clip, lowest, highest, stop, seam) for clip in prepared]
+    worst: Samples = np.max(each, axis=0)
+    return worst
+
+
+def _mismatches_of(prepared: Samples, lowest: int, highest: int, stop: int, seam: int) -> Samples:
     tail = prepared[stop - seam : stop]
     heads = prepared[lowest : highest + seam]
     common = sum(

@@ -5,18 +5,27 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
-from ratings.errors import RatingsError, StudyError
+from ratings.errors import RatingsError, RecordingError, StudyError
 from ratings.recordings.clip_files import clip_file_bytes
 from ratings.recordings.clips import ClipCut, cut_clip
+from ratings.recordings.equaliser import Equaliser, read_equaliser
 from ratings.recordings.read import content_hash
 from ratings.storage import tables
-from ratings.storage.making import Progress, quiet
+from ratings.storage.progress import Progress, quiet
 from ratings.storage.study_folder import Study
 
 
 @dataclass(frozen=True, slots=True)
 class StoredClip:
-    """A clip as it was cut, with all that is needed to cut it again."""
+    """A clip as it was cut, with all that is needed to cut it again.
+
+    Attributes
+    ----------
+    cut
+        Without fades, and its ends where a loop was found: clips of a study are looped whole.
+    equaliser_id
+        SHA-256 of the equaliser that it was run through; None when there was none.
+    """
 
     code: str
     content_hash: str
@@ -24,6 +33,7 @@ class StoredClip:
     frames: int
     recording: Path
     cut: ClipCut
+    equaliser_id: str | None
 
 
 def missing_clips(study: Study) -> tuple[StoredClip, ...]:
@@ -94,6 +104,7 @@ def _clips(study: Study) -> tuple[StoredClip, ...]:
                 row.frames,
                 study.folder.recordings / row.stored_name,
                 ClipCut(row.left_channel, row.right_channel, row.start_s, row.stop_s, row.gain_db),
+                row.equaliser,
             )
             for row in connection.execute(query)
         )
@@ -113,9 +124,11 @@ def _restore(study: Study, clip: StoredClip) -> None:
             "Bring back its folders clips and recordings from where it was copied. "
             "Scores are safe.",
         )
+    equaliser_file = _equaliser_file(study, clip)
     try:
         study.folder.clips.mkdir(exist_ok=True)
-        facts = cut_clip(clip.recording, destination, clip.cut, clip.sample_rate_hz)
+        equaliser = _equaliser(equaliser_file, clip)
+        facts = cut_clip(clip.recording, destination, clip.cut, clip.sample_rate_hz, equaliser)
     except (RatingsError, OSError) as problem:
         if _holds(destination, clip):
             # Another program has cut it in the same moment, and may be reading it already.
@@ -134,6 +147,29 @@ def _restore(study: Study, clip: StoredClip) -> None:
             "heard before.",
             "Bring back the original folder recordings. Scores are safe.",
         )
+
+
+def _equaliser_file(study: Study, clip: StoredClip) -> Path | None:
+    if clip.equaliser_id is None:
+        return None
+    file = study.folder.equaliser_file(clip.equaliser_id)
+    if file is None:
+        raise StudyError(
+            f"The study {study.folder.name} misses clip {clip.code} and the equaliser it was run "
+            "through.",
+            "Bring back its folders clips and equalisers from where it was copied. "
+            "Scores are safe.",
+        )
+    return file
+
+
+def _equaliser(file: Path | None, clip: StoredClip) -> Equaliser | None:
+    if file is None:
+        return None
+    equaliser = read_equaliser(file)
+    if equaliser.equaliser_id != clip.equaliser_id:
+        raise RecordingError("The equaliser is not the one that was heard before.")
+    return equaliser
 
 
 def _holds(destination: Path, clip: StoredClip) -> bool:

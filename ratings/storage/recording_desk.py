@@ -15,7 +15,7 @@ import sqlalchemy as sa
 from ratings.storage import band_rows, measuring_rows, run_rows, tables
 from ratings.storage.array_files import Array, read_arrays, write_arrays
 from ratings.storage.listening_rows import condition_from
-from ratings.storage.making import Progress, quiet
+from ratings.storage.progress import Progress, quiet
 from ratings.storage.run_import import bring_run, bring_speed, refuse_unlike
 from ratings.storage.runs import (
     ChannelSetting,

@@ -13,7 +13,7 @@ from ratings.recordings.opening import open_recording, shown_name
 from ratings.storage import tables
 from ratings.storage.file_copies import copy_checked, put_in_place, told_by_its_own_name
 from ratings.storage.listening_rows import condition_from
-from ratings.storage.making import Progress
+from ratings.storage.progress import Progress
 from ratings.storage.row_ids import next_id
 from ratings.storage.run_rows import (
     speed_columns,

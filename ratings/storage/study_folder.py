@@ -74,6 +74,15 @@ class StudyFolder:
         """Spectra and maps, a file for each measuring; made with the first."""
         return self.path / "measurements"
 
+    @property
+    def equalisers(self) -> Path:
+        """What the clips were run through, named by its content; made with the first."""
+        return self.path / "equalisers"
+
+    def equaliser_file(self, equaliser_id: str) -> Path | None:
+        """Return the file of the equaliser with this SHA-256; None when it is not there."""
+        return next(iter(sorted(self.equalisers.glob(f"{equaliser_id[:20]}*"))), None)
+
     def clip_file(self, code: str) -> Path:
         """Return the file of the clip with this blind code."""
         return self.clips / f"{code}.wav"

@@ -1,10 +1,12 @@
 """What is needed to make a study, gathered before anything is written."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from ratings.errors import DesignError
+from ratings.storage.runs import SpeedSource
 from ratings.study.attributes import DEFAULT_ATTRIBUTES, DEFAULT_SCALE, Attribute, Scale
 from ratings.study.sets import Condition, TyreSet, Vehicle
 
@@ -21,7 +23,13 @@ class ChosenRecording:
         Channels for the two ears, from 0; None lets a mono file play on both ears and a file of
         several channels play its first two.
     pa_per_full_scale
-        Sound pressure in pascal of a sample of 1.0; None when the recording is not calibrated.
+        Sound pressure in pascal of a sample of 1.0; None lets a file that says it by itself speak,
+        and any other be not calibrated.
+    calibration
+        How the factor was found, in words, and then it is that of the two ears alone; empty for
+        one that was given for all channels.
+    speed
+        Where the speed over the recording comes from; None when it is not known.
     """
 
     path: Path
@@ -30,11 +38,27 @@ class ChosenRecording:
     left_channel: int | None = None
     right_channel: int | None = None
     pa_per_full_scale: float | None = None
+    calibration: str = ""
+    speed: SpeedSource | None = None
+
+    def ears(self, channels: int) -> tuple[int, int]:
+        """Give the channels of the two ears, from 0, in a file of so many channels."""
+        if channels == 1:
+            return 0, 0
+        left = 0 if self.left_channel is None else self.left_channel
+        return left, 1 if self.right_channel is None else self.right_channel
 
 
 @dataclass(frozen=True, slots=True)
 class StudyPlan:
-    """Sets, conditions, recordings, attributes and people of a study to be made."""
+    """Sets, conditions, recordings, attributes and people of a study to be made.
+
+    Attributes
+    ----------
+    equaliser
+        The headphones' equaliser, see `ratings.recordings.equaliser.read_equaliser`; it is applied
+        to all clips alike.
+    """
 
     name: str
     vehicle: Vehicle
@@ -47,6 +71,7 @@ class StudyPlan:
     scale: Scale = DEFAULT_SCALE
     note: str = ""
     is_invented: bool = False
+    equaliser: Path | None = None
 
     @property
     def control(self) -> TyreSet:
@@ -66,8 +91,31 @@ def shortcoming(plan: StudyPlan) -> DesignError | None:
         or _of_sets(plan)
         or _of_questions(plan)
         or _of_recordings(plan)
-        or _of_calibration(plan)
+        or calibration_shortcoming([each.pa_per_full_scale for each in plan.recordings])
     )
+
+
+def calibration_shortcoming(factors: Sequence[float | None]) -> DesignError | None:
+    """Return what keeps recordings from being compared by level; None when nothing does.
+
+    Parameters
+    ----------
+    factors
+        Pascal per full scale, one for each recording; None where it is not known.
+    """
+    known = [factor for factor in factors if factor is not None]
+    if known and len(known) < len(factors):
+        return DesignError(
+            f"{len(known)} of {len(factors)} recordings are calibrated, so their levels cannot "
+            "be compared.",
+            "Give the pascal per full scale for all of them, or for none.",
+        )
+    bad = next((factor for factor in known if not (factor > 0 and math.isfinite(factor))), None)
+    if bad is not None:
+        return DesignError(
+            f"{bad:g} pascal per full scale cannot be.", "Give a positive number, such as 20."
+        )
+    return None
 
 
 def _of_names(plan: StudyPlan) -> DesignError | None:
@@ -143,21 +191,4 @@ def _of_recordings(plan: StudyPlan) -> DesignError | None:
                 return DesignError(
                     f"There are {found} recordings of {where}.", "Keep the one to be heard."
                 )
-    return None
-
-
-def _of_calibration(plan: StudyPlan) -> DesignError | None:
-    factors = [recording.pa_per_full_scale for recording in plan.recordings]
-    known = [factor for factor in factors if factor is not None]
-    if known and len(known) < len(factors):
-        return DesignError(
-            f"{len(known)} of {len(factors)} recordings are calibrated, so their levels cannot "
-            "be compared.",
-            "Give the pascal per full scale for all of them, or for none.",
-        )
-    bad = next((factor for factor in known if not (factor > 0 and math.isfinite(factor))), None)
-    if bad is not None:
-        return DesignError(
-            f"{bad:g} pascal per full scale cannot be.", "Give a positive number, such as 20."
-        )
     return None

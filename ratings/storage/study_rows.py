@@ -8,28 +8,42 @@ import sqlalchemy as sa
 
 from ratings.design.orders import blind_codes
 from ratings.recordings.clips import ClipCut, ClipFacts
-from ratings.recordings.read import SoundFacts
 from ratings.storage import tables
-from ratings.storage.run_rows import stored_name, write_channels
+from ratings.storage.clip_levels import OWN_UNITS
+from ratings.storage.run_rows import speed_columns, write_channels, write_speed
 from ratings.storage.runs import ChannelSetting
 from ratings.storage.study_plan import ChosenRecording, StudyPlan
+from ratings.storage.taking_in import TakenRecording
 from ratings.study.figures import Role
 
 
 @dataclass(frozen=True, slots=True)
 class PreparedClip:
-    """A clip that has been cut, with where it came from."""
+    """A clip that has been cut, with where it came from.
+
+    Attributes
+    ----------
+    remarks
+        How its stretch was chosen, in words.
+    pa_per_full_scale
+        Of the clip, the same for all; None when not calibrated.
+    equaliser_id
+        SHA-256 of the equaliser's file; None without one.
+    """
 
     recording: ChosenRecording
     cut: ClipCut
     code: str
     facts: ClipFacts
+    remarks: tuple[str, ...]
+    pa_per_full_scale: float | None
+    equaliser_id: str | None
 
 
 def write_study(
     connection: sa.Connection,
     plan: StudyPlan,
-    sounds: dict[ChosenRecording, SoundFacts],
+    taken: dict[ChosenRecording, TakenRecording],
     clips: list[PreparedClip],
     now: datetime,
 ) -> None:
@@ -37,14 +51,15 @@ def write_study(
     _write_cover(connection, plan, now)
     _write_sets(connection, plan)
     recording_ids = {}
-    for number, (recording, facts) in enumerate(sounds.items(), start=1):
+    for number, (recording, copied) in enumerate(taken.items(), start=1):
+        facts = copied.facts
         recording_ids[recording] = number
         connection.execute(
             tables.recording.insert().values(
                 recording_id=number,
                 set_id=recording.set_id,
                 condition_id=recording.condition_id,
-                stored_name=stored_name(facts.content_hash, recording.path),
+                stored_name=copied.copy.name,
                 original_name=recording.path.name,
                 content_hash=facts.content_hash,
                 sample_rate_hz=facts.sample_rate_hz,
@@ -55,15 +70,17 @@ def write_study(
                 run=1,
             )
         )
-    full_scale_pa = max((r.pa_per_full_scale or 0.0 for r in sounds), default=0.0) or None
+        if recording.speed is not None:
+            columns = speed_columns(recording.speed, copied.speed_hash)
+            write_speed(connection, number, columns, now)
     for number, clip in enumerate(clips, start=1):
         recording_id = recording_ids[clip.recording]
-        _write_clip(connection, number, clip, recording_id, full_scale_pa)
-        settings = _channels_of(clip, sounds[clip.recording])
+        _write_clip(connection, number, clip, recording_id)
+        settings = _channels_of(clip, taken[clip.recording])
         write_channels(connection, recording_id, settings, now)
 
 
-def _channels_of(clip: PreparedClip, facts: SoundFacts) -> list[ChannelSetting]:
+def _channels_of(clip: PreparedClip, taken: TakenRecording) -> list[ChannelSetting]:
     """Make the channels that a clip was cut from the driver's ears; of the others nothing is known.
 
     One channel for both ears counts as the left one.
@@ -72,18 +89,20 @@ def _channels_of(clip: PreparedClip, facts: SoundFacts) -> list[ChannelSetting]:
         clip.cut.right_channel: "driver right ear",
         clip.cut.left_channel: "driver left ear",
     }
-    given = clip.recording.pa_per_full_scale
-    settings = []
-    for channel, own in enumerate(facts.pa_per_full_scale):
-        role = roles.get(channel, "not used")
-        if given is not None:
-            words = f"{given:g} Pa per full scale, given"
-            settings.append(ChannelSetting(role, given, words))
-        elif own is not None:
-            settings.append(ChannelSetting(role, own, "pascal by the file's own units"))
-        else:
-            settings.append(ChannelSetting(role))
-    return settings
+    return [
+        _channel(clip.recording, roles.get(channel, "not used"), own)
+        for channel, own in enumerate(taken.facts.pa_per_full_scale)
+    ]
+
+
+def _channel(recording: ChosenRecording, role: Role, own: float | None) -> ChannelSetting:
+    given, words = recording.pa_per_full_scale, recording.calibration
+    is_given = given is not None and words != OWN_UNITS
+    if is_given and not words:
+        return ChannelSetting(role, given, f"{given:g} Pa per full scale, given")
+    if is_given and role != "not used":
+        return ChannelSetting(role, given, words)
+    return ChannelSetting(role) if own is None else ChannelSetting(role, own, OWN_UNITS)
 
 
 def _write_cover(connection: sa.Connection, plan: StudyPlan, now: datetime) -> None:
@@ -144,11 +163,7 @@ def _write_sets(connection: sa.Connection, plan: StudyPlan) -> None:
 
 
 def _write_clip(
-    connection: sa.Connection,
-    clip_id: int,
-    clip: PreparedClip,
-    recording_id: int,
-    pa_per_full_scale: float | None,
+    connection: sa.Connection, clip_id: int, clip: PreparedClip, recording_id: int
 ) -> None:
     connection.execute(
         tables.clip.insert().values(
@@ -158,7 +173,7 @@ def _write_clip(
             content_hash=clip.facts.content_hash,
             sample_rate_hz=clip.facts.sample_rate_hz,
             frames=clip.facts.frames,
-            pa_per_full_scale=pa_per_full_scale,
+            pa_per_full_scale=clip.pa_per_full_scale,
             peak_full_scale=clip.facts.peak_full_scale,
             leq_a_db_re_full_scale=clip.facts.leq_a_db_re_full_scale,
             fast_max_a_db_re_full_scale=clip.facts.fast_max_a_db_re_full_scale,
@@ -173,7 +188,7 @@ def _write_clip(
             start_s=clip.cut.start_s,
             stop_s=clip.cut.stop_s,
             gain_db=clip.cut.gain_db,
-            equaliser=None,
-            remarks="\n".join(clip.facts.remarks),
+            equaliser=clip.equaliser_id,
+            remarks="\n".join((*clip.remarks, *clip.facts.remarks)),
         )
     )

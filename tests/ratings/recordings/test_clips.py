@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from ratings.errors import RecordingError
-from ratings.recordings.clips import ClipCut, cut_clip, cut_sound
+from ratings.recordings.clips import ClipCut, FullScaleError, cut_clip, cut_sound
 
 _STEREO = ClipCut(left_channel=0, right_channel=1, start_s=0.5, stop_s=2.5)
 
@@ -207,7 +207,7 @@ def test_that_what_exceeds_full_scale_is_refused_with_the_remedy(
     source = make_recording()
     cut = ClipCut(0, 1, 0.5, 2.5, gain_db=12.34)
 
-    with pytest.raises(RecordingError, match="exceed full scale") as refusal:
+    with pytest.raises(FullScaleError, match="exceed full scale") as refusal:
         cut_clip(source, tmp_path / "clip.wav", cut)
 
     assert not list(tmp_path.glob("*clip*"))
@@ -216,6 +216,7 @@ def test_that_what_exceeds_full_scale_is_refused_with_the_remedy(
     lower_db = float(remedy.group(1))
     # Noise up to 0.4 raised by 12.34 dB peaks 4.38 dB above full scale.
     assert lower_db == pytest.approx(4.4)
+    assert refusal.value.over_db == pytest.approx(lower_db)
     cut_clip(source, tmp_path / "clip.wav", ClipCut(0, 1, 0.5, 2.5, gain_db=12.34 - lower_db))
 
 

@@ -6,7 +6,7 @@ import pytest
 from app.playback.fades import FADE_S, fade_frames
 from app.playback.pair import looped
 from ratings.errors import RecordingError
-from ratings.recordings.loop_points import SEAM_S, find_loop, seam_level_db
+from ratings.recordings.loop_points import SEAM_S, Loop, find_loop, seam_level_db
 
 _RATE_HZ = 48_000
 
@@ -108,3 +108,35 @@ def test_that_no_loop_is_told() -> None:
         find_loop(_noise(8.0), _RATE_HZ, least_s=7.95)
     with pytest.raises(RecordingError, match="silent"):
         find_loop(np.zeros((8 * _RATE_HZ, 2)), _RATE_HZ)
+
+
+def test_that_of_several_clips_the_worst_decides() -> None:
+    clips = [_noise(8.0, channels=1, seed=seed) for seed in range(5)]
+    length = 12_000
+    for clip in clips[1:]:
+        # Here all but the first repeat themselves.
+        clip[340_000 : 340_000 + length] = clip[48_000 : 48_000 + length]
+    for clip in clips:
+        # Here all do so in part: seams of 10 log10(1 - 0.75), -6 dB.
+        late, early = slice(360_000, 360_000 + length), slice(24_000, 24_000 + length)
+        clip[late] = 0.75 * clip[early] + np.sqrt(1 - 0.75**2) * clip[late]
+    together = np.concatenate(clips, axis=1)
+
+    def seams_db(loop: Loop) -> list[float]:
+        ends = loop.start_frame, loop.stop_frame
+        return [seam_level_db(clip, _RATE_HZ, *ends) for clip in clips]
+
+    pooled = find_loop(together, _RATE_HZ)
+    for_the_worst = find_loop(together, _RATE_HZ, clips=5)
+
+    assert max(seams_db(pooled)[1:]) < -20.0
+    assert seams_db(pooled)[0] > -2.0
+    assert for_the_worst.seam_db == pytest.approx(max(seams_db(for_the_worst)))
+    assert -8.0 < for_the_worst.seam_db < -4.5
+
+
+def test_that_a_clip_without_sound_does_not_decide() -> None:
+    clip = _noise(6.0)
+    silent = np.zeros((len(clip), 2))
+    loop = find_loop(np.concatenate([clip, silent], axis=1), _RATE_HZ, clips=2)
+    assert loop == find_loop(clip, _RATE_HZ)

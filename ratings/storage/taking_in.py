@@ -1,0 +1,119 @@
+"""The files of a new study copied into its folder: recordings, speed traces, the equaliser."""
+
+import os
+import shutil
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from ratings.errors import RecordingError, StudyError, reason_of
+from ratings.recordings.clip_files import FILE_TIME_S
+from ratings.recordings.equaliser import Equaliser, read_equaliser
+from ratings.recordings.read import SoundFacts, content_hash, describe
+from ratings.storage.file_copies import copy_checked, told_by_its_own_name
+from ratings.storage.progress import Progress
+from ratings.storage.run_rows import stored_name
+from ratings.storage.runs import SpeedFile
+from ratings.storage.study_folder import StudyFolder
+from ratings.storage.study_plan import ChosenRecording, StudyPlan
+
+
+@dataclass(frozen=True, slots=True)
+class TakenRecording:
+    """A recording in the folder of the study.
+
+    Attributes
+    ----------
+    copy
+        Named by its content.
+    speed_copy, speed_hash
+        The copy of the file that its speed comes from, and that file's SHA-256; None without one.
+    """
+
+    facts: SoundFacts
+    copy: Path
+    speed_copy: Path | None = None
+    speed_hash: str | None = None
+
+
+def take_in_recordings(
+    folder: StudyFolder, plan: StudyPlan, progress: Progress
+) -> dict[ChosenRecording, TakenRecording]:
+    """Describe the recordings of a plan and copy them, with their speed traces.
+
+    Raises
+    ------
+    RecordingError
+        When a file cannot be used, or is there twice.
+    StudyError
+        When it cannot be copied.
+    """
+    taken: dict[ChosenRecording, TakenRecording] = {}
+    for number, recording in enumerate(plan.recordings):
+        progress(0.2 * number / len(plan.recordings), f"Reading {recording.path.name}")
+        facts = describe(recording.path)
+        for other, known in taken.items():
+            if known.facts.content_hash == facts.content_hash:
+                raise RecordingError(
+                    f"{recording.path.name} holds the same recording as {other.path.name}.",
+                    "Choose the right file for each set; nothing was made yet.",
+                )
+        copy = folder.recordings / stored_name(facts.content_hash, recording.path)
+        taken[recording] = _with_speed(folder, recording, TakenRecording(facts, copy))
+    # Copied in random order: neither place nor time in the folder tells which set it was.
+    order = np.random.default_rng([plan.seed, 0, 3]).permutation(len(taken)).tolist()
+    for number, index in enumerate(order):
+        recording = plan.recordings[index]
+        progress(0.2 + 0.2 * number / len(order), f"Copying {recording.path.name}")
+        _copy(recording.path, taken[recording].copy)
+        speed_copy = taken[recording].speed_copy
+        if isinstance(recording.speed, SpeedFile) and speed_copy is not None:
+            _copy(recording.speed.path, speed_copy)
+    return taken
+
+
+def take_in_equaliser(folder: StudyFolder, original: Path) -> Equaliser:
+    """Copy the headphones' equaliser under its content and read it.
+
+    Raises
+    ------
+    RecordingError
+        When it holds no taps of a filter.
+    StudyError
+        When it cannot be copied.
+    """
+    name = stored_name(content_hash(original), original)
+    copy = folder.equalisers / name
+    try:
+        folder.equalisers.mkdir(exist_ok=True)
+    except OSError as problem:
+        raise StudyError(
+            f"The folder {folder.equalisers.name} cannot be made: {reason_of(problem)}.",
+            "Choose a place where you may write and that has space.",
+        ) from problem
+    copy_checked(original, copy, lambda _: None)
+    with told_by_its_own_name(copy, original):
+        return read_equaliser(copy)
+
+
+def _with_speed(
+    folder: StudyFolder, recording: ChosenRecording, taken: TakenRecording
+) -> TakenRecording:
+    if not isinstance(recording.speed, SpeedFile):
+        return taken
+    path = recording.speed.path
+    speed_hash = content_hash(path)
+    copy = folder.recordings / stored_name(speed_hash, path)
+    return TakenRecording(taken.facts, taken.copy, copy, speed_hash)
+
+
+def _copy(original: Path, destination: Path) -> None:
+    try:
+        shutil.copyfile(original, destination)
+        os.utime(destination, (FILE_TIME_S, FILE_TIME_S))
+    except OSError as problem:
+        raise StudyError(
+            f"{original.name} cannot be copied into the study: {reason_of(problem)}.",
+            "Your recording is untouched. Make room or choose another place, then try again.",
+        ) from problem
