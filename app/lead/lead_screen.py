@@ -9,6 +9,8 @@ from app.lead.agreement.page import AgreementPage
 from app.lead.agreement.presenter import AgreementPresenter
 from app.lead.agreement.transfers import Transfers
 from app.lead.panel_page import PanelPage
+from app.lead.recordings.bring_page import AskFiles, ask_files
+from app.lead.recordings.station import RecordingsStation
 from app.lead.stations import Station, StationRail, StationState
 from app.lead.study_page import StudyPage
 from app.lead.study_watch import StudyWatch
@@ -36,7 +38,11 @@ class LeadScreen(QWidget):
     left = Signal()
 
     def __init__(
-        self, study: Study, parent: QWidget | None = None, ask_path: AskPath = ask_path
+        self,
+        study: Study,
+        parent: QWidget | None = None,
+        ask_path: AskPath = ask_path,
+        ask_files: AskFiles = ask_files,
     ) -> None:
         super().__init__(parent)
         self._study = study
@@ -46,16 +52,19 @@ class LeadScreen(QWidget):
         self.messages = MessageBar()
         self.rail = StationRail()
         self.study_page = StudyPage(study, study_overview(study))
+        self.recordings = RecordingsStation(study, ask_path, ask_files, self)
         self.panel_page = PanelPage(study)
         self.agreement_page = AgreementPage(self.presenter, self.transfers, ask_path)
         self._pages = {
             "study": self.study_page,
+            "recordings": self.recordings.page,
             "panel": self.panel_page,
             "agreement": self.agreement_page,
         }
         self._build()
         self._connect()
         self.watch.start()
+        self.recordings.presenter.start()
         self._show_stations()
         self.rail.choose("agreement")
 
@@ -101,13 +110,21 @@ class LeadScreen(QWidget):
             [
                 (f"Ctrl+{place}", title)
                 for place, title in enumerate(
-                    (self.tr("study"), self.tr("panel"), self.tr("agreement")), start=1
+                    (
+                        self.tr("study"),
+                        self.tr("recordings"),
+                        self.tr("panel"),
+                        self.tr("agreement"),
+                    ),
+                    start=1,
                 )
             ]
             + [
                 (self.tr("Up, Down"), self.tr("another attribute, in the first plot")),
                 ("Tab", self.tr("on to the next plot, table or button")),
-                ("Ctrl+C", self.tr("copy the table of evaluators, in the table")),
+                ("Ctrl+C", self.tr("copy the table that has the keys")),
+                (self.tr("Left, Right"), self.tr("read levels, in a plot; with Shift further")),
+                ("Home", self.tr("show a plot from end to end again")),
                 ("Esc", self.tr("close a message, then back to the doors")),
                 ("?", self.tr("these keys")),
             ]
@@ -152,8 +169,16 @@ class LeadScreen(QWidget):
             shortcut = QShortcut(QKeySequence(f"Ctrl+{place}"), self)
             shortcut.activated.connect(lambda key=key: self.rail.choose(key))
         self.watch.progress_changed.connect(self._show_seats)
-        for source in (self.watch, self.presenter, self.transfers, self.panel_page):
+        for source in (
+            self.watch,
+            self.presenter,
+            self.transfers,
+            self.panel_page,
+            self.recordings,
+        ):
             source.problem_raised.connect(self._tell_problem)
+        self.recordings.told.connect(self.messages.tell)
+        self.recordings.presenter.changed.connect(self._show_stations)
         self.presenter.changed.connect(self._show_seats)
         self.transfers.told.connect(self.messages.tell)
         self.transfers.offered.connect(self._offer)
@@ -186,6 +211,7 @@ class LeadScreen(QWidget):
         self.rail.show_stations(
             (
                 Station("study", self.tr("Study"), self.study_page.station_line(), "done"),
+                self.recordings.station(),
                 Station("panel", self.tr("Panel"), panel_line, state),
                 Station("agreement", self.tr("Agreement"), agreement_line, state),
             )
@@ -196,4 +222,5 @@ class LeadScreen(QWidget):
 
     def _leave(self) -> None:
         self.watch.stop()
+        self.recordings.presenter.stop()
         self.left.emit()

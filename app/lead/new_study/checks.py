@@ -1,5 +1,6 @@
 """What keeps a draft from becoming a study, beyond what the plan itself can tell."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 from app.lead.new_study.draft import Draft
@@ -9,15 +10,31 @@ from ratings.errors import DesignError, RatingsError, RecordingError, StudyError
 from ratings.storage.study_plan import StudyPlan, shortcoming
 from ratings.study.attributes import Attribute
 
+#: Why the file at a path cannot be used; None when it can, and while it is being read.
+ProblemOf = Callable[[Path], RatingsError | None]
 
-def draft_shortcoming(draft: Draft, plan: StudyPlan, files: FileReader) -> RatingsError | None:
-    """Return the first thing that is missing or wrong, files before figures; None when ready."""
+
+def draft_shortcoming(
+    draft: Draft,
+    plan: StudyPlan,
+    files: FileReader,
+    problem_of: ProblemOf,
+    of_recording: RatingsError | None,
+) -> RatingsError | None:
+    """Return the first thing that is missing or wrong, files before figures; None when ready.
+
+    Parameters
+    ----------
+    of_recording
+        What is missing from how the files were recorded.
+    """
     return (
         _of_beginning(draft)
-        or _of_files(draft, files)
+        or _of_files(draft, problem_of)
         or _of_control(draft)
         or _of_words(plan)
         or _of_listening(draft, plan)
+        or of_recording
         or shortcoming(plan)
         or _of_twins(draft, files)
         or _of_reading(draft, files)
@@ -53,13 +70,13 @@ def _of_beginning(draft: Draft) -> DesignError | None:
         return None
     return DesignError(
         "Which recordings do you want to compare?",
-        "Choose or drop WAV or FLAC files of at least two sets on one condition.",
+        "Choose or drop recordings of at least two sets on one condition.",
     )
 
 
-def _of_files(draft: Draft, files: FileReader) -> RecordingError | None:
+def _of_files(draft: Draft, problem_of: ProblemOf) -> RecordingError | None:
     for placed in draft.files:
-        problem = files.problem(placed.path)
+        problem = problem_of(placed.path)
         if problem is not None:
             return RecordingError(f"{placed.path.name} cannot be used.", str(problem))
     return None

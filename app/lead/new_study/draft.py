@@ -1,9 +1,11 @@
 """The draft of a study: what the lead has said so far, and the plan that it makes."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from app.lead.file_names import safe_name
+from app.lead.new_study.recorded import HowRecorded, ToneFactor
+from ratings.storage.runs import SpeedFile
 from ratings.storage.study_plan import ChosenRecording, StudyPlan
 from ratings.study.attributes import DEFAULT_ATTRIBUTES, Attribute
 from ratings.study.sets import Condition, TyreSet, Vehicle
@@ -30,8 +32,8 @@ class Draft:
         All that are listed; `chosen` holds the keys of those to be rated.
     evaluator_text, evaluator_count
         Names as they were typed; they may be fewer than the people, a code is enough.
-    pa_per_full_scale
-        Sound pressure in pascal of a sample of 1.0, the same for all files; None when not known.
+    recorded
+        Ears, calibration, equaliser and speed, the same for all files.
     place
         The folder in which the folder of the study is made.
     """
@@ -46,7 +48,7 @@ class Draft:
     chosen: frozenset[str] = frozenset(a.key for a in DEFAULT_ATTRIBUTES)
     evaluator_text: str = ""
     evaluator_count: int = 1
-    pa_per_full_scale: float | None = None
+    recorded: HowRecorded = field(default=HowRecorded())
 
     @property
     def study_name(self) -> str:
@@ -135,21 +137,40 @@ class Draft:
             files=tuple(f for f in self.files if f.cell[1] != condition_id),
         )
 
-    def plan(self, seed: int) -> StudyPlan:
-        """Give the plan from which the study can be made."""
+    def plan(self, seed: int, tones: ToneFactor | None = None) -> StudyPlan:
+        """Give the plan from which the study can be made.
+
+        Parameters
+        ----------
+        tones
+            What the calibrator's tones say, where the level is known by them.
+        """
         names = self.evaluator_names
         return StudyPlan(
             name=self.study_name,
             vehicle=Vehicle(self.vehicle.strip()),
             sets=tuple(replace(s, name=s.name.strip()) for s in self.sets),
             conditions=tuple(replace(c, surface=c.surface.strip()) for c in self.conditions),
-            recordings=tuple(
-                ChosenRecording(f.path, *f.cell, pa_per_full_scale=self.pa_per_full_scale)
-                for f in self.files
-            ),
+            recordings=tuple(self._recording(placed, tones) for placed in self.files),
             seed=seed,
             attributes=tuple(
                 a for a in self.attributes if a.key in self.chosen and self.is_shown(a)
             ),
             evaluators=names + ("",) * (self.evaluator_count - len(names)),
+            equaliser=self.recorded.equaliser,
+        )
+
+    def _recording(self, placed: PlacedFile, tones: ToneFactor | None) -> ChosenRecording:
+        how = self.recorded
+        is_given = how.calibration.kind == "factor"
+        factor = how.calibration.pa_per_full_scale if is_given else None
+        speed = how.speed_of(placed.path)
+        return ChosenRecording(
+            placed.path,
+            *placed.cell,
+            left_channel=how.left_channel,
+            right_channel=how.right_channel,
+            pa_per_full_scale=tones.pa_per_full_scale if tones else factor,
+            calibration=tones.words if tones else "",
+            speed=None if speed is None else SpeedFile(speed),
         )

@@ -1,18 +1,29 @@
-"""The fields of a new study that are no grid: name, vehicle, people, calibration."""
+"""The fields of a new study that are no grid: name, vehicle, people, how it was recorded."""
 
-from PySide6.QtCore import QSignalBlocker
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.lead.new_study.inputs import number_field, text_field
 from app.lead.new_study.presenter import NewStudyPresenter
+from app.lead.new_study.recorded_reading import says_pascal
+from app.lead.new_study.recorded_words import summary_words
 from app.parts.fonts import font
+from app.parts.plain import plain_tooltip
 
 _MOST_EVALUATORS = 200
-_HIGHEST_PA = 100_000.0
+_BUTTON_PX, _BUTTON_AIR_PX = 264, 48
 
 
 class StudyFields(QFrame):
-    """One row of fields, each under its word."""
+    """One row of fields, each under its word.
+
+    Signals
+    -------
+    recorded_asked
+        How it was recorded is to be described.
+    """
+
+    recorded_asked = Signal()
 
     def __init__(self, presenter: NewStudyPresenter, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -26,15 +37,10 @@ class StudyFields(QFrame):
         self.count.valueChanged.connect(lambda count: presenter.set_evaluator_count(int(count)))
         self.names = text_field(self.tr("Their names"), self.tr("with commas, or empty"))
         self.names.textEdited.connect(presenter.set_evaluator_names)
-        self.calibration = number_field(
-            self.tr("Pascal per full scale"), _HIGHEST_PA, "Pa", self.tr("not calibrated"), 3
-        )
-        self.calibration.setToolTip(
-            self.tr("Sound pressure of a sample of 1.0, the same recorder gain in all files")
-        )
-        self.calibration.valueChanged.connect(
-            lambda pa_per_full_scale: presenter.set_calibration(pa_per_full_scale or None)
-        )
+        self.recorded = QPushButton()
+        self.recorded.setAccessibleName(self.tr("How it was recorded"))
+        self.recorded.setFixedWidth(_BUTTON_PX)
+        self.recorded.clicked.connect(self.recorded_asked)
         row = QHBoxLayout(self)
         row.setContentsMargins(20, 12, 20, 16)
         row.setSpacing(16)
@@ -42,7 +48,7 @@ class StudyFields(QFrame):
         row.addLayout(self._under(self.name), 5)
         row.addLayout(self._under(self.count), 2)
         row.addLayout(self._under(self.names), 4)
-        row.addLayout(self._under(self.calibration), 4)
+        row.addLayout(self._under(self.recorded))
         presenter.changed.connect(self.refresh)
         self.refresh()
 
@@ -57,12 +63,16 @@ class StudyFields(QFrame):
             if field.text() != text:
                 field.setText(text)
         self.name.setPlaceholderText(draft.vehicle.strip() or self.tr("such as vehicle and week"))
-        with QSignalBlocker(self.count), QSignalBlocker(self.calibration):
+        facts = self._presenter.known_facts()
+        words = summary_words(draft.recorded, says_pascal=says_pascal(facts))
+        room, end = self.recorded.width() - _BUTTON_AIR_PX, Qt.TextElideMode.ElideRight
+        self.recorded.setText(self.recorded.fontMetrics().elidedText(words, end, room))
+        self.recorded.setAccessibleDescription(words)
+        self.recorded.setToolTip(plain_tooltip(words))
+        with QSignalBlocker(self.count):
             self.count.setMinimum(max(1, len(draft.evaluator_names)))
             if self.count.value() != draft.evaluator_count:
                 self.count.setValue(draft.evaluator_count)
-            if self.calibration.value() != (draft.pa_per_full_scale or 0.0):
-                self.calibration.setValue(draft.pa_per_full_scale or 0.0)
 
     def _under(self, field: QWidget) -> QVBoxLayout:
         label = QLabel(field.accessibleName())

@@ -64,7 +64,7 @@ def usable_facts(path: Path) -> "SoundFacts":
     Raises
     ------
     RecordingError
-        When it cannot be read, is too short to be judged, or silent where it would be heard.
+        When it cannot be read or is too short to be judged.
     """
     # Inside, so that the first window opens without the libraries for sound files.
     from ratings.recordings.clips import SHORTEST_COMMON_WINDOW_S
@@ -76,10 +76,4 @@ def usable_facts(path: Path) -> "SoundFacts":
             f"'{facts.name}' lasts {facts.duration_s:.2f} s, too short to be judged by ear.",
             f"Choose a run of at least {SHORTEST_COMMON_WINDOW_S:g} s; 8 s are better.",
         )
-    for number, channel in enumerate(facts.by_channel[:2], start=1):
-        if channel.is_silent:
-            raise RecordingError(
-                f"Channel {number} of '{facts.name}' is silent from start to end.",
-                "Choose another run, or export the channels that hold the sound.",
-            )
     return facts

@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.lead.agreement.file_asking import AskPath
 from app.lead.new_study.attributes import AttributeList
 from app.lead.new_study.cell import dropped_files
 from app.lead.new_study.draft import Cell
@@ -23,6 +24,7 @@ from app.lead.new_study.fields import StudyFields
 from app.lead.new_study.foot import StudyFoot
 from app.lead.new_study.grid import StudyGrid
 from app.lead.new_study.presenter import NewStudyPresenter
+from app.lead.new_study.recorded_panel import RecordedPanel, ask_any_file, ask_traces
 from app.lead.new_study.start import GridStart
 from app.parts.buttons import QuietButton
 from app.parts.fonts import font
@@ -43,9 +45,19 @@ def ask_files(parent: QWidget, folder: Path) -> list[Path]:
         parent,
         parent.tr("Choose recordings"),
         str(folder),
-        parent.tr("Recordings (*.wav *.WAV *.flac *.FLAC *.rf64 *.w64);;All files (*)"),
+        parent.tr("Recordings ({0});;All files (*)").format(_endings()),
     )
     return [Path(name) for name in chosen]
+
+
+def _endings() -> str:
+    kinds = (
+        *("wav", "flac", "rf64", "w64", "aif", "aiff", "caf", "ogg"),
+        *("uff", "unv", "mat", "h5", "hdf5", "mf4"),
+        *("csv", "gpx", "nmea"),
+    )
+    # Only names: what a file is, its content says when it is read.
+    return " ".join(f"*.{kind} *.{kind.upper()}" for kind in kinds)
 
 
 def ask_folder(parent: QWidget, folder: Path) -> Path | None:
@@ -75,6 +87,8 @@ class NewStudyPage(QWidget):
         presenter: NewStudyPresenter,
         ask_files: AskFiles = ask_files,
         ask_folder: AskFolder = ask_folder,
+        ask_path: AskPath = ask_any_file,
+        ask_traces: AskFiles = ask_traces,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
@@ -90,11 +104,14 @@ class NewStudyPage(QWidget):
         self.grid = StudyGrid(presenter)
         self.start = GridStart()
         self.attributes = AttributeList(presenter)
+        self.recorded = RecordedPanel(presenter, ask_path, ask_traces)
         self.foot = StudyFoot(presenter)
         self._draft_area = self._build_draft_area()
         self._lay_out()
         self.keys: KeysCard | None = None
         self._keys_button.clicked.connect(self.show_keys)
+        self.fields.recorded_asked.connect(self.show_recorded)
+        self.recorded.finished.connect(self.show_grid)
         self.grid.file_asked.connect(self._choose_for)
         self.start.files_asked.connect(self.choose_files)
         self.start.set_asked.connect(self._begin_by_hand)
@@ -130,6 +147,19 @@ class NewStudyPage(QWidget):
         """Ask for files and spread them over the grid by their names."""
         self.presenter.put_files(self._ask_files(self, self.presenter.last_folder))
 
+    def show_recorded(self) -> None:
+        """Show how it was recorded in place of the grid, and the grid again when asked again."""
+        if self._middle.currentIndex() == 1:
+            self.show_grid()
+            return
+        self._middle.setCurrentIndex(1)
+        self.recorded.left.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def show_grid(self) -> None:
+        """Show the grid again; the keys go back to where it was left."""
+        self._middle.setCurrentIndex(0)
+        self.fields.recorded.setFocus(Qt.FocusReason.OtherFocusReason)
+
     def show_keys(self) -> None:
         """Open the card of keys, which is made when it is first asked for."""
         if self.keys is None:
@@ -149,6 +179,8 @@ class NewStudyPage(QWidget):
             self.show_keys()
         elif event.key() == Qt.Key.Key_Escape and self.messages.isVisible():
             self.messages.clear()
+        elif event.key() == Qt.Key.Key_Escape and self._middle.currentIndex() == 1:
+            self.show_grid()
         elif event.key() == Qt.Key.Key_Escape and self._back.isEnabled():
             self.left.emit()
         else:
@@ -170,7 +202,8 @@ class NewStudyPage(QWidget):
         # Tab follows the eye; widgets made later would otherwise come last.
         fields = self.fields
         stops = [
-            *(fields.vehicle, fields.name, fields.count, fields.names, fields.calibration),
+            *(fields.vehicle, fields.name, fields.count, fields.names, fields.recorded),
+            *self.recorded.stops(),
             *(self.start.choose, self.start.by_hand),
             *self.grid.stops(),
             *self._grid_buttons,
@@ -202,10 +235,15 @@ class NewStudyPage(QWidget):
     def _build_draft_area(self) -> QWidget:
         listened_for = QuestionPanel(self.tr("What is listened for?"))
         listened_for.body.addWidget(self.attributes)
-        middle = QHBoxLayout()
-        middle.setSpacing(16)
-        middle.addWidget(self._build_grid_panel(), 5)
-        middle.addWidget(listened_for, 3)
+        panels = QWidget()
+        row = QHBoxLayout(panels)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(16)
+        row.addWidget(self._build_grid_panel(), 5)
+        row.addWidget(listened_for, 3)
+        self._middle = QStackedLayout()
+        self._middle.addWidget(panels)
+        self._middle.addWidget(self.recorded)
         # What is kept the same is common practice, no source.
         practice = QLabel(
             self.tr(
@@ -221,7 +259,7 @@ class NewStudyPage(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(12)
         column.addWidget(self.fields)
-        column.addLayout(middle, 1)
+        column.addLayout(self._middle, 1)
         column.addWidget(practice)
         return area
 

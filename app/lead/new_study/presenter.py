@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from PySide6.QtCore import QObject, QStandardPaths, Signal
 
@@ -15,6 +15,8 @@ from app.lead.new_study.draft import Cell, Draft
 from app.lead.new_study.files import FileReader
 from app.lead.new_study.making import StudyMaker
 from app.lead.new_study.proposals import spread
+from app.lead.new_study.recorded import SPEED_ENDINGS, HowRecorded, unheard_ear
+from app.lead.new_study.recorded_reading import RecordedReader
 from app.lead.new_study.words import (
     clip_length_s,
     fact_words,
@@ -26,6 +28,10 @@ from app.lead.new_study.words import (
 from ratings.errors import DesignError, RatingsError
 from ratings.study.attributes import Attribute
 from ratings.study.sets import Condition
+
+if TYPE_CHECKING:
+    from ratings.recordings.read import SoundFacts
+    from ratings.storage.study_plan import StudyPlan
 
 CellKind = Literal["empty", "reading", "ready", "refused"]
 
@@ -51,6 +57,8 @@ class NewStudyPresenter(QObject):
         What was said so far.
     last_folder
         Where files were chosen last.
+    recorded
+        What the files tell of how they were recorded.
     maker
         How far the making is.
 
@@ -82,6 +90,8 @@ class NewStudyPresenter(QObject):
         self.last_folder = self.draft.place
         self._files = FileReader(self)
         self._files.file_read.connect(lambda _path: self.changed.emit())
+        self.recorded = RecordedReader(self)
+        self.recorded.read.connect(self.changed)
         self.maker = StudyMaker(clock, self)
         self.maker.changed.connect(self.changed)
         self.maker.refused.connect(self.problem_raised)
@@ -89,14 +99,17 @@ class NewStudyPresenter(QObject):
 
     def shortcoming(self) -> RatingsError | None:
         """Return the first thing that is missing or wrong; None when the study can be made."""
-        return draft_shortcoming(self.draft, self.draft.plan(self._seed), self._files)
+        of_recording = self.recorded.shortcoming(self.draft.recorded, self.known_facts())
+        return draft_shortcoming(
+            self.draft, self._plan(), self._files, self._problem_of, of_recording
+        )
 
     def heading(self) -> str:
         """Say in one sentence what is missing, or what the study amounts to."""
         problem = self.shortcoming()
         if problem is not None:
             return problem.what_happened
-        return ready_words(self.draft.plan(self._seed), self._clip_lengths_s())
+        return ready_words(self._plan(), self._clip_lengths_s())
 
     def advice(self) -> str:
         """Say what to do next."""
@@ -110,7 +123,7 @@ class NewStudyPresenter(QObject):
         path = self.draft.file_in(cell)
         if path is None:
             return CellView("empty")
-        problem = self._files.problem(path)
+        problem = self._problem_of(path)
         if problem is not None:
             return CellView("refused", path.name, short_reason(problem, path.name), str(problem))
         facts = self._files.facts(path)
@@ -125,9 +138,15 @@ class NewStudyPresenter(QObject):
 
     def remarks(self) -> tuple[str, ...]:
         """Say what is odd about the files that can be used."""
+        facts, how = self.known_facts(), self.draft.recorded
+        return rate_remarks(facts) + tuple(
+            words for each in facts for words in file_remarks(each, how)
+        )
+
+    def known_facts(self) -> "list[SoundFacts]":
+        """Give the facts of the files that have been read."""
         known = [self._files.facts(placed.path) for placed in self.draft.files]
-        facts = [each for each in known if each is not None]
-        return rate_remarks(facts) + tuple(words for each in facts for words in file_remarks(each))
+        return [each for each in known if each is not None]
 
     def set_name(self, name: str) -> None:
         """Name the study."""
@@ -152,9 +171,10 @@ class NewStudyPresenter(QObject):
         count = max(count, len(self.draft.evaluator_names), 1)
         self._take(replace(self.draft, evaluator_count=count))
 
-    def set_calibration(self, pa_per_full_scale: float | None) -> None:
-        """Say what sound pressure in pascal a sample of 1.0 stands for, in all files."""
-        self._take(replace(self.draft, pa_per_full_scale=pa_per_full_scale))
+    def change_recorded(self, how: HowRecorded) -> None:
+        """Say how the files were recorded."""
+        self.recorded.begin(how)
+        self._take(replace(self.draft, recorded=how))
 
     def add_set(self) -> None:
         """Add a set to be named."""
@@ -190,7 +210,12 @@ class NewStudyPresenter(QObject):
         self._take(self.draft.without_condition(condition_id))
 
     def put_files(self, paths: Sequence[Path], cell: Cell | None = None) -> None:
-        """Put one file into a cell; several, or one without a cell, go where their names say."""
+        """Put one file into a cell; several, or one without a cell, go where their names say.
+
+        Traces of speed among them go to the recordings of their names.
+        """
+        if cell is None:
+            paths = self._without_speeds(paths)
         if not paths:
             return
         self.last_folder = paths[0].absolute().parent
@@ -247,7 +272,24 @@ class NewStudyPresenter(QObject):
         if problem is not None:
             self.problem_raised.emit(problem)
             return
-        self.maker.make(self.draft.folder, self.draft.plan(self._seed))
+        self.maker.make(self.draft.folder, self._plan())
+
+    def _plan(self) -> "StudyPlan":
+        return self.draft.plan(self._seed, self.recorded.tone_factor(self.draft.recorded))
+
+    def _problem_of(self, path: Path) -> RatingsError | None:
+        facts = self._files.facts(path)
+        if facts is None:
+            return self._files.problem(path)
+        return unheard_ear(facts, self.draft.recorded)
+
+    def _without_speeds(self, paths: Sequence[Path]) -> list[Path]:
+        speeds = [path for path in paths if path.suffix.lower() in SPEED_ENDINGS]
+        if speeds:
+            how = self.draft.recorded
+            kept = dict.fromkeys((*how.speeds, *(path.absolute() for path in speeds)))
+            self.change_recorded(replace(how, speeds=tuple(kept)))
+        return [path for path in paths if path not in speeds]
 
     def _take(self, draft: Draft, read: Sequence[Path] = ()) -> None:
         if draft == self.draft and not read:

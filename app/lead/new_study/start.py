@@ -26,9 +26,9 @@ class GridStart(QWidget):
         invitation.setAlignment(Qt.AlignmentFlag.AlignCenter)
         how = QLabel(
             self.tr(
-                "WAV or FLAC, one file for each set on each condition. Names such as\n"
-                "birch_coarse_80.wav find their row and column by themselves;\n"
-                "all of it can be changed afterwards."
+                "One file for each set on each condition: a sound file,\n"
+                "or a measurement as UFF, MAT, HDF5 or MF4. Names such as birch_coarse_80.wav\n"
+                "find their row and column by themselves; all of it can be changed afterwards."
             )
         )
         how.setProperty("look", "soft")

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from app.lead.counting import counted
+from app.lead.new_study.recorded import HowRecorded
 from ratings.design.orders import plan_session
 from ratings.design.session_length import break_positions, seconds_per_pair
 from ratings.errors import RatingsError
@@ -32,13 +33,15 @@ def short_reason(problem: RatingsError, name: str) -> str:
     return words
 
 
-def file_remarks(facts: "SoundFacts") -> tuple[str, ...]:
+def file_remarks(facts: "SoundFacts", how: HowRecorded) -> tuple[str, ...]:
     """Say what is odd about a file that can be used."""
     remarks = []
     if facts.channels == 1:
         remarks.append(f"{facts.name} is mono: both ears hear the same.")
     if facts.channels > 2:
-        remarks.append(f"{facts.name}: of {facts.channels} channels the first two are heard.")
+        heard = " and ".join(str(ear + 1) for ear in how.ears)
+        verb = "is" if len(how.ears) == 1 else "are"
+        remarks.append(f"{facts.name}: of {facts.channels} channels {heard} {verb} heard.")
     if facts.clipped_samples:
         samples = counted(facts.clipped_samples, "sample")
         remarks.append(f"{facts.name} reaches full scale in {samples}: it may be clipped.")

@@ -85,7 +85,7 @@ def test_that_the_map_shows_deviations_with_and_without_each_level(qtbot, open_s
 
 def test_that_the_condition_is_chosen_with_the_keys(qtbot, open_screen, study):
     screen = open_screen(study)
-    chooser = screen.findChild(QComboBox)
+    chooser = screen.agreement_page.findChild(QComboBox)
     assert [chooser.itemText(n) for n in range(chooser.count())] == [
         "all conditions",
         "coarse asphalt, 80 km/h",
@@ -240,7 +240,7 @@ def test_that_an_invented_study_says_so_once(qtbot, open_screen, tmp_path):
         study.close()
 
 
-@pytest.mark.parametrize("station", ["study", "panel", "agreement"])
+@pytest.mark.parametrize("station", ["study", "recordings", "panel", "agreement"])
 def test_that_no_set_is_named_anywhere(open_screen, study, station):
     screen = open_screen(study)
     screen.rail.choose(station)
@@ -252,7 +252,7 @@ def test_that_no_set_is_named_anywhere(open_screen, study, station):
 def test_that_everything_that_takes_the_focus_has_a_name(open_screen, study):
     screen = open_screen(study)
     nameless = []
-    for station in ("study", "panel", "agreement"):
+    for station in ("study", "recordings", "panel", "agreement"):
         screen.rail.choose(station)
         nameless += [
             widget

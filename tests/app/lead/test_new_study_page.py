@@ -10,6 +10,8 @@ from studies import write_noise
 from app.lead.new_study.cell import CELL_HEIGHT_PX, first_line
 from app.lead.new_study.page import NewStudyPage
 from app.lead.new_study.presenter import NewStudyPresenter
+from app.lead.new_study.recorded import HowRecorded
+from app.lead.recordings.bring_draft import CalibrationDraft
 from app.parts.buttons import QuietButton
 from app.parts.fonts import font
 from app.parts.theme import apply_theme
@@ -297,7 +299,7 @@ def test_that_the_draft_is_there_again_when_the_page_returns(
     drop(page, recordings)
     page.presenter.set_name("Week 31")
     page.presenter.set_evaluator_names("Ada, Bo, Cy")
-    page.presenter.set_calibration(20.0)
+    page.presenter.change_recorded(HowRecorded(calibration=CalibrationDraft("factor", 20.0)))
     page.presenter.choose_control(1)
     page.close()
     again = NewStudyPage(page.presenter, dialogs.ask_files, dialogs.ask_folder)
@@ -306,7 +308,7 @@ def test_that_the_draft_is_there_again_when_the_page_returns(
     assert again.grid.sets[1].control.isChecked()
     assert again.fields.name.text() == "Week 31"
     assert again.fields.names.text() == "Ada, Bo, Cy"
-    assert (again.fields.count.value(), again.fields.calibration.value()) == (3, 20.0)
+    assert (again.fields.count.value(), again.fields.recorded.text()) == (3, "ears 1 and 2, 20 Pa")
 
 
 def test_that_the_dialog_begins_where_files_were_chosen_last(

@@ -9,6 +9,8 @@ from studies import write_noise
 
 from app.lead.new_study.making import StudyMaker
 from app.lead.new_study.presenter import NewStudyPresenter
+from app.lead.new_study.recorded import HowRecorded
+from app.lead.recordings.bring_draft import CalibrationDraft
 from ratings.storage.study_folder import open_study
 from ratings.study.attributes import Attribute
 
@@ -24,6 +26,10 @@ def put(qtbot, presenter, *paths, cell=None):
     qtbot.waitUntil(
         lambda: all(presenter.cell(f.cell).kind != "reading" for f in presenter.draft.files)
     )
+
+
+def factor(pa_per_full_scale):
+    return HowRecorded(calibration=CalibrationDraft("factor", pa_per_full_scale))
 
 
 @pytest.fixture
@@ -137,7 +143,7 @@ def test_that_an_empty_cell_is_named_by_its_set_and_condition(begun):
             ),
             "The coast-down on coarse does not slow down.",
         ),
-        (lambda p: p.set_calibration(-1.0), "-1 pascal per full scale cannot be."),
+        (lambda p: p.change_recorded(factor(-1.0)), "-1 pascal per full scale cannot be."),
     ],
 )
 def test_that_each_shortcoming_has_its_sentence(begun, change, sentence):
@@ -298,7 +304,7 @@ def test_that_the_study_is_made_as_it_was_drafted(qtbot, begun, tmp_path):
     begun.set_evaluator_names("Ada, Bo")
     begun.choose_control(2)
     begun.choose_attribute("hiss", is_chosen=False)
-    begun.set_calibration(20.0)
+    begun.change_recorded(factor(20.0))
     originals = {f.path: f.path.read_bytes() for f in begun.draft.files}
     seen = []
     begun.changed.connect(lambda: seen.append(begun.maker.state))

@@ -1,0 +1,278 @@
+"""How the recordings of a new study were made: ears, level, headphones, speed; one for all."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import zip_longest
+from pathlib import Path
+
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtWidgets import (
+    QComboBox,
+    QFileDialog,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.lead.agreement.file_asking import AskPath, FilePurpose
+from app.lead.new_study.inputs import choice_field
+from app.lead.new_study.presenter import NewStudyPresenter
+from app.lead.new_study.recorded import HowRecorded
+from app.lead.new_study.recorded_reading import says_pascal
+from app.lead.recordings.bring_calibration import CalibrationFields
+from app.parts.buttons import QuietButton
+from app.parts.fonts import font
+from app.parts.headings import QuestionPanel
+from app.parts.plain import plain_tooltip
+
+_TONE_PX = 156
+
+#: Asks for traces of speed, beginning in a folder; an empty list when none was chosen.
+AskTraces = Callable[[QWidget, Path], list[Path]]
+
+
+def ask_traces(parent: QWidget, folder: Path) -> list[Path]:
+    """Ask for traces of speed with the system's dialog."""
+    title = parent.tr("Choose speed traces: CSV, GPX or NMEA")
+    names, _ = QFileDialog.getOpenFileNames(parent, title, str(folder))
+    return [Path(name) for name in names]
+
+
+def ask_any_file(parent: QWidget, purpose: FilePurpose) -> Path | None:
+    """Ask for a file of any kind with the system's dialog."""
+    folder = "" if purpose.folder is None else str(purpose.folder)
+    name, _ = QFileDialog.getOpenFileName(parent, purpose.title, folder)
+    return Path(name) if name else None
+
+
+class RecordedPanel(QuestionPanel):
+    """Fields for what holds for all files.
+
+    Signals
+    -------
+    finished
+        Back to the grid.
+    """
+
+    finished = Signal()
+
+    def __init__(
+        self,
+        presenter: NewStudyPresenter,
+        ask_path: AskPath,
+        ask_traces: AskTraces,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__("", parent)
+        self.set_question(self.tr("How was it recorded? It holds for all files."))
+        self._presenter = presenter
+        self._ask_path = ask_path
+        self._ask_traces = ask_traces
+        self._channel_names: tuple[str, ...] = ()
+        self.left = choice_field(self.tr("Left ear"), {})
+        self.right = choice_field(self.tr("Right ear"), {})
+        self.level = CalibrationFields(ask_path)
+        self.equaliser = QPushButton()
+        self.no_equaliser = QuietButton(self.tr("Take out"))
+        self.speed = QPushButton()
+        self.no_speed = QuietButton(self.tr("Take out"))
+        self.done = QPushButton(self.tr("Done"))
+        self._ear_words, self._level_words = _soft_line(), _soft_line()
+        self._equaliser_words, self._speed_words = _soft_line(), _soft_line()
+        self._lay_out()
+        self._connect()
+        presenter.changed.connect(self.refresh)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show what was said, and what the files say to it."""
+        how, facts = self._presenter.draft.recorded, self._presenter.known_facts()
+        self._show_channels(how)
+        self.level.show_draft(
+            replace(how.calibration, kind="own")
+            if how.calibration.kind == "unknown" and says_pascal(facts)
+            else how.calibration,
+            has_own_unit=says_pascal(facts),
+        )
+        for button in (self.level.before, self.level.after):
+            _fit(button)
+        reader = self._presenter.recorded
+        paths = [placed.path for placed in self._presenter.draft.files]
+        for line, words in (
+            (self._ear_words, self._words_of_ears(how)),
+            (self._level_words, reader.calibration_words(how, facts)),
+            (
+                self._equaliser_words,
+                reader.equaliser_words(how) or self.tr("None: clips stay as they were recorded."),
+            ),
+            (
+                self._speed_words,
+                reader.speed_words(how, paths)
+                or self.tr("Not known. A trace is named like its recording."),
+            ),
+        ):
+            line.setText(words)
+            line.setVisible(bool(words))
+        chosen = how.equaliser
+        self.equaliser.setText(self.tr("Choose an equaliser") if chosen is None else chosen.name)
+        _fit(self.equaliser)
+        self.no_equaliser.setVisible(chosen is not None)
+        self.speed.setText(self.tr("Add speed traces"))
+        self.no_speed.setVisible(bool(how.speeds))
+
+    def stops(self) -> list[QWidget]:
+        """Give where Tab leads."""
+        level = self.level
+        return [
+            *(self.left, self.right),
+            *level.ways.values(),
+            *(level.factor, level.before, level.after, level.tone_db),
+            *(self.equaliser, self.no_equaliser, self.speed, self.no_speed, self.done),
+        ]
+
+    def _lay_out(self) -> None:
+        inside = QWidget()
+        columns = QHBoxLayout(inside)
+        columns.setContentsMargins(0, 0, 0, 0)
+        columns.setSpacing(24)
+        ears = self._column(self.tr("What do the ears hear?"))
+        for field in (self.left, self.right):
+            ears.addWidget(_small(field.accessibleName()))
+            ears.addWidget(field)
+        ears.addWidget(self._ear_words)
+        level = self._column(self.tr("How is the level known?"))
+        level.addWidget(self.level)
+        level.addWidget(self._level_words)
+        others = self._column(self.tr("What do the headphones need?"))
+        others.addLayout(_row(self.equaliser, self.no_equaliser))
+        others.addWidget(self._equaliser_words)
+        others.addSpacing(16)
+        others.addWidget(_strong(self.tr("How fast was it?")))
+        others.addLayout(_row(self.speed, self.no_speed))
+        others.addWidget(self._speed_words)
+        others.addStretch(1)
+        others.addWidget(self.done, 0, Qt.AlignmentFlag.AlignRight)
+        ears.addStretch(1)
+        level.addStretch(1)
+        for column, share in ((ears, 3), (level, 7), (others, 4)):
+            # What stands in a column does not move the others.
+            holder = QWidget()
+            holder.setLayout(column)
+            holder.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+            columns.addWidget(holder, share)
+        scroll = QScrollArea()
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        scroll.setWidget(inside)
+        self.body.addWidget(scroll, 1)
+
+    def _connect(self) -> None:
+        self.left.activated.connect(lambda channel: self._say(left_channel=channel))
+        self.right.activated.connect(lambda channel: self._say(right_channel=channel))
+        self.level.changed.connect(lambda calibration: self._say(calibration=calibration))
+        self.equaliser.clicked.connect(self._choose_equaliser)
+        self.no_equaliser.clicked.connect(lambda: self._say(equaliser=None))
+        self.speed.clicked.connect(self._add_speeds)
+        self.no_speed.clicked.connect(lambda: self._say(speeds=()))
+        self.done.clicked.connect(self.finished)
+
+    def _show_channels(self, how: HowRecorded) -> None:
+        names = self._names()
+        if names != self._channel_names:
+            self._channel_names = names
+            for field in (self.left, self.right):
+                field.clear()
+                field.addItems([self._channel_words(n, name) for n, name in enumerate(names, 1)])
+        _show(self.left, how.left_channel)
+        _show(self.right, how.right_channel)
+
+    def _names(self) -> tuple[str, ...]:
+        """Give a name for every channel of the files, empty where no file gives one."""
+        how = self._presenter.draft.recorded
+        least = ("",) * (max(how.ears) + 1)
+        by_file = [each.channel_names for each in self._presenter.known_facts()]
+        columns = zip_longest(least, ("", ""), *by_file, fillvalue="")
+        return tuple(next((name for name in column if name), "") for column in columns)
+
+    def _channel_words(self, number: int, name: str) -> str:
+        words = self.tr("channel {0}").format(number)
+        return f"{words}, {name}" if name else words
+
+    def _words_of_ears(self, how: HowRecorded) -> str:
+        if len(how.ears) == 1:
+            return self.tr("Channel {0} in both ears.").format(how.left_channel + 1)
+        if any(facts.channels == 1 for facts in self._presenter.known_facts()):
+            return self.tr("A mono file is heard in both ears.")
+        return ""
+
+    def _choose_equaliser(self) -> None:
+        title, folder = self.tr("Choose the headphones' equaliser"), self._presenter.last_folder
+        path = self._ask_path(self, FilePurpose(title, "", "*", folder=folder))
+        if path is not None:
+            self._say(equaliser=path.absolute())
+
+    def _add_speeds(self) -> None:
+        added = [path.absolute() for path in self._ask_traces(self, self._presenter.last_folder)]
+        if added:
+            known = self._presenter.draft.recorded.speeds
+            self._say(speeds=tuple(dict.fromkeys((*known, *added))))
+
+    def _say(self, **changes: object) -> None:
+        how = self._presenter.draft.recorded
+        self._presenter.change_recorded(replace(how, **changes))  # type: ignore[arg-type]  # fields
+
+    def _column(self, question: str) -> QVBoxLayout:
+        column = QVBoxLayout()
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(8)
+        column.addWidget(_strong(question))
+        return column
+
+
+def _fit(button: QPushButton) -> None:
+    """Leave out the middle of a long name, and tell all of it when asked."""
+    words = button.text()
+    metrics = button.fontMetrics()
+    button.setText(metrics.elidedText(words, Qt.TextElideMode.ElideMiddle, _TONE_PX))
+    button.setToolTip(plain_tooltip(words))
+    button.setAccessibleName(words)
+
+
+def _show(field: QComboBox, place: int) -> None:
+    with QSignalBlocker(field):
+        field.setCurrentIndex(place)
+
+
+def _row(stretching: QWidget, other: QWidget) -> QHBoxLayout:
+    row = QHBoxLayout()
+    row.setSpacing(8)
+    row.addWidget(stretching, 1)
+    row.addWidget(other)
+    return row
+
+
+def _strong(words: str) -> QLabel:
+    label = QLabel(words)
+    label.setFont(font("strong"))
+    label.setWordWrap(True)
+    return label
+
+
+def _small(words: str) -> QLabel:
+    label = QLabel(words)
+    label.setFont(font("small"))
+    label.setProperty("look", "soft")
+    return label
+
+
+def _soft_line() -> QLabel:
+    line = _small("")
+    line.setWordWrap(True)
+    line.setTextFormat(Qt.TextFormat.PlainText)
+    return line

@@ -1,0 +1,241 @@
+"""The editor of bands: name, from, to; add and take out; kept as a new version."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QKeyEvent, Qt
+from PySide6.QtWidgets import (
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.lead.new_study.inputs import text_field
+from app.parts.buttons import PrimaryButton, QuietButton
+from app.parts.fields import NumberField
+from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from ratings.errors import MeasurementError
+from ratings.study.bands import Band, BandTable
+
+_LOWEST_HZ, _HIGHEST_HZ = 10.0, 20_000.0
+
+
+@dataclass(frozen=True, slots=True)
+class BandDraft:
+    """A band being written; `key` is empty for a new one."""
+
+    key: str
+    name: str
+    low_hz: float
+    high_hz: float
+
+
+def bands_of(drafts: Sequence[BandDraft]) -> tuple[Band, ...]:
+    """Make bands of drafts; new ones get their key from their name.
+
+    Raises
+    ------
+    MeasurementError
+        For a band without a name or a sensible range, or a name that is there twice.
+    """
+    if not drafts:
+        raise MeasurementError("There is no band left.", "Keep at least one.")
+    made: list[Band] = []
+    for draft in drafts:
+        name = draft.name.strip()
+        if not name:
+            raise MeasurementError("A band has no name.", "Give it one, such as Rumble.")
+        key = draft.key or _key_of(name, [*(d.key for d in drafts), *(b.key for b in made)])
+        if any(name.casefold() == other.name.casefold() for other in made):
+            raise MeasurementError(f"The band {name} is there twice.", "Give each its own name.")
+        made.append(Band(key, name, draft.low_hz, draft.high_hz))
+    BandTable(1, tuple(made))  # refuses what cannot be
+    return tuple(made)
+
+
+class BandsPresenter(QObject):
+    """Holds the drafts of the bands.
+
+    Signals
+    -------
+    changed()
+        A band came or went.
+    problem_raised(RatingsError)
+    kept(tuple)
+        Bands to put in force.
+    """
+
+    changed = Signal()
+    problem_raised = Signal(object)  # RatingsError
+    kept = Signal(object)  # tuple[Band, ...]
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.version = 0
+        self.drafts: tuple[BandDraft, ...] = ()
+
+    def begin(self, table: BandTable) -> None:
+        """Begin with the bands in force."""
+        self.version = table.version
+        self.drafts = tuple(
+            BandDraft(band.key, band.name, band.low_hz, band.high_hz) for band in table.bands
+        )
+        self.changed.emit()
+
+    def change(self, place: int, draft: BandDraft) -> None:
+        """Put a draft in place of another; the fields show it already."""
+        self.drafts = (*self.drafts[:place], draft, *self.drafts[place + 1 :])
+
+    def add(self) -> None:
+        """Add a band at the end."""
+        self.drafts = (*self.drafts, BandDraft("", "", 100.0, 200.0))
+        self.changed.emit()
+
+    def take_out(self, place: int) -> None:
+        """Take a band out."""
+        self.drafts = (*self.drafts[:place], *self.drafts[place + 1 :])
+        self.changed.emit()
+
+    def keep(self) -> None:
+        """Ask for the bands to be put in force, when they can be."""
+        try:
+            bands = bands_of(self.drafts)
+        except MeasurementError as problem:
+            self.problem_raised.emit(problem)
+            return
+        self.kept.emit(bands)
+
+
+class BandsEditor(QWidget):
+    """One row of fields per band.
+
+    Signals
+    -------
+    left()
+        Back to where it was opened from.
+    """
+
+    left = Signal()
+
+    def __init__(self, presenter: BandsPresenter, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.presenter = presenter
+        self.heading = FindingHeading(self.tr("Which bands are measured?"))
+        self.line = SoftLine()
+        self.names: list[QWidget] = []
+        self._rows = QWidget()
+        self._holder = QVBoxLayout()
+        self._holder.setContentsMargins(0, 0, 0, 0)
+        self._holder.addWidget(self._rows)
+        self._holder.addStretch(1)
+        self.add = QPushButton(self.tr("Add a band"))
+        self.back = QPushButton(self.tr("Back, change nothing"))
+        self.keep = PrimaryButton(self.tr("Keep these bands"))
+        self._build()
+        presenter.changed.connect(self.show_drafts)
+        self.add.clicked.connect(presenter.add)
+        self.back.clicked.connect(self.left)
+        self.keep.clicked.connect(presenter.keep)
+
+    def show_drafts(self) -> None:
+        """Show a row for every band."""
+        self.line.setText(
+            self.tr(
+                "Overlap is allowed, bands are never added. Version {0} is in force; other bands "
+                "become version {1}, and runs already measured keep theirs until measured again."
+            ).format(self.presenter.version, self.presenter.version + 1)
+        )
+        before, self._rows = self._rows, QWidget()
+        grid = QGridLayout(self._rows)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(12)
+        grid.setVerticalSpacing(8)
+        grid.setColumnStretch(0, 1)
+        for column, words in enumerate((self.tr("Name"), self.tr("From"), self.tr("To"))):
+            grid.addWidget(QLabel(words), 0, column)
+        self.names = []
+        for place, draft in enumerate(self.presenter.drafts):
+            self._add_row(grid, place, draft)
+        self._holder.replaceWidget(before, self._rows)
+        before.hide()
+        before.deleteLater()
+        if self.names and not self.presenter.drafts[-1].name:
+            self.names[-1].setFocus()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Go back on Esc."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def _add_row(self, grid: QGridLayout, place: int, draft: BandDraft) -> None:
+        name = text_field(self.tr("name of band {0}").format(place + 1), self.tr("name"))
+        name.setText(draft.name)
+        low = _frequency(self.tr("lower edge of band {0}").format(place + 1), draft.low_hz)
+        high = _frequency(self.tr("upper edge of band {0}").format(place + 1), draft.high_hz)
+        out = QuietButton(self.tr("Take out"))
+        out.setAccessibleName(self.tr("take out band {0}").format(draft.name or place + 1))
+
+        def say() -> None:
+            changed = BandDraft(draft.key, name.text(), low.value(), high.value())
+            self.presenter.change(place, changed)
+
+        name.textEdited.connect(say)
+        low.valueChanged.connect(say)
+        high.valueChanged.connect(say)
+        out.clicked.connect(lambda: self.presenter.take_out(place))
+        for column, widget in enumerate((name, low, high, out)):
+            grid.addWidget(widget, place + 1, column)
+        self.names.append(name)
+
+    def _build(self) -> None:
+        panel = QuestionPanel(self.tr("From which frequency to which?"))
+        inside = QWidget()
+        inside.setLayout(self._holder)
+        scroll = QScrollArea()
+        scroll.setWidgetResizable(True)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll.setWidget(inside)
+        panel.body.addWidget(scroll, 1)
+        panel.body.addWidget(self.add, 0, Qt.AlignmentFlag.AlignLeft)
+        foot = QHBoxLayout()
+        foot.addWidget(self.back)
+        foot.addStretch(1)
+        foot.addWidget(self.keep)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(28, 20, 20, 16)
+        column.setSpacing(8)
+        column.addWidget(self.heading)
+        column.addWidget(self.line)
+        column.addWidget(panel, 1)
+        column.addLayout(foot)
+
+
+def _frequency(name: str, hz: float) -> NumberField:
+    field = NumberField(name)
+    field.setRange(_LOWEST_HZ, _HIGHEST_HZ)
+    field.setDecimals(0)
+    field.setSuffix(" Hz")
+    field.setValue(hz)
+    field.setMinimumWidth(120)
+    return field
+
+
+def _key_of(name: str, taken: Sequence[str]) -> str:
+    """Make a key of the plain letters of a name, with a number where it is taken."""
+    plain = re.sub(r"[^0-9a-z]+", "_", name.casefold()).strip("_")
+    key = plain if plain.isidentifier() else f"band_{plain}".rstrip("_")
+    number = 2
+    while key in taken:
+        key, number = f"{key.rstrip('0123456789_')}_{number}", number + 1
+    return key

@@ -1,0 +1,130 @@
+"""How far each set is from the control, band by band."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QScrollArea
+
+from app.lead.agreement.file_asking import AskPath
+from app.lead.recordings.axes import difference_axis
+from app.lead.recordings.band_bars import BandBars, BarRow
+from app.lead.recordings.exporting import Exporter, Table
+from app.lead.recordings.figure_words import figure_table
+from app.lead.recordings.look_panel import LookPanel
+from app.lead.recordings.presenter import RecordingsPresenter
+from app.parts.buttons import QuietButton
+from ratings.findings.measured_figures import FigureFinding, is_clear, is_compared
+from ratings.findings.measured_words import audible_words
+from ratings.reports.figure_words import signed
+from ratings.study.figures import title_of
+
+_LEAST_HEIGHT_PX = 180
+
+
+class BandsPanel(LookPanel):
+    """Differences with 95 % intervals; the bands themselves are changed from here.
+
+    Attributes
+    ----------
+    edit
+        Opens the editor of bands.
+    """
+
+    def __init__(
+        self, presenter: RecordingsPresenter, exporter: Exporter, ask_path: AskPath
+    ) -> None:
+        super().__init__(presenter, exporter, ask_path)
+        self.bars = BandBars()
+        self.picture = self.bars
+        self.edit = QuietButton(self.tr("Change the bands"))
+        self.body.addWidget(self.reading)
+        self.tools.addWidget(self.edit)
+        scroll = QScrollArea()
+        scroll.setWidgetResizable(True)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll.setAlignment(Qt.AlignmentFlag.AlignTop)
+        scroll.setMinimumHeight(_LEAST_HEIGHT_PX)
+        scroll.setWidget(self.bars)
+        self.body.addWidget(scroll, 1)
+        self.finish()
+
+    def show_results(self) -> None:
+        """Show the condition and channel looked at."""
+        presenter, reading = self.presenter, self.presenter.reading
+        if reading is None:
+            return
+        self.set_question(
+            self.tr("How far is each set from the control? {0}").format(
+                presenter.channel_words(presenter.channel)
+            )
+        )
+        block = [f for f in presenter.block() if _is_shown(f)]
+        rows = [row for finding in block for row in self._rows(finding)]
+        self.bars.show_rows(rows, difference_axis(reading.found), reading.control)
+        self.reading.setText(self._words(block))
+        self.caption.setText(
+            self.tr(
+                "95 % intervals. Filled: clear, adjusted for all sets and figures here (Holm); "
+                "open: not. Bands version {0}; they overlap and are never added."
+            ).format(reading.bands.version)
+        )
+
+    def table(self) -> Table:
+        """Return the figures of the bands shown."""
+        return figure_table([f for f in self.presenter.block() if _is_shown(f)])
+
+    def _rows(self, finding: FigureFinding) -> list[BarRow]:
+        marks = self.marks()
+        band, range_words = self._names(finding.key)
+        rows = []
+        for place, each in enumerate(finding.differences):
+            rows.append(
+                BarRow(
+                    band=band if place == 0 else "",
+                    range_words=range_words if place == 0 else "",
+                    mark=marks[each.set],
+                    difference=each.difference,
+                    low=each.low,
+                    high=each.high,
+                    words=_number_words(each.difference, each.low, each.high) or each.reason,
+                    is_clear=is_clear(finding, each),
+                )
+            )
+        return rows
+
+    def _names(self, key: str) -> tuple[str, str]:
+        reading = self.presenter.reading
+        bands = {} if reading is None else {f"band_{b.key}": b for b in reading.bands.bands}
+        if key in bands:
+            return f"{bands[key].name}, {bands[key].range_text}", ""
+        titles = {
+            "cavity_line_level": self.tr("Cavity line"),
+            "leq_a": self.tr("Overall, A-weighted"),
+        }
+        return titles.get(key, title_of(key)), ""
+
+    def _words(self, block: list[FigureFinding]) -> str:
+        line = self.presenter.condition_line()
+        known = [
+            each.difference
+            for finding in block
+            for each in finding.differences
+            if each.difference is not None and is_clear(finding, each)
+        ]
+        if not known:
+            return line
+        largest = max(known, key=abs)
+        return self.tr("{0} A change of {1} dB is {2}.").format(
+            line, f"{abs(largest):.1f}", audible_words(largest)
+        )
+
+
+def _is_shown(finding: FigureFinding) -> bool:
+    return is_compared(finding.key) and finding.unit.startswith("dB")
+
+
+def _number_words(difference: float | None, low: float | None, high: float | None) -> str:
+    if difference is None:
+        return ""
+    if low is None or high is None:
+        return f"{signed(difference)} dB"
+    return f"{signed(difference)} dB ({signed(low)} to {signed(high)})"

@@ -1,0 +1,133 @@
+"""How the level of a file is known: its own unit, a factor, a calibrator's tone, or not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from PySide6.QtCore import QSignalBlocker, Signal
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QComboBox,
+    QHBoxLayout,
+    QPushButton,
+    QRadioButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.lead.agreement.file_asking import AskPath, FilePurpose
+from app.lead.recordings.bring_draft import TONES_DB, CalibrationDraft, CalibrationKind
+from app.parts.fields import NumberField
+from app.parts.headings import SoftLine
+
+_HIGHEST_PA = 100_000.0
+
+
+class CalibrationFields(QWidget):
+    """Ways, one of them chosen.
+
+    Signals
+    -------
+    changed(CalibrationDraft)
+    """
+
+    changed = Signal(object)  # CalibrationDraft
+
+    def __init__(self, ask_path: AskPath, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._ask_path = ask_path
+        self._draft = CalibrationDraft()
+        self._group = QButtonGroup(self)
+        self.ways: dict[CalibrationKind, QRadioButton] = {
+            "kept": QRadioButton(),
+            "own": QRadioButton(self.tr("The file is in pascal")),
+            "factor": QRadioButton(self.tr("Pascal per full scale")),
+            "tones": QRadioButton(self.tr("Tone of a calibrator")),
+            "unknown": QRadioButton(self.tr("It is not: levels will not be level-true")),
+        }
+        self.factor = NumberField(self.tr("pascal per full scale"))
+        self.factor.setRange(0.0, _HIGHEST_PA)
+        self.factor.setDecimals(4)
+        self.factor.setSuffix(" Pa")
+        self.factor.setSpecialValueText(self.tr("not given"))
+        self.before = QPushButton()
+        self.after = QPushButton()
+        self.tone_db = QComboBox()
+        self.tone_db.setAccessibleName(self.tr("level of the tone"))
+        for level_db in TONES_DB:
+            self.tone_db.addItem(f"{level_db:g} dB", level_db)
+        self._advice = SoftLine(
+            self.tr("A file of the tone before the runs; one after them shows that it held.")
+        )
+        self._build()
+        self._connect()
+
+    def show_draft(
+        self, draft: CalibrationDraft, *, has_own_unit: bool, kept_words: str = ""
+    ) -> None:
+        """Show what was said; `kept_words` tell what was said before, of a run."""
+        self._draft = draft
+        self.ways["kept"].setVisible(bool(kept_words))
+        self.ways["kept"].setText(self.tr("As it is: {0}").format(kept_words))
+        self.ways["own"].setVisible(has_own_unit)
+        self.ways[draft.kind].setChecked(True)
+        with QSignalBlocker(self.factor):
+            if self.factor.value() != draft.pa_per_full_scale:
+                self.factor.setValue(draft.pa_per_full_scale)
+        self.factor.setVisible(draft.kind == "factor")
+        self._tones.setVisible(draft.kind == "tones")
+        self.before.setText(_file_words(self.tr("Before"), draft.tone_before))
+        self.after.setText(_file_words(self.tr("After"), draft.tone_after))
+        self.tone_db.setCurrentIndex(self.tone_db.findData(draft.tone_db))
+
+    def _build(self) -> None:
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
+        for kind, way in self.ways.items():
+            self._group.addButton(way)
+            column.addWidget(way)
+            if kind == "factor":
+                column.addWidget(self.factor)
+            elif kind == "tones":
+                column.addWidget(self._build_tones())
+
+    def _build_tones(self) -> QWidget:
+        self._tones = QWidget()
+        row = QHBoxLayout()
+        row.setSpacing(8)
+        for widget in (self.before, self.after):
+            row.addWidget(widget, 1)
+        row.addWidget(self.tone_db)
+        column = QVBoxLayout(self._tones)
+        column.setContentsMargins(28, 0, 0, 4)
+        column.setSpacing(4)
+        column.addLayout(row)
+        column.addWidget(self._advice)
+        return self._tones
+
+    def _connect(self) -> None:
+        for kind, way in self.ways.items():
+            way.clicked.connect(lambda _on=False, kind=kind: self._say(kind=kind))
+        self.factor.valueChanged.connect(lambda value: self._say(pa_per_full_scale=value))
+        self.tone_db.activated.connect(
+            lambda place: self._say(tone_db=self.tone_db.itemData(place))
+        )
+        self.before.clicked.connect(lambda: self._ask("tone_before"))
+        self.after.clicked.connect(lambda: self._ask("tone_after"))
+
+    def _ask(self, which: str) -> None:
+        folder = self._draft.tone_before.parent if self._draft.tone_before else None
+        purpose = FilePurpose(self.tr("Choose the tone"), self.tr("recording"), "*", folder=folder)
+        path = self._ask_path(self, purpose)
+        if path is not None:
+            self._say(**{which: path})
+
+    def _say(self, **changes: object) -> None:
+        self._draft = replace(self._draft, **changes)  # type: ignore[arg-type]  # names of fields
+        self.changed.emit(self._draft)
+
+
+def _file_words(which: str, path: Path | None) -> str:
+    return f"{which}: {path.name}" if path is not None else f"{which}: choose a file"

@@ -1,0 +1,246 @@
+"""What the lead has said of files that are to become runs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from ratings.storage.runs import NewRun, RunNote
+from ratings.study.figures import UNHEARD_ROLES, Role
+
+if TYPE_CHECKING:
+    from ratings.measuring.calibrating import Calibration
+    from ratings.recordings.read import SoundFacts
+    from ratings.storage.runs import SpeedSource
+    from ratings.study.sets import Condition
+
+CalibrationKind = Literal["kept", "own", "factor", "tones", "unknown"]
+SpeedKind = Literal["kept", "steady", "file", "channel", "pulses", "unknown"]
+TONES_DB = (94.0, 114.0)
+#: Units in which a channel holds speed, and km/h in one of them.
+_SPEED_UNITS = {"km/h": 1.0, "kmh": 1.0, "kph": 1.0, "m/s": 3.6}
+
+
+@dataclass(frozen=True, slots=True)
+class CalibrationDraft:
+    """How the level of a file is known.
+
+    Attributes
+    ----------
+    kind
+        ``own`` takes the file's own unit, which must be a pressure; ``kept`` what was said before.
+    """
+
+    kind: CalibrationKind = "unknown"
+    pa_per_full_scale: float = 0.0
+    tone_before: Path | None = None
+    tone_after: Path | None = None
+    tone_db: float = TONES_DB[0]
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedDraft:
+    """Where the speed of a run comes from; ``steady`` is the condition's own speed."""
+
+    kind: SpeedKind = "unknown"
+    path: Path | None = None
+    channel: int = 1
+    km_h_per_unit: float = 1.0
+    pulses_per_metre: float = 1.0
+    offset_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class FileDraft:
+    """A file and what is said of it.
+
+    Attributes
+    ----------
+    roles
+        One per channel; empty until the file was read.
+    refusal
+        Why it could not be brought in at the last try.
+    """
+
+    path: Path
+    set_id: int | None = None
+    condition_id: int | None = None
+    roles: tuple[Role, ...] = ()
+    calibration: CalibrationDraft = field(default=CalibrationDraft())
+    speed: SpeedDraft = field(default=SpeedDraft())
+    note: RunNote = field(default=RunNote())
+    refusal: str = ""
+
+    def with_settings_of(self, other: FileDraft) -> FileDraft:
+        """Take over all but the file and its set; roles only where there are as many channels."""
+        same = len(other.roles) == len(self.roles)
+        own_unit = other.calibration.kind == "own"
+        return replace(
+            self,
+            condition_id=other.condition_id,
+            roles=other.roles if same else self.roles,
+            calibration=self.calibration if own_unit else other.calibration,
+            # A speed file belongs to one run.
+            speed=self.speed if other.speed.kind == "file" else other.speed,
+            note=other.note,
+            refusal="",
+        )
+
+
+def first_draft(
+    path: Path, sets: Sequence[tuple[int, str]], condition_ids: Sequence[int]
+) -> FileDraft:
+    """Begin with what the file's name says: the set, when the name of just one is in it."""
+    name = path.stem.casefold()
+    named = [set_id for set_id, words in sets if words and words.casefold() in name]
+    return FileDraft(
+        path.absolute(),
+        set_id=named[0] if len(named) == 1 else None,
+        condition_id=condition_ids[0] if len(condition_ids) == 1 else None,
+    )
+
+
+def with_facts(draft: FileDraft, facts: SoundFacts, condition: Condition | None) -> FileDraft:
+    """Fill in what the file itself says: its channels, and its unit when that is a pressure."""
+    if draft.roles:
+        return draft
+    is_pressure = any(each is not None for each in facts.pa_per_full_scale)
+    calibration = CalibrationDraft("own") if is_pressure else draft.calibration
+    roles = _roles(facts)
+    speed = SpeedDraft("steady") if _has_steady_speed(condition) else draft.speed
+    if "speed" in roles:
+        channel = roles.index("speed")
+        speed = SpeedDraft("channel", None, channel + 1, _SPEED_UNITS[_plain(facts.units[channel])])
+    return replace(draft, roles=roles, calibration=calibration, speed=speed)
+
+
+def with_role(draft: FileDraft, channel: int, role: Role) -> FileDraft:
+    """Say what a channel is, counted from 0; one that holds speed is proposed as the run's."""
+    roles = (*draft.roles[:channel], role, *draft.roles[channel + 1 :])
+    is_new = role == "speed" and draft.speed.kind == "unknown"
+    speed = SpeedDraft("channel", channel=channel + 1) if is_new else draft.speed
+    return replace(draft, roles=roles, speed=speed)
+
+
+def shortcoming(draft: FileDraft, facts: SoundFacts | None, condition: Condition | None) -> str:
+    """Say what is still missing before a file can be brought in; empty when nothing is."""
+    calibration, speed = draft.calibration, draft.speed
+    if facts is None:
+        return "being read"
+    missing = (
+        (draft.set_id is None, "choose its set"),
+        (draft.condition_id is None, "choose its condition"),
+        (all(role in {"not used", "speed"} for role in draft.roles), "say which channel is heard"),
+        (calibration.kind == "factor" and not calibration.pa_per_full_scale, "give the factor"),
+        (calibration.kind == "tones" and calibration.tone_before is None, "choose the tone file"),
+        (speed.kind == "file" and speed.path is None, "choose the speed file"),
+        (
+            speed.kind in {"channel", "pulses"} and speed.channel > facts.channels,
+            "choose the speed channel",
+        ),
+        (
+            speed.kind == "steady" and (condition is None or not condition.speed_km_h),
+            "the condition has no speed",
+        ),
+    )
+    return next((words for is_missing, words in missing if is_missing), "")
+
+
+def new_run(draft: FileDraft, facts: SoundFacts, condition: Condition) -> NewRun:
+    """Make the run of a draft without a shortcoming; reads tone files.
+
+    Raises
+    ------
+    RatingsError
+        When a tone file cannot be used, or the tones before and after do not agree.
+    """
+    from ratings.storage.runs import ChannelSetting
+
+    own = facts.pa_per_full_scale if draft.calibration.kind == "own" else None
+    known = calibration_for(draft, own)
+    return NewRun(
+        path=draft.path,
+        set_id=draft.set_id or 0,
+        condition_id=condition.condition_id,
+        channels=tuple(
+            ChannelSetting(role, factor, words_of_channel(known, number))
+            for number, (role, factor) in enumerate(
+                zip(draft.roles, known.pa_per_full_scale, strict=True), start=1
+            )
+        ),
+        note=draft.note,
+        speed=speed_source(draft.speed, condition),
+    )
+
+
+def calibration_for(draft: FileDraft, own: Sequence[float | None] | None) -> Calibration:
+    """Find the calibration of every channel of a draft; reads tone files.
+
+    Parameters
+    ----------
+    own
+        What the file itself says, one for each channel; None when that is not to count.
+
+    Raises
+    ------
+    RatingsError
+        When a tone file cannot be used, or the tones before and after do not agree.
+    """
+    from ratings.measuring.calibrating import calibration_of
+
+    chosen, count = draft.calibration, len(draft.roles)
+    has_tones = chosen.kind == "tones"
+    return calibration_of(
+        count,
+        (None,) * count if own is None else own,
+        factor=chosen.pa_per_full_scale if chosen.kind == "factor" else None,
+        tone=chosen.tone_before if has_tones else None,
+        tone_after=chosen.tone_after if has_tones else None,
+        tone_db=chosen.tone_db,
+        run=draft.path,
+        numbers=[n for n, role in enumerate(draft.roles, 1) if role not in UNHEARD_ROLES],
+    )
+
+
+def words_of_channel(known: Calibration, number: int) -> str:
+    """Say how the level of a channel is known, with what is odd about its tone."""
+    if known.pa_per_full_scale[number - 1] is None:
+        return "not calibrated"
+    remarks = [each.sentence for each in known.remarks if each.channel in (None, number)]
+    return " ".join([f"{known.words}." if remarks else known.words, *remarks])
+
+
+def speed_source(speed: SpeedDraft, condition: Condition) -> SpeedSource | None:
+    """Return where a speed comes from; None when nothing was said of it."""
+    from ratings.storage.runs import ConstantSpeed, SpeedChannel, SpeedFile, SpeedPulses
+
+    if speed.kind == "steady" and condition.speed_km_h is not None:
+        return ConstantSpeed(condition.speed_km_h)
+    if speed.kind == "file" and speed.path is not None:
+        return SpeedFile(speed.path, speed.offset_s)
+    if speed.kind == "channel":
+        return SpeedChannel(speed.channel, speed.km_h_per_unit)
+    if speed.kind == "pulses":
+        return SpeedPulses(speed.channel, speed.pulses_per_metre)
+    return None
+
+
+def _has_steady_speed(condition: Condition | None) -> bool:
+    return condition is not None and condition.manoeuvre == "steady" and bool(condition.speed_km_h)
+
+
+def _plain(unit: str | None) -> str:
+    return "" if unit is None else unit.replace(" ", "").casefold()
+
+
+def _roles(facts: SoundFacts) -> tuple[Role, ...]:
+    roles: list[Role] = []
+    ears: list[Role] = ["driver left ear", "driver right ear"]
+    for unit in facts.units:
+        if _plain(unit) in _SPEED_UNITS:
+            roles.append("speed")
+        else:
+            roles.append(ears.pop(0) if ears else "not used")
+    return tuple(roles)

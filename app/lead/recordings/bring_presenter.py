@@ -1,0 +1,262 @@
+"""Files on their way to become runs: what is said of them, what is missing, and the bringing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from app.background.jobs import Job, Progress, Step
+from app.lead.counting import counted
+from app.lead.recordings.bring_draft import (
+    FileDraft,
+    first_draft,
+    new_run,
+    shortcoming,
+    with_facts,
+)
+from app.lead.recordings.file_facts import FactsReader
+from ratings.errors import RatingsError
+
+if TYPE_CHECKING:
+    from ratings.recordings.read import SoundFacts
+    from ratings.storage.recording_desk import RecordingDesk
+    from ratings.storage.runs import SetName, Tread
+    from ratings.study.sets import Condition
+
+    _Ready = tuple[FileDraft, SoundFacts, Condition]
+
+
+@dataclass(slots=True)
+class _Results:
+    """What the worker has got done; read when it has ended, however it ended."""
+
+    brought: list[Path]
+    refusals: list[tuple[Path, RatingsError]]
+
+
+class BringPresenter(QObject):
+    """Holds the drafts; they stay while the lead is elsewhere.
+
+    Signals
+    -------
+    changed()
+    told(str)
+    problem_raised(RatingsError)
+        A file was not brought in; it stays in the list with its sentence.
+    runs_brought()
+    """
+
+    changed = Signal()
+    told = Signal(str)
+    problem_raised = Signal(object)  # RatingsError
+    runs_brought = Signal()
+
+    def __init__(self, desk: RecordingDesk, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self.sets: tuple[SetName, ...] = desk.sets()
+        self.conditions: tuple[Condition, ...] = desk.conditions()
+        self.treads: dict[int, Tread] = desk.treads()
+        self.files: tuple[FileDraft, ...] = ()
+        self._chosen: Path | None = None
+        self._reader = FactsReader(self)
+        self._job: Job[None] | None = None
+        self._results = _Results([], [])
+        #: None while nothing is being brought in.
+        self.step: Step | None = None
+        self._reader.file_read.connect(self._take_facts)
+
+    def add_files(self, paths: Sequence[Path]) -> None:
+        """Put files on the list; those on it already stay as they are."""
+        known = {draft.path for draft in self.files}
+        ids = [condition.condition_id for condition in self.conditions]
+        names = [(each.set_id, each.name) for each in self.sets]
+        added = [
+            first_draft(path, names, ids)
+            for path in dict.fromkeys(path.absolute() for path in paths)
+            if path not in known
+        ]
+        self.files = (*self.files, *added)
+        for draft in added:
+            self._reader.read(draft.path)
+        if added and self._chosen is None:
+            self._chosen = added[0].path
+        self.changed.emit()
+
+    def take_out(self, path: Path) -> None:
+        """Take a file off the list; nothing happens to the file."""
+        self.files = tuple(draft for draft in self.files if draft.path != path)
+        self.changed.emit()
+
+    def choose(self, path: Path) -> None:
+        """Look at a file."""
+        self._chosen = path
+        self.changed.emit()
+
+    @property
+    def chosen(self) -> FileDraft | None:
+        """The file looked at; the first while none is chosen."""
+        first = self.files[0] if self.files else None
+        return next((draft for draft in self.files if draft.path == self._chosen), first)
+
+    def change(self, changed: FileDraft) -> None:
+        """Put a draft in place of the one of the same file."""
+        calm = replace(changed, refusal="")
+        self.files = tuple(calm if each.path == calm.path else each for each in self.files)
+        self.changed.emit()
+
+    def change_tread(self, set_id: int, size: str, pitches: int | None) -> None:
+        """Keep what is known of a set's tyres, for the cavity line and the orders of the tread."""
+        from ratings.storage.runs import Tread
+        from ratings.study.tyre_size import tyre_size
+
+        if self.treads.get(set_id) == Tread(size, pitches):
+            return
+        try:
+            if size:
+                tyre_size(size)
+            self._desk.set_tread(set_id, Tread(size, pitches))
+        except RatingsError as problem:
+            self.problem_raised.emit(problem)
+            return
+        self.treads = self._desk.treads()
+
+    def take_over(self) -> None:
+        """Give every other file the settings of the one looked at, but its set."""
+        source = self.chosen
+        if source is None:
+            return
+        self.files = tuple(
+            draft if draft is source else draft.with_settings_of(source) for draft in self.files
+        )
+        self.changed.emit()
+
+    def facts(self, draft: FileDraft) -> SoundFacts | None:
+        """Give what a file is; None while it is being read or cannot be used."""
+        return self._reader.facts(draft.path)
+
+    def condition_of(self, draft: FileDraft) -> Condition | None:
+        """Give a file's condition, once it is chosen."""
+        return next((c for c in self.conditions if c.condition_id == draft.condition_id), None)
+
+    def facts_words(self, draft: FileDraft) -> str:
+        """Say what a file is."""
+        facts = self.facts(draft)
+        if facts is None:
+            return ""
+        return self.tr("{0}, {1}, {2} Hz, {3} s").format(
+            facts.container,
+            counted(facts.channels, "channel"),
+            facts.sample_rate_hz,
+            f"{facts.duration_s:.1f}",
+        )
+
+    def problem(self, draft: FileDraft) -> str:
+        """Say why a file cannot be used, or was refused; empty when nothing is wrong."""
+        problem = self._reader.problem(draft.path)
+        return draft.refusal or ("" if problem is None else str(problem))
+
+    def state_words(self, draft: FileDraft) -> str:
+        """Say in a few words what is missing, or where the file goes."""
+        if self.problem(draft):
+            return self.tr("cannot be used") if not draft.refusal else self.tr("not brought in")
+        condition = self.condition_of(draft)
+        missing = shortcoming(draft, self.facts(draft), condition)
+        if missing or condition is None:
+            return missing
+        name = next((each.name for each in self.sets if each.set_id == draft.set_id), "")
+        return self.tr("{0} on {1}").format(name, condition.title)
+
+    def is_ready(self, draft: FileDraft) -> bool:
+        """Whether a file can be brought in."""
+        is_usable = self._reader.problem(draft.path) is None
+        return is_usable and not shortcoming(draft, self.facts(draft), self.condition_of(draft))
+
+    @property
+    def ready(self) -> tuple[FileDraft, ...]:
+        """Files that can be brought in."""
+        return tuple(draft for draft in self.files if self.is_ready(draft))
+
+    def bring(self) -> None:
+        """Bring in every file that is ready, one after the other."""
+        work = [
+            (draft, facts, condition)
+            for draft in self.ready
+            if (facts := self.facts(draft)) is not None
+            and (condition := self.condition_of(draft)) is not None
+        ]
+        if self._job is not None or not work:
+            return
+        desk, results = self._desk, _Results([], [])
+        self._results, self.step = results, Step(0.0, self.tr("Beginning"))
+        self._job = job = Job(lambda progress: _bring_all(desk, work, results, progress), self)
+        job.stepped.connect(self._follow)
+        job.ended.connect(self._end)
+        job.start()
+        self.changed.emit()
+
+    def cancel(self) -> None:
+        """Stop; the file under way leaves nothing behind, those before it are in."""
+        if self._job is not None:
+            self._job.cancel()
+            self.step = Step(0.0 if self.step is None else self.step.part, self.tr("Stopping"))
+            self.changed.emit()
+
+    def _take_facts(self, path: Path) -> None:
+        facts = self._reader.facts(path)
+        if facts is not None:
+            self.files = tuple(
+                with_facts(draft, facts, self.condition_of(draft)) if draft.path == path else draft
+                for draft in self.files
+            )
+        self.changed.emit()
+
+    def _follow(self, step: Step) -> None:
+        self.step = step
+        self.changed.emit()
+
+    def _end(self) -> None:
+        job, self._job, self.step = self._job, None, None
+        if job is not None:
+            job.deleteLater()
+        brought = set(self._results.brought)
+        refused = {path: str(problem) for path, problem in self._results.refusals}
+        self.files = tuple(
+            replace(draft, refusal=refused.get(draft.path, ""))
+            for draft in self.files
+            if draft.path not in brought
+        )
+        if brought:
+            self.runs_brought.emit()
+        if refused:
+            path, problem = self._results.refusals[0]
+            more = len(refused) - 1
+            words = self.tr(" {0} more were not brought in either.").format(more) if more else ""
+            self.problem_raised.emit(
+                RatingsError(f"{path.name}: {problem.what_happened}{words}", problem.what_to_do)
+            )
+        elif brought:
+            self.told.emit(self.tr("{0} brought in.").format(counted(len(brought), "run")))
+        self.changed.emit()
+
+
+def _bring_all(
+    desk: RecordingDesk, work: Sequence[_Ready], results: _Results, progress: Progress
+) -> None:
+    for place, (draft, facts, condition) in enumerate(work):
+        words = f"File {place + 1} of {len(work)}"
+        step = _step_of(progress, words, place, len(work))
+        step(0.0, "")
+        try:
+            desk.bring_run(new_run(draft, facts, condition), step)
+            results.brought.append(draft.path)
+        except RatingsError as problem:
+            results.refusals.append((draft.path, problem))
+
+
+def _step_of(progress: Progress, words: str, place: int, count: int) -> Progress:
+    return lambda part, told: progress((place + part) / count, f"{words}. {told}".rstrip(". "))

@@ -1,0 +1,146 @@
+"""How the speed of a run is known: as planned, from a file, from channels, or not."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from PySide6.QtCore import QSignalBlocker, Signal
+from PySide6.QtWidgets import (
+    QButtonGroup,
+    QLabel,
+    QPushButton,
+    QRadioButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.lead.agreement.file_asking import AskPath, FilePurpose
+from app.lead.recordings.bring_draft import SpeedDraft, SpeedKind
+from app.lead.recordings.flow_row import flowing
+from app.parts.fields import NumberField, WholeNumberField
+from ratings.study.sets import Condition
+
+_LONGEST_SHIFT_S = 3600.0
+
+
+class SpeedFields(QWidget):
+    """Ways, one of them chosen.
+
+    Signals
+    -------
+    changed(SpeedDraft)
+    """
+
+    changed = Signal(object)  # SpeedDraft
+
+    def __init__(self, ask_path: AskPath, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._ask_path = ask_path
+        self._draft = SpeedDraft()
+        self._group = QButtonGroup(self)
+        self.ways: dict[SpeedKind, QRadioButton] = {
+            "kept": QRadioButton(),
+            "steady": QRadioButton(),
+            "file": QRadioButton(self.tr("A file: CSV, GPX or NMEA")),
+            "channel": QRadioButton(self.tr("A channel that follows it")),
+            "pulses": QRadioButton(self.tr("A channel with pulses")),
+            "unknown": QRadioButton(self.tr("It is not")),
+        }
+        self.file = QPushButton()
+        self.offset = NumberField(self.tr("seconds added to the times of the file"))
+        self.offset.setRange(-_LONGEST_SHIFT_S, _LONGEST_SHIFT_S)
+        self.offset.setDecimals(2)
+        self.offset.setPrefix(self.tr("shifted by "))
+        self.offset.setSuffix(" s")
+        self.channel = WholeNumberField(self.tr("channel that holds the speed"))
+        self.scale = NumberField(self.tr("km/h per unit of the channel"))
+        self.scale.setRange(-1e6, 1e6)
+        self.scale.setDecimals(4)
+        self.scale.setSuffix(self.tr(" km/h per unit"))
+        self.pulse_channel = WholeNumberField(self.tr("channel that holds the pulses"))
+        self.pulses = NumberField(self.tr("pulses per metre"))
+        self.pulses.setRange(0.001, 1e5)
+        self.pulses.setDecimals(3)
+        self.pulses.setSuffix(self.tr(" pulses per metre"))
+        self._build()
+        self._connect()
+
+    def show_draft(
+        self,
+        draft: SpeedDraft,
+        condition: Condition | None,
+        channels: int,
+        kept_words: str = "",
+    ) -> None:
+        """Show what was said, for a file of so many channels; `kept_words` of a run before."""
+        self._draft = draft
+        self.ways["kept"].setVisible(bool(kept_words))
+        self.ways["kept"].setText(self.tr("As it is: {0}").format(kept_words))
+        steady = self.ways["steady"]
+        is_steady = condition is not None and condition.manoeuvre == "steady"
+        has_speed = condition is not None and bool(condition.speed_km_h)
+        steady.setVisible((is_steady and has_speed) or draft.kind == "steady")
+        if condition is not None and has_speed:
+            steady.setText(
+                self.tr("Steady at {0} km/h, as planned").format(f"{condition.speed_km_h:g}")
+            )
+        else:
+            steady.setText(self.tr("Steady, as planned"))
+        self.ways[draft.kind].setChecked(True)
+        for field in (self.channel, self.pulse_channel):
+            with QSignalBlocker(field):
+                field.setRange(1, max(channels, draft.channel))
+                field.setValue(draft.channel)
+        for number, value in (
+            (self.scale, draft.km_h_per_unit),
+            (self.pulses, draft.pulses_per_metre),
+            (self.offset, draft.offset_s),
+        ):
+            with QSignalBlocker(number):
+                number.setValue(value)
+        self.file.setText(self.tr("choose a file") if draft.path is None else draft.path.name)
+        self._file_row.setVisible(draft.kind == "file")
+        self._channel_row.setVisible(draft.kind == "channel")
+        self._pulse_row.setVisible(draft.kind == "pulses")
+
+    def _build(self) -> None:
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(4)
+        self._file_row = _row(self.file, self.offset)
+        self._channel_row = _row(QLabel(self.tr("Channel")), self.channel, self.scale)
+        self._pulse_row = _row(QLabel(self.tr("Channel")), self.pulse_channel, self.pulses)
+        rows = {"file": self._file_row, "channel": self._channel_row, "pulses": self._pulse_row}
+        for kind, way in self.ways.items():
+            self._group.addButton(way)
+            column.addWidget(way)
+            if kind in rows:
+                column.addWidget(rows[kind])
+
+    def _connect(self) -> None:
+        for kind, way in self.ways.items():
+            way.clicked.connect(lambda _on=False, kind=kind: self._say(kind=kind))
+        self.file.clicked.connect(self._ask)
+        self.offset.valueChanged.connect(lambda value: self._say(offset_s=value))
+        self.channel.valueChanged.connect(lambda value: self._say(channel=value))
+        self.pulse_channel.valueChanged.connect(lambda value: self._say(channel=value))
+        self.pulses.valueChanged.connect(lambda value: self._say(pulses_per_metre=value))
+        self.scale.valueChanged.connect(lambda value: self._say(km_h_per_unit=value))
+
+    def _ask(self) -> None:
+        purpose = FilePurpose(self.tr("Choose the speed file"), self.tr("speed"), "*")
+        path = self._ask_path(self, purpose)
+        if path is not None:
+            self._say(path=path)
+
+    def _say(self, **changes: object) -> None:
+        self._draft = replace(self._draft, **changes)  # type: ignore[arg-type]  # names of fields
+        self.changed.emit(self._draft)
+
+
+def _row(*widgets: QWidget) -> QWidget:
+    holder = QWidget()
+    row = flowing(*widgets, gap_px=8)
+    row.setContentsMargins(28, 0, 0, 4)
+    holder.setLayout(row)
+    return holder

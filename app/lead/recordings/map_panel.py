@@ -1,0 +1,264 @@
+"""One run over frequency and speed, or time, with lines marked by the lead."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtWidgets import QComboBox, QLabel
+
+from app.lead.agreement.file_asking import AskPath
+from app.lead.recordings.axes import Axis
+from app.lead.recordings.curves import LevelMap, RunCurves, level_map, map_range_db
+from app.lead.recordings.exporting import Exporter, Table
+from app.lead.recordings.look_panel import LookPanel, level, level_unit
+from app.lead.recordings.plot_frame import FREQUENCY_TICKS, PlotFrame
+from app.lead.recordings.presenter import RecordingsPresenter
+from app.parts.buttons import QuietButton
+from app.parts.fields import NumberField
+from app.parts.fonts import font
+from app.parts.theme import current_theme
+
+_FIRST_MARK_HZ = 200.0
+_SCALE_STEP_DB = 10
+
+
+@dataclass(frozen=True, slots=True)
+class MarkedLine:
+    """A line on the map.
+
+    Attributes
+    ----------
+    hz
+        Its frequency, or the one at 100 km/h for a line that follows speed.
+    """
+
+    hz: float
+    follows_speed: bool
+
+    def at(self, row: float) -> float:
+        """Return its frequency at a speed in km/h, or at a time."""
+        return self.hz * row / 100.0 if self.follows_speed else self.hz
+
+    @property
+    def words(self) -> str:
+        """What stands beside the line."""
+        return f"{self.hz:.0f} Hz at 100 km/h" if self.follows_speed else f"{self.hz:.0f} Hz"
+
+
+class MapPanel(LookPanel):
+    """Colour is level; the lead marks lines that stay, and lines that follow speed."""
+
+    def __init__(
+        self, presenter: RecordingsPresenter, exporter: Exporter, ask_path: AskPath
+    ) -> None:
+        super().__init__(presenter, exporter, ask_path)
+        self.runs = QComboBox()
+        self.runs.setAccessibleName(self.tr("run"))
+        self.runs.setMinimumContentsLength(9)
+        self.hz = NumberField(self.tr("frequency of a line to mark, in Hz"))
+        self.hz.setRange(20.0, 12_500.0)
+        self.hz.setDecimals(0)
+        self.hz.setSuffix(" Hz")
+        self.hz.setValue(_FIRST_MARK_HZ)
+        self.hz.setFixedWidth(124)
+        self.mark_constant = QuietButton(self.tr("Constant line"))
+        self.mark_order = QuietButton(self.tr("Line with speed"))
+        self.clear_marks = QuietButton(self.tr("Clear"))
+        self.frame = PlotFrame(self.tr("map of one run"))
+        self.frame.reader.setAngle(90)
+        self.picture = self.frame
+        self.lines: tuple[MarkedLine, ...] = ()
+        self._map: LevelMap | None = None
+        self._row = math.nan
+        self._bar: Any = None
+        self.mark_constant.setAccessibleName(self.tr("mark a line that stays at this frequency"))
+        self.mark_order.setAccessibleName(self.tr("mark a line that follows the speed"))
+        self.clear_marks.setAccessibleName(self.tr("clear the marked lines"))
+        self._build()
+
+    def show_results(self) -> None:
+        """Draw the chosen run."""
+        self.set_question(self.tr("When, or at which speed, does it sound?"))
+        self._offer_runs(self.presenter.curves or ())
+        chosen = self._chosen()
+        self._map = None if chosen is None else level_map(chosen, self.presenter.channel)
+        shown = self._map
+        self.mark_order.setVisible(shown is not None and shown.is_over_speed)
+        if shown is not None and shown.rows.size > 1:
+            self.frame.set_axes(
+                Axis(float(shown.log_hz[0]), float(shown.log_hz[-1])),
+                Axis(float(shown.rows[0]), float(shown.rows[-1])),
+                (
+                    self.tr("Frequency in Hz"),
+                    self.tr("Speed in km/h") if shown.is_over_speed else self.tr("Time in s"),
+                ),
+                FREQUENCY_TICKS,
+            )
+        self.frame.show_curves((), self._draw)
+        self.reading.setText(self._rest_words())
+        self.caption.setText(self._caption())
+
+    def mark(self, *, follows_speed: bool) -> None:
+        """Mark a line at the frequency in the field, through the row last pointed at."""
+        hz = self.hz.value()
+        if follows_speed and self._map is not None:
+            row = self._row if math.isfinite(self._row) else float(self._map.rows[-1])
+            hz = hz * 100.0 / max(row, 1.0)
+        self.lines = (*self.lines, MarkedLine(hz, follows_speed))
+        self.show_results()
+
+    def unmark(self) -> None:
+        """Take all marks away."""
+        self.lines = ()
+        self.show_results()
+
+    def table(self) -> Table:
+        """Return the map: a row per speed or time, a column per frequency."""
+        shown = self._map
+        if shown is None:
+            return [[]]
+        first = self.tr("speed in km/h") if shown.is_over_speed else self.tr("time in s")
+        head = [first, *(f"{10**x:.1f} Hz" for x in shown.log_hz)]
+        return [head] + [
+            [f"{row:.4g}", *("" if math.isnan(v) else f"{v:.1f}" for v in levels)]
+            for row, levels in zip(shown.rows.tolist(), shown.level_db.tolist(), strict=True)
+        ]
+
+    def file_words(self) -> str:
+        """Name the run as well."""
+        return f"{super().file_words()}, {self.runs.currentText()}"
+
+    def _build(self) -> None:
+        at = QLabel(self.tr("Mark at"))
+        self.tools.addWidget(self.runs)
+        for widget in (at, self.hz, self.mark_constant, self.mark_order, self.clear_marks):
+            self.tools.addWidget(widget)
+        self.body.addWidget(self.frame, 1)
+        self.body.addWidget(self.reading)
+        self.finish()
+        self.runs.activated.connect(lambda _place: self.show_results())
+        self.frame.pointed.connect(self._read)
+        self.frame.clicked.connect(self._take_point)
+        self.mark_constant.clicked.connect(lambda: self.mark(follows_speed=False))
+        self.mark_order.clicked.connect(lambda: self.mark(follows_speed=True))
+        self.clear_marks.clicked.connect(self.unmark)
+
+    def _draw(self) -> None:
+        shown = self._map
+        if shown is None or shown.rows.size < 2:
+            return
+        import pyqtgraph as pg
+
+        low, high = map_range_db(
+            self.presenter.curves or (),
+            self.presenter.channel,
+            is_level_true=shown.is_level_true,
+        )
+        image = pg.ImageItem(shown.level_db.T, levels=(low, high))
+        image.setColorMap(pg.colormap.get("cividis"))
+        x, y = shown.log_hz, shown.rows
+        image.setRect(QRectF(x[0], y[0], x[-1] - x[0], y[-1] - y[0]))
+        self.frame.add(image, is_below=True)
+        self._show_scale(pg, low, high, shown)
+        for line in self.lines:
+            self._draw_line(pg, line, shown)
+
+    def _show_scale(self, pg: Any, low: float, high: float, shown: LevelMap) -> None:
+        unit = level_unit(is_level_true=shown.is_level_true)
+        if self._bar is None:
+            self._bar = pg.ColorBarItem(
+                colorMap=pg.colormap.get("cividis"), interactive=False, width=18, label=unit
+            )
+            self.frame.plot.plotItem.layout.addItem(self._bar, 2, 5)
+        self._bar.setLevels((low, high))
+        theme = current_theme()
+        for side in ("left", "right"):
+            axis = self._bar.getAxis(side)
+            axis.setTickFont(font("small"))
+            axis.label.setFont(font("small"))
+            axis.setTextPen(pg.mkPen(theme.soft_text))
+            axis.setPen(pg.mkPen(theme.tick))
+        # At the very ends a number would be cut in half.
+        inner = range(round(low) + _SCALE_STEP_DB, round(high), _SCALE_STEP_DB)
+        self._bar.getAxis("right").setTicks([[(level_db, f"{level_db}") for level_db in inner]])
+        self._bar.getAxis("left").setLabel(unit, color=theme.soft_text)
+
+    def _draw_line(self, pg: Any, line: MarkedLine, shown: LevelMap) -> None:
+        if line.follows_speed and not shown.is_over_speed:
+            return
+        rows = np.linspace(shown.rows[0], shown.rows[-1], 60)
+        hz = np.array([line.at(row) for row in rows])
+        style = Qt.PenStyle.DashLine if line.follows_speed else Qt.PenStyle.SolidLine
+        inside = (hz > 0) & (np.log10(np.maximum(hz, 1e-9)) >= shown.log_hz[0])
+        if not inside.any():
+            return
+        x, y = np.log10(hz[inside]), rows[inside]
+        # White over black is seen on every colour of the map.
+        for colour, width in (("#000000", 4), ("#FFFFFF", 2)):
+            self.frame.add(pg.PlotDataItem(x, y, pen=pg.mkPen(colour, width=width, style=style)))
+        label = pg.TextItem(line.words, color="#FFFFFF", fill=(0, 0, 0, 170), anchor=(0, 0))
+        label.setPos(float(x[-1]), float(y[-1]))
+        self.frame.add(label)
+
+    def _offer_runs(self, curves: tuple[RunCurves, ...]) -> None:
+        names = [self._run_words(each) for each in curves]
+        if [self.runs.itemText(n) for n in range(self.runs.count())] == names:
+            return
+        chosen = self.runs.currentData()
+        self.runs.clear()
+        for name, each in zip(names, curves, strict=True):
+            self.runs.addItem(name, each.run.recording_id)
+        self.runs.setCurrentIndex(max(self.runs.findData(chosen), 0))
+
+    def _run_words(self, each: RunCurves) -> str:
+        words = self.tr("{0}, run {1}").format(each.run.set_code, each.run.run)
+        return f"{words}, {each.run.worst}" if each.run.worst == "void" else words
+
+    def _chosen(self) -> RunCurves | None:
+        wanted = self.runs.currentData()
+        known = self.presenter.curves or ()
+        return next((each for each in known if each.run.recording_id == wanted), None)
+
+    def _take_point(self, log_hz: float, row: float) -> None:
+        self.hz.setValue(10.0**log_hz)
+        self._row = row
+
+    def _read(self, log_hz: float, row: float) -> None:
+        shown = self._map
+        if shown is None:
+            return
+        column = int(np.abs(shown.log_hz - log_hz).argmin())
+        if math.isnan(row):
+            loudest = int(np.nanargmax(np.nan_to_num(shown.level_db[:, column], nan=-1e9)))
+            row = float(shown.rows[loudest])
+        place = int(np.abs(shown.rows - row).argmin())
+        value = float(shown.level_db[place, column])
+        unit = "km/h" if shown.is_over_speed else "s"
+        self.reading.setText(
+            f"{10**log_hz:.0f} Hz at {shown.rows[place]:.1f} {unit}:  "
+            f"{level(value if math.isfinite(value) else None)} dB"
+        )
+        self.frame.setAccessibleDescription(self.reading.text())
+
+    def _rest_words(self) -> str:
+        if self.presenter.curves is None:
+            return self.tr("Reading the curves.")
+        if not self.presenter.curves:
+            return self.tr("No run of this condition is measured yet.")
+        if self._map is None:
+            return self.tr("This run was measured without a map. Measure it again.")
+        return self.tr("Point at the map to read levels; a click takes its frequency for a line.")
+
+    def _caption(self) -> str:
+        if self._map is None:
+            return ""
+        words = self.tr(
+            "Level in each line; of several in one place the loudest. One scale for all runs."
+        )
+        if self._map.is_over_speed:
+            words += self.tr(" Solid: constant. Dashed: follows speed.")
+        return words

@@ -1,0 +1,355 @@
+"""What the recordings page shows: runs, findings, the choice, and the sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Literal
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from app.background.jobs import Job
+from app.lead.counting import counted
+from app.lead.recordings.curves import Curve, RunCurves, read_curves
+from app.lead.recordings.measuring import MeasureRun, MeasuringQueue
+from app.lead.recordings.reading import Reading, load_plots, read
+from ratings.errors import RatingsError
+from ratings.storage.recording_desk import RecordingDesk
+from ratings.storage.runs import Run
+
+if TYPE_CHECKING:
+    from ratings.findings.measured_figures import FigureFinding
+    from ratings.study.bands import Band
+    from ratings.study.sets import Condition
+
+View = Literal["runs", "spectrum", "bands", "map", "speed", "figures"]
+VIEWS: tuple[View, ...] = ("runs", "spectrum", "bands", "map", "speed", "figures")
+
+POLL_MS = 2000
+_NEVER = object()
+
+
+class RecordingsPresenter(QObject):
+    """Keeps runs and measurements of a study up to date, and what the lead looks at.
+
+    Signals
+    -------
+    changed()
+        Results, choice or state are other than before.
+    curves_changed()
+        The curves of the condition looked at are there, or gone.
+    problem_raised(RatingsError)
+    told(str)
+        Something was done: one sentence.
+    """
+
+    changed = Signal()
+    curves_changed = Signal()
+    problem_raised = Signal(object)  # RatingsError
+    told = Signal(str)
+
+    def __init__(
+        self,
+        desk: RecordingDesk,
+        control: str,
+        codes: Sequence[str],
+        measure: MeasureRun,
+        *,
+        is_read_only: bool = False,
+        parent: QObject | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.desk, self.control, self.codes = desk, control, tuple(codes)
+        self.is_read_only = is_read_only
+        self.measuring = MeasuringQueue(desk, measure, parent=self)
+        self.reading: Reading | None = None
+        self.curves: tuple[RunCurves, ...] | None = None
+        self.view: View = "runs"
+        self._condition = ""
+        self._channel = ""
+        self._seen: object = None
+        self._is_in_trouble = self._is_overtaken = False
+        self._job: Job[Reading] | None = None
+        self._curves_job: Job[tuple[RunCurves, ...]] | None = None
+        self._curves_of = self._curves_shown = ""
+        self.hidden: frozenset[str] = frozenset()
+        #: When each run was last measured before something else was said of it.
+        self._changed: dict[int, object] = {}
+        self._timer = QTimer(self)
+        self._timer.setInterval(POLL_MS)
+        self._timer.timeout.connect(self.look)
+        self.measuring.changed.connect(self.changed)
+        self.measuring.run_finished.connect(self.look)
+        self.measuring.problem_raised.connect(self.problem_raised)
+        self.measuring.told.connect(self.told)
+
+    def start(self) -> None:
+        """Look now and every two seconds from now on; load what draws plots meanwhile."""
+        self.look()
+        loading = Job(lambda _progress: load_plots(), self)
+        loading.ended.connect(loading.deleteLater)
+        loading.start()
+        self._timer.start()
+
+    def stop(self) -> None:
+        """Look no more, and stop what is being measured."""
+        self._timer.stop()
+        self.measuring.cancel()
+
+    def look(self) -> None:
+        """Read the desk when something was added since the last look."""
+        try:
+            seen = self.desk.last_change()
+        except RatingsError as problem:
+            if not self._is_in_trouble:
+                self._is_in_trouble = True
+                self.problem_raised.emit(problem)
+            return
+        self._is_in_trouble = False
+        if seen != self._seen:
+            self._seen = seen
+            self.refresh()
+
+    def refresh(self) -> None:
+        """Read runs and figures anew."""
+        if self._job is not None:
+            self._is_overtaken = True
+            return
+        desk, control, codes = self.desk, self.control, self.codes
+        self._job = job = Job(lambda _progress: read(desk, control, codes), self)
+        job.succeeded.connect(self._take)
+        job.refused.connect(self.problem_raised)
+        job.ended.connect(self._end)
+        job.start()
+
+    @property
+    def conditions(self) -> tuple[Condition, ...]:
+        """Conditions of the study, in the order of the plan."""
+        return () if self.reading is None else self.reading.conditions
+
+    @property
+    def condition(self) -> Condition | None:
+        """The condition looked at: the chosen one, else the first that was measured."""
+        known = {condition.title: condition for condition in self.conditions}
+        if self._condition in known:
+            return known[self._condition]
+        measured = () if self.reading is None else self.reading.found.conditions
+        first = next((known[title] for title in measured if title in known), None)
+        return first or next(iter(known.values()), None)
+
+    @property
+    def channel(self) -> str:
+        """The channel looked at; the mean of the ears while nothing else was chosen."""
+        known = () if self.reading is None else self.reading.channels
+        return self._channel if self._channel in known else next(iter(known), "")
+
+    def channel_words(self, channel: str) -> str:
+        """Say what a channel is."""
+        if channel == "ears":
+            return self.tr("mean of the ears")
+        role = "" if self.reading is None else self.reading.role_of(channel)
+        return self.tr("channel {0}").format(channel) + (f", {role}" if role else "")
+
+    def choose_condition(self, title: str) -> None:
+        """Look at another condition."""
+        self._condition = title
+        self._read_curves()
+        self.changed.emit()
+
+    def choose_channel(self, channel: str) -> None:
+        """Look at another channel."""
+        self._channel = channel
+        self.changed.emit()
+        self.curves_changed.emit()
+
+    def choose_view(self, view: View) -> None:
+        """Look at the measurements in another way."""
+        self.view = view
+        self._read_curves()
+        self.changed.emit()
+
+    def show_set(self, code: str, *, is_shown: bool) -> None:
+        """Show or hide a set in the plots."""
+        self.hidden = self.hidden - {code} if is_shown else self.hidden | {code}
+        self.curves_changed.emit()
+
+    def shown_curves(self, curves: Sequence[Curve]) -> tuple[Curve, ...]:
+        """Leave out hidden sets, the control first."""
+        order = {code: place for place, code in enumerate(self.all_codes)}
+        kept = [curve for curve in curves if curve.code not in self.hidden]
+        return tuple(sorted(kept, key=lambda curve: order.get(curve.code, len(order))))
+
+    @property
+    def all_codes(self) -> tuple[str, ...]:
+        """Codes of all sets, the control first."""
+        return self.codes if self.reading is None else self.reading.codes
+
+    def block(self) -> tuple[FigureFinding, ...]:
+        """Return the figures of the condition and channel looked at."""
+        if self.reading is None or self.condition is None:
+            return ()
+        return self.reading.found.block(self.condition.title, self.channel)
+
+    def runs_here(self) -> tuple[Run, ...]:
+        """Return the runs of the condition looked at."""
+        if self.reading is None or self.condition is None:
+            return ()
+        title = self.condition.title
+        return tuple(run for run in self.reading.runs if run.condition.title == title)
+
+    @property
+    def waiting(self) -> tuple[Run, ...]:
+        """Runs that are to be measured: for the first time, or again."""
+        waiting = set() if self.reading is None else {r.recording_id for r in self.reading.waiting}
+        return tuple(
+            run
+            for run in self._all_runs()
+            if run.recording_id in waiting
+            or self._changed.get(run.recording_id, _NEVER) == run.measured_at
+        )
+
+    def measure(self) -> None:
+        """Measure what is not measured yet."""
+        self.measuring.measure(self.waiting)
+
+    def measure_again(self, recording_id: int) -> None:
+        """Measure a run of which something else was said; it waits when others are measured."""
+        run = next((r for r in self._all_runs() if r.recording_id == recording_id), None)
+        if run is not None:
+            self._changed[recording_id] = run.measured_at
+            self.measuring.measure([run])
+        self.look()
+
+    def change_bands(self, bands: tuple[Band, ...]) -> None:
+        """Put other bands in force, as a new version."""
+        try:
+            table = self.desk.change_bands(bands)
+        except RatingsError as problem:
+            self.problem_raised.emit(problem)
+            return
+        self.told.emit(
+            self.tr("Bands are now version {0}. Measure the runs again to use them.").format(
+                table.version
+            )
+        )
+        self.refresh()
+
+    def heading(self) -> str:
+        """Say the finding."""
+        from ratings.findings.measured_words import headline
+
+        if self.reading is None:
+            return self.tr("Reading the runs")
+        if not self.reading.runs:
+            return self.tr("No run has been brought in yet.")
+        return headline(self.reading.found, self.channel)
+
+    def standing_line(self) -> str:
+        """Say what the finding rests on and what is left out."""
+        from ratings.findings.measured_words import further_words, void_words
+
+        reading = self.reading
+        if reading is None or not reading.runs:
+            return ""
+        parts = [
+            further_words(reading.found, self.channel),
+            self._measured_words(reading),
+            void_words(reading.found.void),
+            self._level_words(),
+        ]
+        return " ".join(part for part in parts if part)
+
+    def condition_line(self) -> str:
+        """Say what stands out in the condition looked at."""
+        from ratings.findings.measured_words import condition_sentence, missing_words
+
+        if self.reading is None or self.condition is None:
+            return ""
+        block = self.block()
+        missing = missing_words(self.reading.found, self.condition.title, self.channel)
+        return f"{condition_sentence(block)} {missing if block else ''}".rstrip()
+
+    def station_line(self) -> str:
+        """Say in a few words what is missing."""
+        if self.reading is None:
+            return self.tr("reading")
+        runs = self.reading.runs
+        if not runs:
+            return self.tr("no runs yet")
+        words = counted(len(runs), "run")
+        bad = sum(run.worst in {"void", "doubtful"} for run in runs)
+        if self.waiting:
+            return self.tr("{0}, {1} to measure").format(words, len(self.waiting))
+        return self.tr("{0}, {1} to check").format(words, bad) if bad else words
+
+    @property
+    def is_done(self) -> bool:
+        """Whether every set was measured in every condition and nothing waits."""
+        reading = self.reading
+        if reading is None or not reading.runs or self.waiting:
+            return False
+        return all(
+            any(run.worst != "void" for run in reading.of(code, condition.title))
+            for code in reading.codes
+            for condition in reading.conditions
+        )
+
+    def _all_runs(self) -> tuple[Run, ...]:
+        return () if self.reading is None else self.reading.runs
+
+    def _measured_words(self, reading: Reading) -> str:
+        count = counted(len(reading.runs), "run")
+        old = len(reading.outdated)
+        fresh = len(reading.waiting) - old
+        words = (
+            self.tr("{0}, {1} not measured yet.").format(count, fresh)
+            if fresh
+            else self.tr("{0}, all measured.").format(count)
+        )
+        return words + (self.tr(" {0} with older bands.").format(old) if old else "")
+
+    def _level_words(self) -> str:
+        runs = () if self.reading is None else self.reading.runs
+        uncalibrated = sum(not run.is_level_true for run in runs)
+        if not uncalibrated:
+            return ""
+        if uncalibrated == len(runs):
+            return self.tr("Not level-true: no run is calibrated.")
+        return self.tr("{0} not level-true.").format(counted(uncalibrated, "run"))
+
+    def _take(self, reading: Reading) -> None:
+        self.reading = reading
+        self._curves_of = ""
+        self._read_curves()
+
+    def _end(self) -> None:
+        job, self._job = self._job, None
+        if job is not None:
+            job.deleteLater()
+        if self._is_overtaken:
+            self._is_overtaken = False
+            self.refresh()
+        self.changed.emit()
+
+    def _read_curves(self) -> None:
+        condition = self.condition
+        needed = self.view in {"spectrum", "map", "speed"}
+        if not needed or condition is None or condition.title == self._curves_of:
+            return
+        if self._curves_job is not None:
+            self._curves_job.cancel()
+        if self._curves_shown != condition.title:
+            self.curves = None
+        self._curves_of = self._curves_shown = condition.title
+        desk, runs = self.desk, self.runs_here()
+        self._curves_job = job = Job(lambda progress: read_curves(desk, runs, progress), self)
+        job.succeeded.connect(lambda curves: self._take_curves(job, curves))
+        job.refused.connect(self.problem_raised)
+        job.ended.connect(job.deleteLater)
+        job.start()
+        self.curves_changed.emit()
+
+    def _take_curves(self, job: Job[tuple[RunCurves, ...]], curves: tuple[RunCurves, ...]) -> None:
+        if job is self._curves_job:
+            self.curves = curves
+            self._curves_job = None
+            self.curves_changed.emit()

@@ -1,0 +1,104 @@
+"""Everything the recordings page shows, read from the desk off the window's thread."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from ratings.storage.recording_desk import RecordingDesk
+from ratings.storage.runs import Run
+
+if TYPE_CHECKING:
+    from ratings.findings.measured import Measured
+    from ratings.study.bands import BandTable
+    from ratings.study.figures import Remark
+    from ratings.study.sets import Condition
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reading:
+    """Runs and what was measured of them.
+
+    Attributes
+    ----------
+    codes
+        The control first, then by number.
+    remarks
+        By recording; only of runs with any.
+    outdated
+        Recordings that were measured with other bands than those in force.
+    """
+
+    control: str
+    codes: tuple[str, ...]
+    conditions: tuple[Condition, ...]
+    runs: tuple[Run, ...]
+    remarks: Mapping[int, Sequence[Remark]] = field(repr=False)
+    found: Measured = field(repr=False)
+    bands: BandTable = field(repr=False)
+    outdated: frozenset[int] = frozenset()
+
+    def of(self, code: str, condition: str) -> tuple[Run, ...]:
+        """Return the runs of a set in a condition, in their order."""
+        return tuple(
+            run for run in self.runs if run.set_code == code and run.condition.title == condition
+        )
+
+    @property
+    def waiting(self) -> tuple[Run, ...]:
+        """Runs that are not measured yet, or with other bands than those in force."""
+        return tuple(
+            run for run in self.runs if run.measured_at is None or run.recording_id in self.outdated
+        )
+
+    @property
+    def channels(self) -> tuple[str, ...]:
+        """Measured channels, the mean of the ears first."""
+        return self.found.channels
+
+    def role_of(self, channel: str) -> str:
+        """Say what a channel is, where all runs agree; empty where they do not."""
+        roles = {
+            run.roles[int(channel) - 1]
+            for run in self.runs
+            if channel.isdecimal() and int(channel) <= len(run.roles)
+        }
+        return roles.pop() if len(roles) == 1 else ""
+
+
+def read(desk: RecordingDesk, control: str, codes: Sequence[str]) -> Reading:
+    """Read runs, remarks and figures, and compare the sets."""
+    from ratings.findings.measured import measured
+    from ratings.findings.name_order import by_number
+
+    runs = tuple(
+        sorted(desk.runs(), key=lambda run: (by_number(run.set_code), run.condition.title, run.run))
+    )
+    conditions, bands = tuple(desk.conditions()), desk.band_table()
+    void = {(run.set_code, run.condition.title, run.run) for run in runs if run.worst == "void"}
+    found = measured(desk.measurement_table(), control, [c.title for c in conditions], void)
+    return Reading(
+        control=control,
+        codes=(control, *sorted(set(codes) - {control}, key=by_number)),
+        conditions=conditions,
+        runs=runs,
+        remarks={
+            run.recording_id: tuple(desk.remarks(run.recording_id))
+            for run in runs
+            if run.worst is not None
+        },
+        found=found,
+        bands=bands,
+        outdated=frozenset(
+            run.recording_id
+            for run in runs
+            if (last := desk.measuring(run.recording_id)) is not None
+            and last.band_version != bands.version
+        ),
+    )
+
+
+def load_plots() -> None:
+    """Load pyqtgraph ahead: its import takes 0.4 s, and leaves nothing on the thread it ran in."""
+    import pyqtgraph  # noqa: F401  # for the next to import it

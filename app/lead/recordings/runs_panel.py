@@ -1,0 +1,162 @@
+"""Which runs are there, and whether they are sound."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+
+from app.lead.counting import counted
+from app.lead.recordings.presenter import RecordingsPresenter
+from app.lead.recordings.reading import Reading
+from app.lead.sheet import SheetScroll
+from app.parts.fonts import font
+from app.parts.headings import QuestionPanel, SoftLine
+from ratings.storage.runs import Run
+from ratings.study.figures import Remark
+
+_NAME_PX = 290
+_LEAST_HEIGHT_PX = 160
+_GRAVITY = {"void": 0, "doubtful": 1, "note": 2}
+
+
+class RunsPanel(QuestionPanel):
+    """Sets down, conditions across: how many runs; below, what is to be known of them."""
+
+    def __init__(self, presenter: RecordingsPresenter) -> None:
+        super().__init__("")
+        self.set_question(self.tr("Which runs are there, and are they sound?"))
+        self.presenter = presenter
+        self._shown: Reading | None = None
+        contents = QVBoxLayout()
+        contents.setContentsMargins(0, 0, 0, 0)
+        contents.setSpacing(16)
+        self._inside = QWidget()
+        contents.addWidget(self._inside)
+        contents.addStretch(1)
+        self._contents = contents
+        scroll = SheetScroll(contents)
+        scroll.setMinimumHeight(_LEAST_HEIGHT_PX)
+        self.body.addWidget(scroll, 1)
+
+    def show_results(self) -> None:
+        """Show the runs."""
+        reading = self.presenter.reading
+        if reading is None or reading is self._shown:
+            return
+        self._shown = reading
+        before, self._inside = self._inside, QWidget()
+        self._contents.replaceWidget(before, self._inside)
+        before.hide()
+        before.deleteLater()
+        column = QVBoxLayout(self._inside)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(16)
+        column.addLayout(self._grid(reading))
+        lines = self._run_lines(reading)
+        if lines is not None:
+            column.addWidget(SoftLine(self.tr("What quality control says")))
+            column.addLayout(lines)
+
+    def _grid(self, reading: Reading) -> QGridLayout:
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(12)
+        grid.setVerticalSpacing(8)
+        for column, condition in enumerate(reading.conditions, start=1):
+            grid.addWidget(_line(condition.title, "soft"), 0, column)
+            grid.setColumnStretch(column, 1)
+        for row, code in enumerate(reading.codes, start=1):
+            name = QLabel(self.tr("{0}\ncontrol").format(code) if code == reading.control else code)
+            name.setFont(font("strong"))
+            grid.addWidget(name, row, 0, Qt.AlignmentFlag.AlignTop)
+            for column, condition in enumerate(reading.conditions, start=1):
+                grid.addWidget(_cell(reading.of(code, condition.title)), row, column)
+        return grid
+
+    def _run_lines(self, reading: Reading) -> QGridLayout | None:
+        told = [run for run in reading.runs if reading.remarks.get(run.recording_id)]
+        if not told:
+            return None
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(20)
+        grid.setVerticalSpacing(8)
+        grid.setColumnMinimumWidth(0, _NAME_PX)
+        grid.setColumnStretch(2, 1)
+        row = 0
+        for run in sorted(told, key=lambda each: _GRAVITY[each.worst or "note"]):
+            name = _line(
+                self.tr("{0}, run {1}\n{2}").format(run.set_code, run.run, run.condition.title), ""
+            )
+            name.setFont(font("small"))
+            remarks = sorted(
+                reading.remarks[run.recording_id], key=lambda each: _GRAVITY[each.severity]
+            )
+            grid.addWidget(name, row, 0, len(remarks), 1, Qt.AlignmentFlag.AlignTop)
+            for remark in remarks:
+                self._add_remark(grid, row, remark)
+                row += 1
+        return grid
+
+    def _add_remark(self, grid: QGridLayout, row: int, remark: Remark) -> None:
+        look = "attention" if remark.severity != "note" else "soft"
+        severity = QLabel(remark.severity)
+        severity.setProperty("look", look)
+        severity.setFont(font("strong" if remark.severity != "note" else "body"))
+        grid.addWidget(severity, row, 1, Qt.AlignmentFlag.AlignTop)
+        grid.addWidget(_line(remark.sentence, ""), row, 2, Qt.AlignmentFlag.AlignTop)
+
+
+def cell_words(runs: Sequence[Run]) -> tuple[str, str, str]:
+    """Say how many runs a cell holds, their state, and what quality control says.
+
+    The last is empty when there is nothing to look at.
+    """
+    if not runs:
+        return "no run", "", ""
+    waiting = sum(run.measured_at is None for run in runs)
+    true = sum(run.is_level_true for run in runs)
+    states = ["all measured" if not waiting else f"{waiting} not measured yet"]
+    if true == len(runs):
+        states.append("level-true")
+    else:
+        states.append("not level-true" if not true else f"{len(runs) - true} not level-true")
+    if any(run.condition.manoeuvre == "coast-down" and not run.has_speed for run in runs):
+        states.append("speed not known")
+    grave = [
+        f"{count} {severity}"
+        for severity in ("void", "doubtful")
+        if (count := sum(run.worst == severity for run in runs))
+    ]
+    return counted(len(runs), "run"), ", ".join(states), ", ".join(grave)
+
+
+def _cell(runs: Sequence[Run]) -> QFrame:
+    count, state, grave = cell_words(runs)
+    frame = QFrame()
+    frame.setProperty("look", "note")
+    column = QVBoxLayout(frame)
+    column.setContentsMargins(12, 8, 12, 8)
+    column.setSpacing(2)
+    head = QLabel(count)
+    head.setFont(font("strong" if runs else "body"))
+    if not runs:
+        head.setProperty("look", "soft")
+    column.addWidget(head)
+    for words, look in ((state, "soft"), (grave, "attention")):
+        if words:
+            line = _line(words, look)
+            line.setFont(font("small"))
+            column.addWidget(line)
+    column.addStretch(1)
+    return frame
+
+
+def _line(words: str, look: str) -> QLabel:
+    line = QLabel(words)
+    line.setWordWrap(True)
+    line.setTextFormat(Qt.TextFormat.PlainText)
+    line.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+    if look:
+        line.setProperty("look", look)
+    return line

@@ -1,0 +1,54 @@
+"""How each set is told from the others in a plot: a mark of its own, a colour, and its code."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from app.parts.tokens import Theme
+
+MarkShape = Literal["disc", "square", "triangle", "diamond", "star", "cross", "pentagon", "drop"]
+
+_SHAPES: tuple[MarkShape, ...] = (
+    "disc",
+    "square",
+    "triangle",
+    "diamond",
+    "star",
+    "cross",
+    "pentagon",
+    "drop",
+)
+#: Each at 4.5:1 or more on its panel, and told apart without red against green.
+_LIGHT = ("#23221F", "#1F5A96", "#A04A00", "#7A3B69", "#00695C", "#B0303C", "#4A4E9E", "#6B5D00")
+_DARK = ("#ECEAE6", "#7FB4EA", "#F0AE55", "#D59AC6", "#6CCFC0", "#F2939B", "#AEB1F5", "#D8C75E")
+
+
+@dataclass(frozen=True, slots=True)
+class SetMark:
+    """A shape, a colour and the words beside them."""
+
+    code: str
+    shape: MarkShape
+    colour: str
+    is_control: bool
+
+    @property
+    def words(self) -> str:
+        """The code, and that it is the control."""
+        return f"{self.code}, control" if self.is_control else self.code
+
+
+def set_marks(codes: Sequence[str], control: str, theme: Theme) -> dict[str, SetMark]:
+    """Give every set its mark; the control has the first one.
+
+    Parameters
+    ----------
+    codes
+        All sets of the study, so that a set keeps its mark whatever is shown.
+    """
+    colours = _LIGHT if theme.name == "light" else _DARK
+    order = [control, *(code for code in codes if code != control)]
+    return {
+        code: SetMark(code, _SHAPES[place % 8], colours[place % 8], code == control)
+        for place, code in enumerate(order)
+    }

@@ -1,0 +1,189 @@
+"""Spectra of the sets, one over the other."""
+
+import math
+
+import numpy as np
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QCheckBox
+
+from app.lead.agreement.file_asking import AskPath
+from app.lead.recordings.axes import Axis, spectrum_axis, third_octave_axis
+from app.lead.recordings.curves import (
+    HIGHEST_HZ,
+    LOWEST_HZ,
+    Curve,
+    predicted_cavity_hz,
+    spectra,
+)
+from app.lead.recordings.exporting import Exporter, Table
+from app.lead.recordings.look_panel import LookPanel, level, level_unit
+from app.lead.recordings.plot_frame import FREQUENCY_TICKS, DrawnCurve, PlotFrame
+from app.lead.recordings.presenter import RecordingsPresenter
+from app.lead.recordings.set_keys import SetKeys
+from app.parts.theme import current_theme
+from ratings.acoustics.third_octaves import THIRD_OCTAVES
+from ratings.findings.measured_figures import is_level_true
+
+_X_AXIS = Axis(math.log10(LOWEST_HZ), math.log10(HIGHEST_HZ))
+_CENTRES_HZ = {band.name: band.centre_hz for band in THIRD_OCTAVES}
+
+
+class SpectrumPanel(LookPanel):
+    """Mean spectrum of each set over its runs, as 1 Hz lines or third octaves."""
+
+    def __init__(
+        self, presenter: RecordingsPresenter, exporter: Exporter, ask_path: AskPath
+    ) -> None:
+        super().__init__(presenter, exporter, ask_path)
+        self.keys = SetKeys()
+        self.thirds = QCheckBox(self.tr("Third octaves"))
+        self.frame = PlotFrame(self.tr("spectra of the sets"))
+        self.picture = self.frame
+        self._curves: tuple[Curve, ...] = ()
+        self.tools.addWidget(self.keys)
+        self.tools.addWidget(self.thirds)
+        self.body.addWidget(self.frame, 1)
+        self.body.addWidget(self.reading)
+        self.finish()
+        self.keys.set_switched.connect(lambda code, on: presenter.show_set(code, is_shown=on))
+        self.thirds.toggled.connect(lambda _on: self.show_results())
+        self.frame.pointed.connect(lambda x, _y: self._read(x))
+
+    def show_results(self) -> None:
+        """Draw the condition and channel looked at."""
+        presenter, reading = self.presenter, self.presenter.reading
+        if reading is None:
+            return
+        self.set_question(
+            self.tr("Where in the spectrum do the sets differ? {0}").format(
+                presenter.channel_words(presenter.channel)
+            )
+        )
+        self._curves = self._third_octaves() if self.thirds.isChecked() else self._lines()
+        codes = [curve.code for curve in self._curves]
+        marks = self.marks()
+        shown = [marks[code] for code in presenter.all_codes if code in codes]
+        self.keys.show_marks(shown, presenter.hidden)
+        is_true = any(curve.is_level_true for curve in self._curves) or not self._curves
+        axis_of = third_octave_axis if self.thirds.isChecked() else spectrum_axis
+        self.frame.set_axes(
+            _X_AXIS,
+            axis_of(reading.found, is_level_true=is_true),
+            (self.tr("Frequency in Hz"), level_unit(is_level_true=is_true)),
+            FREQUENCY_TICKS,
+        )
+        drawn = [DrawnCurve(c.mark, np.log10(c.x), c.y) for c in self.drawn(self._alike(is_true))]
+        self.frame.show_curves(drawn, self._draw_cavity)
+        self.caption.setText(self._caption(is_true))
+        self.reading.setText(self._rest_words())
+
+    def table(self) -> Table:
+        """Return frequency and the level of each shown set."""
+        curves = self.presenter.shown_curves(self._curves)
+        if not curves:
+            return [[self.tr("frequency in Hz")]]
+        head = [
+            self.tr("frequency in Hz"),
+            *(f"{c.code} in {level_unit(is_level_true=c.is_level_true)}" for c in curves),
+        ]
+        points = sorted({float(x) for c in curves for x in c.x})
+        by_set = [dict(zip(c.x.tolist(), c.y.tolist(), strict=True)) for c in curves]
+        return [head] + [
+            [f"{x:.6g}", *(_number(levels.get(x)) for levels in by_set)] for x in points
+        ]
+
+    def _alike(self, is_true: bool) -> tuple[Curve, ...]:
+        """Never put levels re full scale on an axis of sound pressure levels."""
+        return tuple(curve for curve in self._curves if curve.is_level_true == is_true)
+
+    def _lines(self) -> tuple[Curve, ...]:
+        found = spectra(self.presenter.curves or (), self.presenter.channel)
+        kept = []
+        for curve in found:
+            inside = (curve.x >= LOWEST_HZ) & (curve.x <= HIGHEST_HZ) & np.isfinite(curve.y)
+            if inside.any():
+                kept.append(
+                    Curve(
+                        curve.code, curve.x[inside], curve.y[inside], curve.runs,
+                        curve.is_level_true,
+                    )
+                )  # fmt: skip
+        return tuple(kept)
+
+    def _third_octaves(self) -> tuple[Curve, ...]:
+        points: dict[str, list[tuple[float, float, int, bool]]] = {}
+        for finding in self.presenter.block():
+            centre_hz = _CENTRES_HZ.get(finding.key.removeprefix("third_octave_"))
+            if centre_hz is None:
+                continue
+            for each in finding.sets:
+                if each.mean is not None:
+                    row = (centre_hz, each.mean, each.runs, is_level_true(each.unit))
+                    points.setdefault(each.set, []).append(row)
+        return tuple(
+            Curve(
+                code,
+                np.array([row[0] for row in sorted(rows)]),
+                np.array([row[1] for row in sorted(rows)]),
+                max(row[2] for row in rows),
+                all(row[3] for row in rows),
+            )
+            for code, rows in points.items()
+        )
+
+    def _draw_cavity(self) -> None:
+        predicted = predicted_cavity_hz(self.presenter.curves or ())
+        if predicted is None:
+            return
+        import pyqtgraph as pg
+        from PySide6.QtGui import QColor
+
+        theme = current_theme()
+        tint = QColor(theme.attention)
+        tint.setAlpha(40)
+        low, high = (math.log10(hz) for hz in predicted)
+        edge = pg.mkPen(theme.attention, style=Qt.PenStyle.DashLine)
+        region = pg.LinearRegionItem((low, high), movable=False, brush=tint, pen=edge)
+        self.frame.add(region, is_below=True)
+        words = self.tr("cavity expected, {0} to {1} Hz").format(
+            f"{predicted[0]:.0f}", f"{predicted[1]:.0f}"
+        )
+        label = pg.TextItem(words, color=theme.attention, anchor=(0, 0))
+        label.setPos(high, self.frame.top_of_axis())
+        self.frame.add(label)
+
+    def _read(self, log_hz: float) -> None:
+        hz = 10.0**log_hz
+        if self.thirds.isChecked():
+            nearest = min(THIRD_OCTAVES, key=lambda band: abs(math.log10(band.centre_hz) - log_hz))
+            hz, name = nearest.centre_hz, self.tr("third octave {0} Hz").format(nearest.name)
+        else:
+            name = f"{hz:.0f} Hz"
+        values = [
+            f"{curve.code} {level(curve.at(hz))} dB"
+            for curve in self.presenter.shown_curves(self._curves)
+        ]
+        self.reading.setText(f"{name}:  " + ",  ".join(values) if values else name)
+        self.frame.setAccessibleDescription(self.reading.text())
+
+    def _rest_words(self) -> str:
+        if self.presenter.curves is None and not self.thirds.isChecked():
+            return self.tr("Reading the curves.")
+        if not self._curves:
+            return self.tr("No run of this condition is measured yet.")
+        return self.tr("Point at the plot, or use Left and Right, to read levels.")
+
+    def _caption(self, is_true: bool) -> str:
+        if not self._curves:
+            return ""
+        runs = ", ".join(f"{curve.code}: {curve.runs}" for curve in self._curves)
+        words = self.tr("Mean level over the runs ({0}). One axis for all sets and conditions.")
+        left_out = [c.code for c in self._curves if not c.is_level_true]
+        text = words.format(runs)
+        if is_true and left_out:
+            text += self.tr(" Not drawn, because not level-true: {0}.").format(", ".join(left_out))
+        return text
+
+
+def _number(value: float | None) -> str:
+    return "" if value is None or not math.isfinite(value) else f"{value:.2f}"

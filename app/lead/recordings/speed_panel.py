@@ -1,0 +1,146 @@
+"""Level of a band over speed, in the coast-downs."""
+
+import math
+
+from PySide6.QtWidgets import QComboBox
+
+from app.lead.agreement.file_asking import AskPath
+from app.lead.recordings.axes import Axis, levels_axis
+from app.lead.recordings.curves import OVERALL, Curve, bands_over_speed, levels_over_speed
+from app.lead.recordings.exporting import Exporter, Table
+from app.lead.recordings.look_panel import LookPanel, level, level_unit
+from app.lead.recordings.plot_frame import PlotFrame
+from app.lead.recordings.presenter import RecordingsPresenter
+from app.lead.recordings.set_keys import SetKeys
+
+_BIN_KM_H = 5.0
+
+
+class SpeedPanel(LookPanel):
+    """Mean level of each set over its runs, in bins of 5 km/h."""
+
+    def __init__(
+        self, presenter: RecordingsPresenter, exporter: Exporter, ask_path: AskPath
+    ) -> None:
+        super().__init__(presenter, exporter, ask_path)
+        self.keys = SetKeys()
+        self.bands = QComboBox()
+        self.bands.setAccessibleName(self.tr("band"))
+        self.bands.setMinimumContentsLength(22)
+        self.frame = PlotFrame(self.tr("level over speed"))
+        self.picture = self.frame
+        self._curves: tuple[Curve, ...] = ()
+        self.tools.addWidget(self.keys)
+        self.tools.addWidget(self.bands)
+        self.body.addWidget(self.frame, 1)
+        self.body.addWidget(self.reading)
+        self.finish()
+        self.keys.set_switched.connect(lambda code, on: presenter.show_set(code, is_shown=on))
+        self.bands.activated.connect(lambda _place: self.show_results())
+        self.frame.pointed.connect(lambda x, _y: self._read(x))
+
+    @property
+    def band(self) -> str:
+        """Key of the chosen band; empty when none is known over speed."""
+        key = self.bands.currentData()
+        return key if isinstance(key, str) else ""
+
+    def show_results(self) -> None:
+        """Draw the condition, channel and band looked at."""
+        presenter = self.presenter
+        known = presenter.curves or ()
+        self._offer_bands(bands_over_speed(known))
+        self.set_question(self.tr("Does the level fall evenly with speed?"))
+        self._curves = levels_over_speed(known, presenter.channel, self.band)
+        is_true = any(curve.is_level_true for curve in self._curves)
+        alike = tuple(c for c in self._curves if c.is_level_true == is_true)
+        codes = [curve.code for curve in alike]
+        marks = self.marks()
+        shown = [marks[code] for code in presenter.all_codes if code in codes]
+        self.keys.show_marks(shown, presenter.hidden)
+        speeds = [float(x) for curve in alike for x in curve.x]
+        if speeds:
+            self.frame.set_axes(
+                Axis(min(speeds) - _BIN_KM_H / 2, max(speeds) + _BIN_KM_H / 2),
+                self._level_axis(is_true),
+                (self.tr("Speed in km/h"), level_unit(is_level_true=is_true)),
+            )
+        self.frame.show_curves(self.drawn(alike))
+        self.caption.setText(
+            self.tr("Mean level in bins of 5 km/h. One axis for all bands and sets.")
+        )
+        self.reading.setText(self._rest_words())
+
+    def table(self) -> Table:
+        """Return speed and the level of each shown set."""
+        curves = self.presenter.shown_curves(self._curves)
+        head = [
+            self.tr("speed in km/h"),
+            *(f"{c.code} in {level_unit(is_level_true=c.is_level_true)}" for c in curves),
+        ]
+        speeds = sorted({float(x) for c in curves for x in c.x})
+        return [head] + [
+            [f"{speed:g}", *(_number(curve.at(speed)) for curve in curves)] for speed in speeds
+        ]
+
+    def file_words(self) -> str:
+        """Name the band as well."""
+        return f"{super().file_words()}, {self.bands.currentText()}"
+
+    def _level_axis(self, is_level_true: bool) -> Axis:
+        known = self.presenter.curves or ()
+        return levels_axis(
+            float(level_db)
+            for band in bands_over_speed(known)
+            for curve in levels_over_speed(known, self.presenter.channel, band)
+            if curve.is_level_true == is_level_true
+            for level_db in curve.y
+        )
+
+    def _offer_bands(self, keys: tuple[str, ...]) -> None:
+        offered = tuple(self.bands.itemData(n) for n in range(self.bands.count()))
+        if offered == keys:
+            return
+        chosen = self.band
+        names = self._names()
+        self.bands.clear()
+        for key in keys:
+            self.bands.addItem(names.get(key, key), key)
+        self.bands.setCurrentIndex(max(self.bands.findData(chosen), 0))
+
+    def _names(self) -> dict[str, str]:
+        reading = self.presenter.reading
+        bands = () if reading is None else reading.bands.bands
+        names = {band.key: f"{band.name}, {band.range_text}" for band in bands}
+        return names | {OVERALL: self.tr("Overall, A-weighted")}
+
+    def _read(self, speed_km_h: float) -> None:
+        bins = sorted({float(x) for curve in self._curves for x in curve.x})
+        if not bins:
+            return
+        nearest = min(bins, key=lambda each: abs(each - speed_km_h))
+        values = [
+            f"{curve.code} {level(curve.at(nearest))} dB"
+            for curve in self.presenter.shown_curves(self._curves)
+        ]
+        half = _BIN_KM_H / 2
+        name = f"{nearest - half:g} to {nearest + half:g} km/h"
+        self.reading.setText(f"{name}:  " + ",  ".join(values))
+        self.frame.setAccessibleDescription(self.reading.text())
+
+    def _rest_words(self) -> str:
+        if self.presenter.curves is None:
+            return self.tr("Reading the curves.")
+        condition = self.presenter.condition
+        if not self._curves and condition is not None and condition.manoeuvre != "coast-down":
+            return self.tr("This condition is driven at one speed. Choose a coast-down above.")
+        if not self._curves:
+            return self.tr(
+                "No coast-down of this condition is measured with its speed known. "
+                "Bring its speed in with the run."
+            )
+        return self.tr("Point at the plot, or use Left and Right, to read levels.")
+
+
+def _number(value: float | None) -> str:
+    return "" if value is None or not math.isfinite(value) else f"{value:.2f}"

@@ -1,0 +1,172 @@
+"""What the measurements of a study say: sets against the control, condition by condition."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from ratings.findings.measured_figures import (
+    FigureDifference,
+    FigureFinding,
+    SetFigure,
+    figure_findings,
+    is_clear,
+    is_compared,
+    set_figure,
+)
+from ratings.findings.name_order import by_number
+from ratings.statistics.differences.adjusted_p import holm
+from ratings.study.figures import EARS
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+#: Set, condition and number of a run.
+RunName = tuple[str, str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """Everything that was measured, compared.
+
+    Attributes
+    ----------
+    sets
+        The control first, then by number.
+    channels
+        The mean of the ears first, then by number.
+    findings
+        By condition, channel, and figure in the order of the table.
+    void
+        Runs left out because they must not be used.
+    """
+
+    control: str
+    sets: tuple[str, ...]
+    conditions: tuple[str, ...]
+    channels: tuple[str, ...]
+    findings: tuple[FigureFinding, ...]
+    void: tuple[RunName, ...] = ()
+
+    def block(self, condition: str, channel: str) -> tuple[FigureFinding, ...]:
+        """Return the figures of one channel in one condition."""
+        return tuple(f for f in self.findings if (f.condition, f.channel) == (condition, channel))
+
+    def clear(self, channel: str) -> tuple[tuple[FigureFinding, str], ...]:
+        """Return what can be claimed of a channel over all conditions, the largest first.
+
+        Each is a figure and the code of a set that differs from the control there with p at most
+        0.05 after Holm's adjustment for all sets, compared figures and conditions.
+        """
+        asked = [
+            (finding, each, each.p)
+            for finding in self.findings
+            if finding.channel == channel and is_compared(finding.key)
+            for each in finding.differences
+            if each.p is not None
+        ]
+        adjusted = holm([p for *_, p in asked]).tolist() if asked else []
+        told = [
+            (finding, each)
+            for (finding, each, _), p in zip(asked, adjusted, strict=True)
+            if is_clear(finding, replace(each, p_holm=p))
+        ]
+        told.sort(key=lambda pair: _prominence(*pair), reverse=True)
+        return tuple((finding, each.set) for finding, each in told)
+
+
+def measured(
+    table: pd.DataFrame,
+    control: str,
+    conditions: Sequence[str] = (),
+    void: Collection[RunName] = (),
+) -> Measured:
+    """Compare the sets of a measurement table with the control.
+
+    Parameters
+    ----------
+    table
+        Columns ``set, condition, run, channel, figure, unit, value``.
+    control
+        Its code in the column ``set``; it need not have been measured.
+    conditions
+        The order in which they are shown; the table's own for those not named.
+    void
+        Runs that must not be used.
+    """
+    cells, left_out = _cells(table, void)
+    codes = sorted({key[3] for key in cells} - {control}, key=by_number)
+    sets = (control, *codes)
+    figures = list(dict.fromkeys(key[:3] for key in cells))
+    by_set = [[_of_set(cells, figure, code) for code in sets] for figure in figures]
+    found = figure_findings(figures, control, by_set)
+    seen = list(dict.fromkeys(figure[0] for figure in figures))
+    order = [c for c in conditions if c in seen] + [c for c in seen if c not in conditions]
+    channels = sorted({figure[1] for figure in figures}, key=_channel_order)
+    return Measured(
+        control=control,
+        sets=sets,
+        conditions=tuple(order),
+        channels=tuple(channels),
+        findings=tuple(_adjusted(found)),
+        void=tuple(sorted(left_out)),
+    )
+
+
+_Cells = dict[tuple[str, str, str, str], dict[str, list[float]]]
+
+
+def _cells(table: pd.DataFrame, void: Collection[RunName]) -> tuple[_Cells, set[RunName]]:
+    names = ("condition", "channel", "figure", "set", "run", "unit", "value")
+    ordered = table.sort_values("run", kind="stable") if len(table) else table
+    columns = [ordered[name].tolist() for name in names]
+    kept: _Cells = {}
+    # The order of the figures is the table's own, whatever the runs.
+    for figure in zip(*(table[name].tolist() for name in names[:4]), strict=True):
+        kept.setdefault((figure[0], str(figure[1]), figure[2], figure[3]), {})
+    left_out: set[RunName] = set()
+    for condition, channel, key, code, run, unit, value in zip(*columns, strict=True):
+        if (code, condition, int(run)) in void:
+            left_out.add((code, condition, int(run)))
+            continue
+        cell = kept[condition, str(channel), key, code]
+        cell.setdefault(unit, []).append(float("nan") if value is None else float(value))
+    return kept, left_out
+
+
+def _of_set(cells: _Cells, figure: tuple[str, str, str], code: str) -> SetFigure:
+    return set_figure(code, cells.get((*figure, code), {}))
+
+
+def _adjusted(findings: Sequence[FigureFinding]) -> list[FigureFinding]:
+    """Adjust within each condition and channel for all that is claimed about there."""
+    families: dict[tuple[str, str], list[int]] = {}
+    for place, finding in enumerate(findings):
+        if is_compared(finding.key):
+            families.setdefault((finding.condition, finding.channel), []).append(place)
+    result = list(findings)
+    for places in families.values():
+        p = [
+            float("nan") if each.p is None else each.p
+            for place in places
+            for each in findings[place].differences
+        ]
+        adjusted = iter(holm(p).tolist())
+        for place in places:
+            finding = findings[place]
+            differences = tuple(
+                replace(each, p_holm=None if each.p is None else value)
+                for each, value in zip(finding.differences, adjusted, strict=False)
+            )
+            result[place] = replace(finding, differences=differences)
+    return result
+
+
+def _prominence(finding: FigureFinding, each: FigureDifference) -> tuple[bool, float]:
+    """Levels before other units, which are not to be told larger or smaller than a level."""
+    return finding.unit.startswith("dB"), abs(each.difference or 0.0)
+
+
+def _channel_order(channel: str) -> tuple[bool, list[tuple[int, int, str]]]:
+    return channel != EARS, by_number(channel)

@@ -1,0 +1,196 @@
+"""The sentences about what was measured."""
+
+from collections.abc import Iterable, Sequence
+
+from ratings.findings.differences_words import listed
+from ratings.findings.measured import Measured, RunName
+from ratings.findings.measured_figures import (
+    FigureDifference,
+    FigureFinding,
+    decimals_of,
+    is_clear,
+)
+from ratings.study.figures import title_of
+
+NOTHING_STANDS_OUT = "No set differs from the control by more than the runs scatter."
+
+#: Changes of level in words; common practice, no source.
+_SIDE_BY_SIDE_DB, _ALONE_DB = 1.0, 3.0
+_COMPARATIVES = {
+    "sone": ("less loud", "louder"),
+    "acum": ("less sharp", "sharper"),
+    "asper": ("less rough", "rougher"),
+    "Hz": ("lower", "higher"),
+}
+
+
+def number(value: float, unit: str) -> str:
+    """Return a size without sign, with as many decimals as its unit deserves."""
+    return f"{abs(value):.{decimals_of(unit)}f}"
+
+
+def where_words(key: str) -> str:
+    """Say where a figure looks, such as ``in the cavity line``; empty for overall figures."""
+    if key.startswith("cavity_line"):
+        return "in the cavity line"
+    if key.startswith("band_"):
+        name = title_of(key).partition(" band")[0]
+        return f"in the {name[:1].lower()}{name[1:]} band"
+    if key.startswith("leq") or key == "fast_max_a":
+        return "overall"
+    if key.startswith("third_octave_"):
+        return f"in the third octave at {key.removeprefix('third_octave_')} Hz"
+    if key.startswith("pattern_order_"):
+        return f"in {title_of(key).lower()}"
+    return ""
+
+
+def difference_words(difference: float, unit: str) -> str:
+    """Say a difference, such as ``3.4 dB quieter than the control``."""
+    size = number(difference, unit)
+    if float(size) == 0.0:
+        return "as the control"
+    down, up = _COMPARATIVES.get(unit, ("quieter", "louder"))
+    return f"{size} {_spoken(unit)} {down if difference < 0 else up} than the control"
+
+
+def audible_words(difference_db: float) -> str:
+    """Say what a change of level means to an ear; common practice, no source."""
+    size = abs(difference_db)
+    if size < _SIDE_BY_SIDE_DB:
+        return "less than ears notice side by side (about 1 dB, common practice)"
+    if size < _ALONE_DB:
+        return "noticed side by side (from about 1 dB, common practice)"
+    return "noticed without a direct comparison (from about 3 dB, common practice)"
+
+
+def interval_words(each: FigureDifference, unit: str) -> str:
+    """Return the 95 % interval told the same way round as the difference; empty without one."""
+    if each.difference is None or each.low is None or each.high is None:
+        return ""
+    low, high = (-each.high, -each.low) if each.difference < 0 else (each.low, each.high)
+    places = decimals_of(unit)
+    return f"95 %: {_plain(low, places)} to {_plain(high, places)}"
+
+
+def runs_words(finding: FigureFinding, code: str) -> str:
+    """Say on how many runs a comparison rests."""
+    own, control = finding.of_set(code).runs, finding.of_set(finding.control).runs
+    if own == control:
+        return "1 run each" if own == 1 else f"{own} runs each"
+    return f"{own} {_runs(own)} against {control}"
+
+
+def claim(finding: FigureFinding, code: str, *, with_basis: bool = True) -> str:
+    """Say one difference as a sentence, with where, on what, and how sure.
+
+    `with_basis` adds what the interval rests on, where that is unusual.
+    """
+    each = finding.difference_of(code)
+    if each.difference is None:
+        return f"Set {code}, {title_of(finding.key).lower()}: {each.reason}."
+    where = where_words(finding.key)
+    parts = [interval_words(each, finding.unit), runs_words(finding, code)]
+    if with_basis or each.low is None:
+        parts.append(each.reason)
+    return (
+        f"Set {code} is {difference_words(each.difference, finding.unit)}"
+        f"{f' {where}' if where else ''} on {finding.condition} "
+        f"({'; '.join(part for part in parts if part)})."
+    )
+
+
+def headline(found: Measured, channel: str) -> str:
+    """Say the largest difference that can be claimed; the heading of the page."""
+    if not found.findings:
+        return "No run has been measured yet."
+    clear = found.clear(channel)
+    if clear:
+        return claim(*clear[0], with_basis=False)
+    asked = [each for f in found.findings if f.channel == channel for each in f.differences]
+    if not any(each.difference is not None for each in asked):
+        return f"No set can be compared with the control {found.control} yet."
+    if all(each.p is None for each in asked):
+        return "One run of each set: differences cannot be told from the scatter of runs."
+    return NOTHING_STANDS_OUT
+
+
+def further_words(found: Measured, channel: str) -> str:
+    """Say what the headline rests on, where that is unusual, and how many more can be claimed."""
+    clear = found.clear(channel)
+    if not clear:
+        return ""
+    finding, code = clear[0]
+    reason, more = finding.difference_of(code).reason, len(clear) - 1
+    parts = [f"{reason[0].upper()}{reason[1:]}."] if reason else []
+    if more:
+        parts.append(
+            "1 more difference is clear." if more == 1 else f"{more} more differences are clear."
+        )
+    return " ".join(parts)
+
+
+def condition_sentence(block: Sequence[FigureFinding]) -> str:
+    """Say what stands out in one condition, set by set.
+
+    Parameters
+    ----------
+    block
+        The figures of one channel in one condition.
+    """
+    if not block:
+        return "Nothing has been measured here yet."
+    told: dict[str, list[str]] = {}
+    silent: list[str] = []
+    for code in (each.set for each in block[0].differences):
+        clear = [f for f in block if is_clear(f, f.difference_of(code))]
+        if clear:
+            told[code] = [_short(f, f.difference_of(code)) for f in clear]
+        elif any(f.difference_of(code).p is not None for f in block):
+            silent.append(code)
+    if not told:
+        return NOTHING_STANDS_OUT if silent else "No set can be told from the control here yet."
+    sentences = [f"{code} is {listed(parts)}" for code, parts in told.items()]
+    if silent:
+        does = "does" if len(silent) == 1 else "do"
+        sentences.append(f"{listed(silent)} {does} not differ by more than the runs scatter")
+    return "Against the control: " + "; ".join(sentences) + "."
+
+
+def missing_words(found: Measured, condition: str, channel: str) -> str:
+    """Name the sets that have no measured run in a condition; empty when all have."""
+    block = found.block(condition, channel)
+    with_runs = {each.set for f in block for each in f.sets if each.runs}
+    missing = [code for code in found.sets if code not in with_runs]
+    if not missing:
+        return ""
+    return f"No measured run of {listed(missing)}."
+
+
+def void_words(void: Iterable[RunName]) -> str:
+    """Say which runs are left out; empty when none is."""
+    names = [f"{code} on {condition}, run {run}" for code, condition, run in void]
+    if not names:
+        return ""
+    verb = "is" if len(names) == 1 else "are"
+    return f"{len(names)} {_runs(len(names))} marked void {verb} left out: {'; '.join(names)}."
+
+
+def _short(finding: FigureFinding, each: FigureDifference) -> str:
+    down, up = _COMPARATIVES.get(finding.unit, ("quieter", "louder"))
+    difference = each.difference or 0.0
+    size = f"{number(difference, finding.unit)} {_spoken(finding.unit)}"
+    where = where_words(finding.key)
+    return f"{size} {down if difference < 0 else up}{f' {where}' if where else ''}"
+
+
+def _spoken(unit: str) -> str:
+    return unit.removesuffix(" re full scale")
+
+
+def _plain(value: float, places: int) -> str:
+    return f"{round(value, places) + 0.0:.{places}f}".replace("-", "−")
+
+
+def _runs(count: int) -> str:
+    return "run" if count == 1 else "runs"

@@ -1,0 +1,162 @@
+"""What is said about measurements."""
+
+import pandas as pd
+import pytest
+
+from ratings.findings.measured import measured
+from ratings.findings.measured_words import (
+    NOTHING_STANDS_OUT,
+    audible_words,
+    claim,
+    condition_sentence,
+    difference_words,
+    further_words,
+    headline,
+    missing_words,
+    void_words,
+    where_words,
+)
+
+ROUGH = "coarse asphalt, 80 km/h"
+COLUMNS = ["set", "condition", "run", "channel", "figure", "unit", "value"]
+
+
+def found_of(figures, control="862", void=()):
+    """{(key, unit): {set: values over runs}} on one condition and the ears."""
+    rows = [
+        (code, ROUGH, run, "ears", key, unit, value)
+        for (key, unit), cells in figures.items()
+        for code, values in cells.items()
+        for run, value in enumerate(values, start=1)
+    ]
+    return measured(pd.DataFrame(rows, columns=COLUMNS), control, void=void)
+
+
+LINE = ("cavity_line_level", "dB")
+
+
+def test_that_the_headline_says_set_size_place_condition_interval_and_runs():
+    found = found_of({LINE: {"417": [57.6, 57.9, 57.3], "862": [61.0, 61.3, 60.7]}})
+    # Difference 3.4, pooled SD 0.3: 2.776 (t, 4 df) x 0.3 x sqrt(2/3) = 0.68.
+    assert headline(found, "ears") == (
+        "Set 417 is 3.4 dB quieter than the control in the cavity line on "
+        "coarse asphalt, 80 km/h (95 %: 2.7 to 4.1; 3 runs each)."
+    )
+
+
+def test_that_scatter_alone_makes_no_headline():
+    found = found_of({LINE: {"417": [60.0, 62.0, 61.5], "862": [61.0, 59.8, 62.3]}})
+    assert headline(found, "ears") == NOTHING_STANDS_OUT
+    assert condition_sentence(found.block(ROUGH, "ears")) == NOTHING_STANDS_OUT
+
+
+def test_that_one_run_each_makes_no_claim():
+    found = found_of({LINE: {"417": [50.0], "862": [61.0]}})
+    assert headline(found, "ears") == (
+        "One run of each set: differences cannot be told from the scatter of runs."
+    )
+    assert claim(found.findings[0], "417") == (
+        "Set 417 is 11.0 dB quieter than the control in the cavity line on "
+        "coarse asphalt, 80 km/h (1 run each; one run each: the scatter of runs is not known)."
+    )
+
+
+def test_that_a_study_without_measurements_says_so():
+    assert headline(found_of({}), "ears") == "No run has been measured yet."
+    assert condition_sentence(()) == "Nothing has been measured here yet."
+
+
+def test_that_a_study_whose_control_was_not_measured_says_so():
+    found = found_of({LINE: {"417": [60.0, 62.0]}})
+    assert headline(found, "ears") == "No set can be compared with the control 862 yet."
+
+
+def test_that_an_interval_across_zero_is_told_the_way_round_of_its_difference():
+    found = found_of({LINE: {"417": [60.0, 61.0], "862": [61.0, 62.0]}})
+    each = found.findings[0].difference_of("417")
+    assert each.low < -1 < 0 < each.high
+    low, high = f"{-each.high:.1f}".replace("-", "−"), f"{-each.low:.1f}"
+    assert f"95 %: {low} to {high}; 2 runs each" in claim(found.findings[0], "417")
+
+
+def test_that_the_condition_is_told_set_by_set():
+    found = found_of(
+        {
+            LINE: {"417": [57.0, 57.1], "205": [61.0, 61.1], "862": [61.0, 61.1]},
+            ("band_structure_borne", "dB"): {
+                "417": [69.0, 69.1],
+                "205": [71.0, 71.1],
+                "862": [71.0, 71.1],
+            },
+        }
+    )
+    assert condition_sentence(found.block(ROUGH, "ears")) == (
+        "Against the control: 417 is 4.0 dB quieter in the cavity line and 2.0 dB quieter in the "
+        "structure-borne band; 205 does not differ by more than the runs scatter."
+    )
+    assert further_words(found, "ears") == "1 more difference is clear."
+
+
+def test_that_unlike_numbers_of_runs_are_told():
+    found = found_of({LINE: {"417": [57.0, 57.1], "862": [61.0, 61.1, 61.2]}})
+    assert "2 runs against 3" in claim(found.findings[0], "417")
+
+
+def test_that_missing_and_void_runs_are_named():
+    found = found_of(
+        {LINE: {"417": [57.0, 57.1], "205": [60.0], "862": [61.0, 61.1]}},
+        void={("205", ROUGH, 1)},
+    )
+    assert missing_words(found, ROUGH, "ears") == "No measured run of 205."
+    assert void_words(found.void) == (
+        "1 run marked void is left out: 205 on coarse asphalt, 80 km/h, run 1."
+    )
+    assert void_words(()) == ""
+
+
+@pytest.mark.parametrize(
+    ("key", "words"),
+    [
+        ("cavity_line_level", "in the cavity line"),
+        ("band_boom", "in the boom band"),
+        ("band_structure_borne", "in the structure-borne band"),
+        ("leq_a", "overall"),
+        ("loudness_n", ""),
+        ("third_octave_31.5", "in the third octave at 31.5 Hz"),
+        ("pattern_order_2", "in pattern order 2"),
+    ],
+)
+def test_that_a_place_has_words(key, words):
+    assert where_words(key) == words
+
+
+@pytest.mark.parametrize(
+    ("difference", "unit", "words"),
+    [
+        (-3.42, "dB", "3.4 dB quieter than the control"),
+        (0.26, "dB(A)", "0.3 dB(A) louder than the control"),
+        (-0.02, "dB", "as the control"),
+        (-1.25, "sone", "1.2 sone less loud than the control"),
+        (0.081, "acum", "0.08 acum sharper than the control"),
+        (-0.3, "asper", "0.30 asper less rough than the control"),
+        (4.0, "Hz", "4.0 Hz higher than the control"),
+        (-2.0, "dB re full scale", "2.0 dB quieter than the control"),
+    ],
+)
+def test_that_a_difference_has_words_in_its_unit(difference, unit, words):
+    assert difference_words(difference, unit) == words
+
+
+@pytest.mark.parametrize(
+    ("difference", "begins"),
+    [
+        (-0.9, "less than ears notice"),
+        (1.0, "noticed side by side"),
+        (-2.9, "noticed side by side"),
+        (3.0, "noticed without a direct comparison"),
+    ],
+)
+def test_that_a_change_of_level_has_words_marked_as_common_practice(difference, begins):
+    words = audible_words(difference)
+    assert words.startswith(begins)
+    assert "common practice" in words
