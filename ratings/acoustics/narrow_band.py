@@ -14,6 +14,8 @@ Window = Literal["hann", "flat top"]
 
 RESOLUTION_HZ = 1.0
 _OVERLAP = 0.5
+# Where lines are looked for, and where the sound is followed over time.
+_FOLLOWED_HZ = (100.0, 1000.0)
 _MOST_FRAMES_AT_ONCE = 16
 _WINDOWS: dict[Window, str] = {"hann": "hann", "flat top": "flattop"}
 
@@ -34,7 +36,8 @@ class NarrowBandSpectrum:
         power there when the line is multiplied by noise_bandwidth_hz / resolution_hz.
     averages
         Equivalent number of independent spectra averaged: a line of random noise scatters like
-        chi-square with twice as many degrees of freedom.
+        chi-square with twice as many degrees of freedom. Where the sound swells or fades, it is
+        less, because the loud stretches make the average; the median over the channels.
     """
 
     power: npt.NDArray[np.float64]
@@ -92,6 +95,10 @@ class SpectrumMeter:
         self._rest = np.empty((0, channels))
         self._sum = np.zeros((channels, self._length // 2 + 1))
         self._spectra = 0
+        low, high = (round(each_hz / sample_rate_hz * self._length) for each_hz in _FOLLOWED_HZ)
+        self._followed = slice(low, high)
+        # Sums over the stretches of how loud each is, and of its square.
+        self._loud, self._loud_squared = np.zeros(channels), np.zeros(channels)
 
     def feed(self, pressure_pa: npt.NDArray[np.float64]) -> None:
         """Take a block, shape (frames, channels)."""
@@ -102,8 +109,8 @@ class SpectrumMeter:
             stretches = np.lib.stride_tricks.sliding_window_view(
                 signal[start:stop], self._length, axis=0
             )[:: self._hop]
-            self._sum += _powers(stretches, self._window)
-            self._spectra += len(stretches)
+            for stretch in stretches:
+                self._add(_power(stretch, self._window))
             start += len(stretches) * self._hop
         self._rest = signal[start:].copy()
 
@@ -120,7 +127,16 @@ class SpectrumMeter:
         if len(self._rest) < 8:
             raise MeasurementError("There is no sound to measure: the signal is too short.")
         window = _window(self._window_name, len(self._rest))
-        return self._spectrum(_powers(self._rest.T[None], window), window, 1.0)
+        return self._spectrum(_power(self._rest.T, window), window, 1.0)
+
+    def _add(self, power: npt.NDArray[np.float64]) -> None:
+        self._sum += power
+        self._spectra += 1
+        followed = power[:, self._followed]
+        # By frequency, so that the deepest lines of a falling spectrum do not speak for all.
+        loud = (followed * np.arange(1.0, followed.shape[1] + 1)).sum(axis=1)
+        self._loud += loud
+        self._loud_squared += loud**2
 
     def _spectrum(
         self, power: npt.NDArray[np.float64], window: npt.NDArray[np.float64], averages: float
@@ -134,7 +150,12 @@ class SpectrumMeter:
         total = float((self._window**2).sum())
         shared = float((self._window[self._hop :] * self._window[: -self._hop]).sum()) / total
         count = self._spectra
-        return count / (1 + 2 * shared**2 * (count - 1) / count)
+        heard = self._loud > 0
+        steadiness = 1.0
+        if heard.any():
+            shares = self._loud[heard] ** 2 / (count * self._loud_squared[heard])
+            steadiness = float(np.median(shares))
+        return max(1.0, steadiness * count / (1 + 2 * shared**2 * (count - 1) / count))
 
 
 def _window(name: Window, length: int) -> npt.NDArray[np.float64]:
@@ -142,16 +163,14 @@ def _window(name: Window, length: int) -> npt.NDArray[np.float64]:
     return window
 
 
-def _powers(
-    stretches: npt.NDArray[np.float64], window: npt.NDArray[np.float64]
+def _power(
+    stretch: npt.NDArray[np.float64], window: npt.NDArray[np.float64]
 ) -> npt.NDArray[np.float64]:
-    """Sum the one-sided power of stretches of shape (stretches, channels, frames)."""
-    total = np.zeros((stretches.shape[1], len(window) // 2 + 1))
-    for stretch in stretches:
-        spectrum = fft.rfft(stretch * window)
-        total += spectrum.real**2 + spectrum.imag**2
-    total *= 2 / (len(window) * float((window**2).sum()))
-    total[:, 0] /= 2
+    """Return the one-sided power of a stretch of shape (channels, frames)."""
+    spectrum = fft.rfft(stretch * window)
+    power: npt.NDArray[np.float64] = spectrum.real**2 + spectrum.imag**2
+    power *= 2 / (len(window) * float((window**2).sum()))
+    power[:, 0] /= 2
     if len(window) % 2 == 0:
-        total[:, -1] /= 2
-    return total
+        power[:, -1] /= 2
+    return power

@@ -108,7 +108,7 @@ class FaultMeter:
     def _by_channel(self) -> tuple[ChannelFaults, ...]:
         mean = self._totals[0] / self._frames
         variance = np.maximum(self._totals[1] / self._frames - mean**2, 0.0)
-        hums, gain_steps = self._hum.found(), self._gain.found(len(self._equal))
+        hums, gain_steps = self._hum.found(variance), self._gain.found(len(self._equal))
         found = []
         for channel, equal in enumerate(self._equal):
             rms = float(np.sqrt(variance[channel]))

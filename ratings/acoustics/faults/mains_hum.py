@@ -53,17 +53,26 @@ class MainsHum:
             self.windows += 1
             self._waiting = self._waiting[:, self._frames // 2 :]
 
-    def found(self) -> list[Hum | None]:
-        """Return the hum of each channel; None without, and for all when no window was full."""
+    def found(self, mean_square: Rows) -> list[Hum | None]:
+        """Return the hum of each channel; None without, and for all when no window was full.
+
+        Parameters
+        ----------
+        mean_square
+            Shape (channels,): of the whole signal, with what lies above the rate fed here.
+        """
         if self.windows == 0:
             return [None] * len(self._power)
-        return [self._of_channel(channel) for channel in range(len(self._power))]
+        # What the bins of signals with these mean squares would add up to.
+        scale = self.windows * self._frames * float((self._taper**2).sum()) / 2
+        floors = _FAINTEST * np.maximum(self._power.sum(axis=1), scale * mean_square)
+        return [self._of_channel(channel, float(floor)) for channel, floor in enumerate(floors)]
 
-    def _of_channel(self, channel: int) -> Hum | None:
+    def _of_channel(self, channel: int, floor: float) -> Hum | None:
         best: Hum | None = None
         for mains_hz in MAINS_HZ:
             for offset_hz in np.linspace(-_MAINS_TOLERANCE_HZ, _MAINS_TOLERANCE_HZ, 9):
-                lines = self._lines(channel, mains_hz + float(offset_hz))
+                lines = self._lines(channel, mains_hz + float(offset_hz), floor)
                 if len(lines) < _FEWEST_HARMONICS:
                     continue
                 if best is None or len(lines) > len(best.harmonics):
@@ -71,17 +80,17 @@ class MainsHum:
                     best = Hum(mains_hz, tuple(lines), height_db)
         return best
 
-    def _lines(self, channel: int, mains_hz: float) -> dict[int, float]:
+    def _lines(self, channel: int, mains_hz: float, floor: float) -> dict[int, float]:
         """Height above the neighbours, as a ratio, of the harmonics that stand out."""
         heights = {}
         for harmonic in range(1, _HIGHEST_HARMONIC + 1):
             centre = round(harmonic * mains_hz * self._frames / self._rate_hz)
-            height = self._height(channel, centre)
+            height = self._height(channel, centre, floor)
             if height > _HEIGHT:
                 heights[harmonic] = height
         return heights
 
-    def _height(self, channel: int, centre: int) -> float:
+    def _height(self, channel: int, centre: int, floor: float) -> float:
         """0 where no narrow, steady line has its top within a bin of `centre`."""
         power = self._power[channel]
         if centre + 25 > len(power):
@@ -95,5 +104,4 @@ class MainsHum:
             spread = self._power_squared[channel, top] / self.windows - mean**2
             if spread > (_STEADINESS * mean) ** 2:
                 return 0.0
-        floor = max(float(np.median(beside)), _FAINTEST * float(power.sum()))
-        return float(power[top]) / floor
+        return float(power[top]) / max(float(np.median(beside)), floor)

@@ -50,6 +50,8 @@ class ChannelGroup:
         self.pattern_sum = np.zeros((POINTS, channels))
         self.pattern_times = 0
         self._field: Field = field
+        # A recorder's constant offset is no sound, but it would begin with a blow.
+        self._offset: npt.NDArray[np.float64] | None = None
         # Starts as if silence had gone before.
         self._signal = np.zeros((channels, _LOW.total))
         self._filled = _LOW.before
@@ -64,7 +66,10 @@ class ChannelGroup:
         while taken < len(pressure_pa):
             fitting = min(len(pressure_pa) - taken, _LOW.total - self._filled)
             block = pressure_pa[taken : taken + fitting]
-            self._signal[:, self._filled : self._filled + fitting] = block.T
+            room = self._signal[:, self._filled : self._filled + fitting]
+            room[:] = block.T
+            if self._offset is not None:
+                room -= self._offset
             self._filled += fitting
             taken += fitting
             if self._filled == _LOW.total:
@@ -85,6 +90,12 @@ class ChannelGroup:
 
     def _measure(self, frames: int) -> None:
         """Measure the first `frames` samples after the margin of what is in the buffer."""
+        if self._offset is None:
+            first = self._signal[:, _LOW.before : self._filled]
+            mean = first.mean(axis=1, keepdims=True)
+            # A smaller one begins no worse than any sound that is cut in the middle of a swing.
+            self._offset = mean * (np.abs(mean) > first.std(axis=1, keepdims=True))
+            first -= self._offset
         powers = np.empty((_BANDS, len(self._signal), _LOW.frames // STEP_FRAMES))
         for bands, times, smoothed, energies in self._stretches(frames):
             powers[bands, :, times] = smoothed

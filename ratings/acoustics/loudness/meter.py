@@ -73,7 +73,9 @@ class LoudnessMeter:
     Notes
     -----
     The beginning is a rise from silence, as in the standard's program: a recording cut from a loud
-    passage may have its highest value there. Channels are measured eight at a time.
+    passage may have its highest value there. A recorder's constant offset is no sound and is
+    taken off, where it exceeds the rms of the rest in the first 5 s. Channels are measured eight
+    at a time.
 
     References
     ----------

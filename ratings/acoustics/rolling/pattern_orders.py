@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from ratings.acoustics.levels import REFERENCE_PRESSURE_PA, decibels
 from ratings.acoustics.rolling.cavity_prediction import wheel_turns_per_s
 from ratings.acoustics.rolling.order_spectrum import OrderSpectrum
+from ratings.acoustics.rolling.standing_out import noise_limit
 from ratings.errors import MeasurementError
 from ratings.study.tyre_size import TyreSize
 
@@ -19,6 +20,10 @@ GROUP_SHARE = 0.18
 #: Half the stretch of orders that counts as one line: four wheels differ a little.
 _HALF_LINE = 0.5
 _BESIDE = (0.75, 4.0)
+#: Height from which an order stands out. Of 72 orders of invented road noise without a pattern the
+#: highest reached 2.1 dB.
+_LEAST_HEIGHT_DB = 2.5
+_FALSE_ALARM = 0.01
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,6 +45,8 @@ class PitchOrder:
     group_level_db
         Level of the whole group of orders into which unequal pitches spread the tone, 18 % to
         either side; it holds the noise in between too.
+    stands_out
+        Whether there is an order to be seen: where there is none, the level is that of the noise.
     """
 
     harmonic: int
@@ -48,6 +55,7 @@ class PitchOrder:
     level_db: NDArray[np.float64]
     height_db: NDArray[np.float64]
     group_level_db: NDArray[np.float64]
+    stands_out: NDArray[np.bool_]
 
 
 def pattern_tone_hz(tyre: TyreSize, pitches: int, speed_km_h: float) -> float:
@@ -98,13 +106,18 @@ def _pitch_order(
     whole = _sum_where(spectrum.power, group, order * (1.0 + GROUP_SHARE) <= reached)
     with np.errstate(divide="ignore", invalid="ignore"):
         height = np.where(floor > 0.0, line / floor, np.where(line > 0.0, np.inf, np.nan))
+    height_db = decibels(height)
+    by_chance = noise_limit(spectrum.averages, max(1, int(on.sum())), 1, _FALSE_ALARM)
+    # The floor is a median: half of the lines lie below, but not half of their power.
+    by_chance /= noise_limit(spectrum.averages, 1, 1, 0.5)
     return PitchOrder(
         harmonic=harmonic,
         order=order,
         frequency_hz=order * spectrum.mean_turns_per_s,
         level_db=decibels(line / reference**2),
-        height_db=decibels(height),
+        height_db=height_db,
         group_level_db=decibels(whole / reference**2),
+        stands_out=height_db > max(_LEAST_HEIGHT_DB, 10.0 * np.log10(by_chance)),
     )
 
 

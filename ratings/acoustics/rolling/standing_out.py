@@ -16,6 +16,15 @@ def joined(ratio: NDArray[np.float64], width: int) -> NDArray[np.float64]:
     return np.asarray(np.convolve(padded, np.full(width, 1.0 / width), mode="valid"))
 
 
+def beside(ratio: NDArray[np.float64], nearest: int, farthest: int) -> NDArray[np.float64]:
+    """Return the mean of the lines that lie so far to either side, at least 1, shape kept."""
+    padded = np.pad(ratio, farthest, mode="edge")
+    stretch = np.full(farthest - nearest + 1, 1.0 / (farthest - nearest + 1))
+    below = np.convolve(padded, stretch, mode="valid")
+    above = below[nearest + farthest :]
+    return np.maximum((below[: ratio.size] + above[: ratio.size]) / 2.0, 1.0)
+
+
 def noise_limit(averages: float, width: int, lines: int, chance: float) -> float:
     """Return the ratio to the background that pure noise exceeds anywhere with a given chance.
 

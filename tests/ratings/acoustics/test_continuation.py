@@ -48,6 +48,42 @@ def test_that_a_tone_goes_on_as_a_tone() -> None:
     np.testing.assert_array_equal(extended[2000:10_000], whole[2000:10_000])
 
 
+@pytest.mark.parametrize("times_the_rate", [4.8, 2.5, 1.2])
+@pytest.mark.parametrize("highest_hz", [3_500, 19_500])
+def test_that_a_recording_without_high_frequencies_goes_on_as_loud_as_it_was(
+    times_the_rate: float, highest_hz: int
+) -> None:
+    # As from a recorder whose filter ends far below half its rate.
+    rate_hz = round(2 * highest_hz * times_the_rate)
+    for seed in range(3):
+        spectrum = np.fft.rfft(np.random.default_rng(seed).normal(size=2 * rate_hz))
+        frequency_hz = np.fft.rfftfreq(2 * rate_hz, 1 / rate_hz)
+        spectrum[frequency_hz > 4] /= np.maximum(frequency_hz[frequency_hz > 4], 20) ** 1.2
+        spectrum[frequency_hz <= 4] = 0
+        whole = np.fft.irfft(spectrum / np.sqrt(1 + (frequency_hz / highest_hz) ** 80))
+        whole = np.roll(whole, round(0.3 * rate_hz))
+
+        extended = with_continued_ends(whole[: round(1.6 * rate_hz)], rate_hz)
+
+        assert np.abs(extended).max() < 1.2 * np.abs(whole).max()
+
+
+def test_that_a_file_converted_after_it_was_cut_reads_the_same() -> None:
+    # The filter of the conversion rings at both ends.
+    from scipy.signal import resample_poly
+
+    rate_hz, frames = 96_000, 2 * 96_000
+    spectrum = np.fft.rfft(np.random.default_rng(3).normal(size=frames))
+    frequency_hz = np.fft.rfftfreq(frames, 1 / rate_hz)
+    spectrum[frequency_hz > 4] /= np.maximum(frequency_hz[frequency_hz > 4], 20) ** 1.5
+    spectrum[frequency_hz <= 4] = 0
+    drive = np.fft.irfft(spectrum / np.sqrt(1 + (frequency_hz / 3_500) ** 80))
+    cut = np.roll(drive, 50_000)[20_000:160_000]
+    converted = resample_poly(cut, 1, 3, window=("kaiser", 14.0))
+    for figure in (equivalent_level_db, maximum_level_db):
+        assert figure(converted, 32_000, "A") == pytest.approx(figure(cut, rate_hz, "A"), abs=0.05)
+
+
 def test_that_silence_is_continued_by_silence() -> None:
     extended = with_continued_ends(np.zeros((100, 2)), 50)
 

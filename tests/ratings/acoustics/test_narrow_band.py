@@ -53,6 +53,24 @@ def test_that_the_averages_tell_the_scatter_of_noise() -> None:
     assert lines.mean() ** 2 / lines.var() == pytest.approx(found.averages, rel=0.05)
 
 
+def test_that_swelling_noise_counts_as_fewer_averages() -> None:
+    # 5 dB more every second: most of the power comes from the last second or two.
+    signal = noise(20, channels=6)
+    signal *= 10 ** (5 * np.arange(len(signal)) / 8_000 / 20)[:, None]
+    found = spectrum_of(signal)
+    lines = found.power[:, 20:-20]
+    assert lines.mean() ** 2 / lines.var() == pytest.approx(found.averages, rel=0.15)
+    assert found.averages < 4
+
+
+def test_that_a_tone_and_silence_do_not_change_the_averages() -> None:
+    signal = noise(20, channels=3)
+    steady = spectrum_of(signal).averages
+    signal[:, 1] += 10 * np.sin(np.arange(len(signal)) * 2 * np.pi * 200 / 8_000)
+    signal[:, 2] = 0
+    assert spectrum_of(signal).averages == pytest.approx(steady, rel=0.01)
+
+
 def test_that_a_short_recording_is_taken_whole_and_says_its_resolution() -> None:
     found = spectrum_of(noise(0.25))
     assert found.resolution_hz == pytest.approx(4)

@@ -211,6 +211,15 @@ def test_that_two_mains_lines_are_too_few_for_hum():
     assert only(samples).hum is None
 
 
+def test_that_the_rounding_errors_of_a_high_tone_are_no_hum():
+    time_s = np.arange(8 * RATE_HZ) / RATE_HZ
+    tone = np.sin(2 * np.pi * 14_000 * time_s)[:, None]
+    assert only(1e-4 * tone).hum is None
+    lines = sum(np.sin(2 * np.pi * hz * time_s) for hz in (50, 100, 150, 200))
+    assert only(tone + 1e-7 * lines[:, None]).hum is None
+    assert only(tone + 1e-2 * lines[:, None]).hum is not None
+
+
 def test_that_a_switched_gain_is_found_with_time_and_size():
     samples = road_noise(20, seed=8)
     samples[round(9.8 * RATE_HZ) :] *= 10 ** (-10 / 20)

@@ -123,6 +123,17 @@ def test_that_the_blow_at_the_start_does_not_count_in_the_steady_loudness() -> N
     assert offset == pytest.approx(loudness(signal, RATE_HZ).n_sone, rel=1e-3)
 
 
+def test_that_a_constant_offset_has_no_loudness() -> None:
+    # A meter's microphone does not pass it; and it would begin with a blow.
+    signal = road_noise(6.0, 2)
+    plain, offset = loudness(signal, RATE_HZ), loudness(signal + np.array([1.0, -5.0]), RATE_HZ)
+    # The sound's own mean goes with it, which shows at the very beginning.
+    assert offset.nmax_sone == pytest.approx(plain.nmax_sone, rel=0.02)
+    assert offset.n5_sone == pytest.approx(plain.n5_sone, rel=1e-3)
+    assert offset.course_sone[250:] == pytest.approx(plain.course_sone[250:], rel=1e-3)
+    assert offset.n_sone == pytest.approx(plain.n_sone, rel=1e-6)
+
+
 def test_that_steady_noise_reads_alike_in_every_way() -> None:
     found = loudness(road_noise(4.0, 3), RATE_HZ, "diffuse")
     assert found.course_sone.shape == (2000, 3)

@@ -205,6 +205,26 @@ def test_that_channels_are_searched_by_their_mean() -> None:
     assert both is not None
 
 
+@pytest.mark.parametrize("tone_hz", [20.0, 63.3, 450.0])
+def test_that_the_skirt_of_a_pure_tone_has_no_line(tone_hz: float) -> None:
+    tone = np.cos(2 * np.pi * tone_hz * np.arange(FRAMES) / RATE_HZ)
+    assert found_in(tone) is None
+    rounded = np.round(tone * 2**30) / 2**30
+    assert found_in(rounded) is None
+    power = welch(tone, RATE_HZ, nperseg=RATE_HZ)[1]
+    for line in lines_at(power, 1.0, AVERAGES, PAIR_HZ):
+        assert line.level_db < 10 * np.log10(power.max() / 20e-6**2) - 90
+        assert line.height_db < 1.0
+
+
+def test_that_a_line_80_db_below_the_turning_of_the_wheels_is_found() -> None:
+    time_s = np.arange(FRAMES) / RATE_HZ
+    turning = 1e4 * np.sin(2 * np.pi * 11.2 * time_s)
+    found = found_in(turning + np.sin(2 * np.pi * 210 * time_s))
+    assert found is not None
+    assert found.strongest.frequency_hz == pytest.approx(210, abs=0.1)
+
+
 def test_that_silence_has_no_line() -> None:
     assert find_cavity_line(np.zeros(601), 1.0, AVERAGES, PREDICTION) is None
 

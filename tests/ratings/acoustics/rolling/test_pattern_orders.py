@@ -62,13 +62,25 @@ def test_that_a_line_over_flat_noise_has_level_height_and_a_group_around_it() ->
     in_group = np.count_nonzero(np.abs(np.arange(8 * 230) / 8 - 64) <= 0.18 * 64)
     assert first.group_level_db[0] == pytest.approx(10 * np.log10(1.0 + (in_group - 1) * 0.01))
     assert first.frequency_hz == pytest.approx(704.0)
+    assert first.stands_out.tolist() == [True]
 
 
 def test_that_orders_beyond_the_spectrum_have_no_level() -> None:
     spectrum = spectrum_of(np.full((2, 8 * 150), 0.01))
     orders = pitch_orders(spectrum, 64)
     assert [bool(np.isnan(each.level_db).any()) for each in orders] == [False, False, True]
+    assert not any(each.stands_out.any() for each in orders)
     assert np.isnan(orders[1].group_level_db).all()
+
+
+def test_that_noise_alone_has_orders_with_a_level_that_do_not_stand_out() -> None:
+    rng = np.random.default_rng(4)
+    for averages in (2, 40):
+        power = rng.chisquare(2 * averages, (300, 8 * 230)) / (2 * averages)
+        spectrum = OrderSpectrum(power, 0.125, float(averages), 200.0, 11.0)
+        orders = pitch_orders(spectrum, 64)
+        assert all(np.isfinite(each.level_db).all() for each in orders)
+        assert np.mean([each.stands_out for each in orders]) <= 0.02
 
 
 @pytest.mark.slow
@@ -88,4 +100,6 @@ def test_that_a_louder_pattern_reads_its_rise_in_invented_road_noise() -> None:
 
     plain, louder = first_order(6.0), first_order(11.0)
     assert plain.height_db.min() > 10.0
+    assert plain.stands_out.all()
+    assert not first_order(-60.0).stands_out.any()
     np.testing.assert_allclose(louder.level_db - plain.level_db, 5.0, atol=0.3)
