@@ -10,7 +10,7 @@ import numpy as np
 from ratings.commands.clip_report import ClipReport, as_json, as_text
 from ratings.commands.clip_windows import ChosenWindow, add_window_options, chosen_windows
 from ratings.commands.clip_writing import write_blind
-from ratings.commands.common_options import add_json_option, printed
+from ratings.commands.common_options import add_json_option, named_path, number, printed
 from ratings.errors import RecordingError, reason_of
 from ratings.recordings.clip_provenance import key_exists
 from ratings.recordings.clips import ClipCut, CutSound, Window, cut_sound
@@ -29,14 +29,23 @@ _FADE_MS = 20.0
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
     parser.add_argument(
-        "recordings", type=Path, nargs="+", metavar="FILE", help="recordings, one for each set"
+        "recordings",
+        type=named_path,
+        nargs="+",
+        metavar="FILE",
+        help="recordings, one for each set",
     )
     parser.add_argument(
-        "-o", "--output", type=Path, required=True, metavar="FOLDER", help="where the clips go"
+        "-o",
+        "--output",
+        type=named_path,
+        required=True,
+        metavar="FOLDER",
+        help="where the clips go",
     )
     parser.add_argument(
         "--key",
-        type=Path,
+        type=named_path,
         metavar="KEY.json",
         help="where to write what each code stands for, outside FOLDER "
         "(default: FOLDER-key.json beside it)",
@@ -55,11 +64,15 @@ def _add_sound_options(parser: argparse.ArgumentParser) -> None:
         help="channel for the right ear (2); one channel alone is heard in both ears",
     )
     parser.add_argument(
-        "--gain-db", type=float, default=0.0, metavar="G", help="the same for all clips (default 0)"
+        "--gain-db",
+        type=number,
+        default=0.0,
+        metavar="G",
+        help="the same for all clips (default 0)",
     )
     parser.add_argument(
         "--pa-per-full-scale",
-        type=float,
+        type=number,
         action="append",
         default=[],
         metavar="X",
@@ -68,7 +81,7 @@ def _add_sound_options(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--fade-ms",
-        type=float,
+        type=number,
         metavar="MS",
         help=f"fade at both ends (default {_FADE_MS:g}; 0 where the player fades by itself)",
     )
@@ -80,7 +93,7 @@ def _add_sound_options(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--equaliser",
-        type=Path,
+        type=named_path,
         metavar="FIR",
         help="the headphones' equaliser: impulse response as a sound file, or taps as text",
     )
@@ -105,7 +118,9 @@ def run(arguments: argparse.Namespace) -> str:
     calibrations = arguments.pa_per_full_scale or _calibrations(arguments)
     scale = level_scale(calibrations, arguments.gain_db, len(arguments.recordings))
     windows = chosen_windows(arguments)
-    sample_rate_hz = arguments.sample_rate or _common_rate_hz(arguments.recordings)
+    sample_rate_hz = arguments.sample_rate
+    if sample_rate_hz is None:
+        sample_rate_hz = _common_rate_hz(arguments.recordings)
     cuts = [
         _cut(arguments, chosen, gain_db)
         for chosen, gain_db in zip(windows, scale.gains_db, strict=True)
@@ -143,6 +158,11 @@ def _key_path(arguments: argparse.Namespace) -> Path:
     folder: Path = arguments.output
     try:
         whole = folder.resolve()
+        if not whole.name:
+            raise RecordingError(
+                f"Nothing can lie beside {shown_name(whole)}, and the key must not lie in it.",
+                "Name a folder for the clips.",
+            )
         key: Path = arguments.key or whole.with_name(f"{whole.name}-key.json")
         is_among_clips, is_there = key.resolve().is_relative_to(whole), key.exists()
     except OSError as problem:

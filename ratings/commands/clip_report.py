@@ -11,6 +11,7 @@ from ratings.recordings.clips import CutSound
 from ratings.recordings.level_scale import LevelScale
 from ratings.recordings.loop_points import Loop
 from ratings.recordings.opening import shown_name
+from ratings.recordings.refusals import printable
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,7 +104,7 @@ def as_text(report: ClipReport) -> str:
     one = len(report.clips) == 1
     lines = [
         f"{len(report.clips)} clip{'' if one else 's'} of {length_s:.3f} s at "
-        f"{report.sample_rate_hz} Hz in {report.folder}",
+        f"{report.sample_rate_hz} Hz in {printable(str(report.folder))}",
         "",
         "  clip    peak dBFS  LAeq dB  LAFmax dB  "
         + (
@@ -124,7 +125,8 @@ def as_text(report: ClipReport) -> str:
         lines.append(f"  {_cut_words(sound, chosen)}")
         lines += [f"    {remark}" for remark in (*chosen.remarks, *sound.remarks)]
     lines += ["", _loop_words(report)]
-    lines.append(f"What each code stands for is in {report.key}; keep it from the evaluators.")
+    key = printable(str(report.key))
+    lines.append(f"What each code stands for is in {key}; keep it from the evaluators.")
     return "\n".join(lines) + "\n"
 
 

@@ -1,11 +1,12 @@
 """Which stretch of each recording the command ``clip`` cuts: by time, or by the car's speed."""
 
 import argparse
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
+from ratings.commands.common_options import named_path, number
 from ratings.errors import RecordingError
 from ratings.recordings.clips import (
     COAST_DOWN_CLIP_LENGTH_S,
@@ -16,7 +17,7 @@ from ratings.recordings.clips import (
 from ratings.recordings.opening import open_recording
 from ratings.recordings.speed_channels import speed_from_channel
 from ratings.recordings.speed_files import read_speed_record
-from ratings.recordings.speed_record import SpeedRecord
+from ratings.recordings.speed_record import SpeedRecord, within_recording
 from ratings.recordings.speed_windows import common_speed_window, common_steady_window
 
 
@@ -51,11 +52,11 @@ class ChosenWindow:
 
 def add_window_options(parser: argparse.ArgumentParser) -> None:
     """Take the window by time or by speed."""
-    parser.add_argument("--start", type=float, metavar="S", help="start, seconds")
-    parser.add_argument("--stop", type=float, metavar="S", help="stop, seconds")
+    parser.add_argument("--start", type=number, metavar="S", help="start, seconds")
+    parser.add_argument("--stop", type=number, metavar="S", help="stop, seconds")
     parser.add_argument(
         "--length",
-        type=float,
+        type=number,
         metavar="S",
         help="length, or the longest one of a speed window "
         f"(default {STEADY_CLIP_LENGTH_S:g}, when speed changes {COAST_DOWN_CLIP_LENGTH_S:g})",
@@ -63,13 +64,13 @@ def add_window_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--speed",
         nargs=2,
-        type=float,
+        type=number,
         metavar=("FROM", "TO"),
         help="speed window in km/h; twice the same speed: the longest stretch within 1 km/h of it",
     )
     parser.add_argument(
         "--speed-trace",
-        type=Path,
+        type=named_path,
         action="append",
         default=[],
         metavar="TRACE",
@@ -80,13 +81,13 @@ def add_window_options(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--kmh-per-unit",
-        type=float,
+        type=number,
         metavar="X",
         help="km/h per unit of that channel (at full scale, in sound files)",
     )
     parser.add_argument(
         "--speed-offset",
-        type=float,
+        type=number,
         action="append",
         default=[],
         metavar="S",
@@ -111,7 +112,17 @@ def chosen_windows(arguments: argparse.Namespace) -> tuple[ChosenWindow, ...]:
         raise RecordingError("Give either --start and --stop or --speed, not both.")
     if not has_trace:
         raise RecordingError("--speed needs --speed-trace or --speed-channel.")
-    return _by_speed(arguments, _speed_records(arguments))
+    records = [
+        _during(path, record)
+        for path, record in zip(arguments.recordings, _speed_records(arguments), strict=True)
+    ]
+    return _by_speed(arguments, records)
+
+
+def _during(path: Path, record: SpeedRecord) -> SpeedRecord:
+    with open_recording(path) as recording:
+        duration_s = recording.duration_s
+    return replace(record, trace=within_recording(record.trace, path, duration_s))
 
 
 def _by_time(arguments: argparse.Namespace) -> tuple[ChosenWindow, ...]:

@@ -11,6 +11,21 @@ from ratings.study.attributes import Scale
 Json = dict[str, object]
 
 
+def number(text: str) -> float:
+    """Read a number from the command line; ``nan`` and ``inf`` are none that can be meant."""
+    value = float(text)
+    if not math.isfinite(value):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number")
+    return value
+
+
+def named_path(text: str) -> Path:
+    """Read a name of a file or folder; an empty one would mean the current folder."""
+    if not text:
+        raise argparse.ArgumentTypeError("the name is empty")
+    return Path(text)
+
+
 def add_score_options(parser: argparse.ArgumentParser, optional_columns: str) -> None:
     """Take a score table, named with its optional columns, and the scale of its scores."""
     parser.add_argument(
@@ -50,4 +65,6 @@ def scale_of(arguments: argparse.Namespace) -> Scale:
 
 def printed(figures: Json) -> str:
     """Return figures as JSON text; an infinite or undefined number in them is a defect."""
-    return json.dumps(figures, indent=2, allow_nan=False, ensure_ascii=False) + "\n"
+    text = json.dumps(figures, indent=2, allow_nan=False, ensure_ascii=False) + "\n"
+    # Bytes of a file name that are no text become escapes, from which the name can be had again.
+    return text.encode("utf-8", "backslashreplace").decode()

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 
 from ratings.commands.common_options import Json
 from ratings.measuring.coasting import CoastDownFindings, shift_words
-from ratings.measuring.measurement import ChannelFigures, Measurement
+from ratings.measuring.measurement import ChannelFigures, Measurement, PatternOrder
 
 
 def as_json(measurement: Measurement) -> Json:
@@ -68,6 +68,7 @@ def _channel_json(channel: ChannelFigures) -> Json:
                 "hz": _number(order.frequency_hz),
                 "level_db": _number(order.level_db),
                 "height_db": _number(order.height_db),
+                "stands_out": order.stands_out,
             }
             for order in channel.pattern_orders
         ],
@@ -149,8 +150,24 @@ def _rows(measurement: Measurement, channels: Sequence[ChannelFigures]) -> Itera
         hearing = [channel.hearing for channel in channels]
         for title, name, digits in _HEARING_ROWS:
             yield row(title, [None if h is None else getattr(h, name) for h in hearing], digits)
+    for order, each in _by_pattern_order(channels):
+        where = f"pattern order {order.harmonic}, {order.frequency_hz:.0f} Hz"
+        # Over a coast-down an order sweeps: its frequency is the one at the mean speed.
+        yield row(
+            where + " on average" * measurement.settings.is_coast_down,
+            [own.level_db for own in each],
+        )
+        yield row("  above its neighbours", [own.height_db for own in each])
     for name in channels[0].third_octave_db:
         yield row(f"third octave {name} Hz", [c.third_octave_db[name] for c in channels])
+
+
+def _by_pattern_order(
+    channels: Sequence[ChannelFigures],
+) -> Iterator[tuple[PatternOrder, tuple[PatternOrder, ...]]]:
+    for each in zip(*(channel.pattern_orders for channel in channels), strict=True):
+        if any(_number(own.level_db) is not None for own in each):
+            yield each[0], each
 
 
 _HEARING_ROWS = (
@@ -174,12 +191,6 @@ def _lines_of(channel: ChannelFigures) -> Iterator[str]:
             f"cavity line: {found} Hz, {line.level_db:.1f} dB, "
             f"{line.strongest.height_db:.1f} dB above the background{expected}"
         )
-    for order in channel.pattern_orders:
-        if _number(order.level_db) is not None:
-            yield (
-                f"pattern order {order.harmonic}: {order.frequency_hz:.0f} Hz, "
-                f"{order.level_db:.1f} dB, {order.height_db:.1f} dB above its neighbours"
-            )
     if channel.coasting is not None:
         yield from _coasting_lines(channel.coasting)
     for tone in channel.tones:

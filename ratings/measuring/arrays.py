@@ -28,8 +28,9 @@ def arrays_of(measurement: Measurement, ear_numbers: Sequence[int] = ()) -> Arra
         ``spectrum_hz`` (lines,), ``spectrum_db`` (channels, lines) power in each line;
         ``course_s`` (times,), ``level_a_db`` (channels, times);
         ``loudness_s``, ``loudness_sone`` (channels, times), NaN for channels not level-true;
-        for a coast-down ``map_hz`` (lines,), ``map_speed_km_h`` (rows,), ``map_db`` (channels,
-        rows, lines), ``bins_km_h`` (bins,), ``band_keys``, ``band_against_speed_db`` and
+        ``map_hz`` (lines,), ``map_db`` (channels, rows, lines) over ``map_s`` (rows,), or over
+        ``map_speed_km_h`` for a coast-down;
+        for that also ``bins_km_h`` (bins,), ``band_keys``, ``band_against_speed_db`` and
         ``band_a_against_speed_db`` (channels, bands, bins), ``leq_a_against_speed_db``;
         ``shift_channel``, ``shift_words`` (shifts,) what happens at one speed, in words, and
         ``shift_km_h``, ``shift_hz``, ``shift_db``; ``ridge_channel``, ``ridge_order``,
@@ -77,7 +78,7 @@ def _loudness(measurement: Measurement, ears: Sequence[int]) -> Arrays:
 def _coast_down(measurement: Measurement, ears: Sequence[int]) -> Arrays:
     coast_down = measurement.coast_down
     if coast_down is None:
-        return {}
+        return _time_map(measurement, ears)
     steps = coast_down.binned
 
     def mean_db(levels_db: npt.NDArray[np.float64]) -> npt.NDArray[np.float32]:
@@ -94,6 +95,18 @@ def _coast_down(measurement: Measurement, ears: Sequence[int]) -> Arrays:
         "leq_a_against_speed_db": mean_db(steps.leq_a_db),
         **_shifts(measurement),
         **_ridges(measurement),
+    }
+
+
+def _time_map(measurement: Measurement, ears: Sequence[int]) -> Arrays:
+    found = measurement.time_map
+    if not found.time_s.size:
+        return {}
+    power = _with_mean(found.power, ears)
+    return {
+        "map_hz": found.frequency_hz.astype(np.float32),
+        "map_s": found.time_s.astype(np.float32),
+        "map_db": _levels_db(power / REFERENCE_PRESSURE_PA**2),
     }
 
 

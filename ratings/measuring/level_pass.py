@@ -14,12 +14,14 @@ from ratings.acoustics.narrow_band import NarrowBandSpectrum, SpectrumMeter
 from ratings.acoustics.rolling.coast_down import CoastDownMap, CoastDownMeter
 from ratings.acoustics.rolling.order_spectrum import OrderSpectrum, OrderSpectrumMeter
 from ratings.acoustics.rolling.pattern_orders import highest_order_for
+from ratings.acoustics.time_map import TimeMap, TimeMapMeter
 from ratings.measuring.settings import MeasuringSettings
 from ratings.measuring.side_by_side import Report
 from ratings.recordings.opening import OpenRecording, open_recording
 from ratings.recordings.read import clipping_magnitude
 
 BLOCK_FRAMES = 2**15
+MOST_MAP_ROWS = 120
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,6 +38,7 @@ class LevelPass:
 
     levels: Levels
     spectrum: NarrowBandSpectrum
+    time_map: TimeMap
     faults: RunFaults
     coast_down: CoastDownMap | None
     orders: OrderSpectrum | None
@@ -82,8 +85,11 @@ def measure_levels(
         spectrum = SpectrumMeter(rate_hz, channels)
         faults = FaultMeter(rate_hz, channels, _clipping(recording))
         coast_down = _coast_down_meter(rate_hz, channels, settings)
+        time_map = TimeMapMeter(rate_hz, channels, recording.duration_s / MOST_MAP_ROWS)
         orders = _order_meter(rate_hz, channels, settings)
-        meters = [each for each in (levels, spectrum, coast_down, orders) if each is not None]
+        meters = [
+            each for each in (levels, spectrum, time_map, coast_down, orders) if each is not None
+        ]
         blocks = recording.blocks(BLOCK_FRAMES)
         scale = scale_of(factors, numbers)
         for stored, pressure_pa in scaled_blocks(blocks, numbers, scale, recording.frames, report):
@@ -93,6 +99,7 @@ def measure_levels(
     return LevelPass(
         levels=levels.result(),
         spectrum=spectrum.result(),
+        time_map=time_map.result(),
         faults=faults.result(),
         coast_down=None if coast_down is None else coast_down.result(),
         orders=None if orders is None else orders.result(),

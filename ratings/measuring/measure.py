@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
-from typing import cast
+from typing import NamedTuple, cast
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from ratings.measuring.measurement import Measurement
 from ratings.measuring.remarks import remarks_of
 from ratings.measuring.settings import MeasuringSettings
 from ratings.measuring.side_by_side import Progress, Report, quiet, side_by_side
+from ratings.recordings.file_states import refuse_changed, state_of
 from ratings.recordings.opening import open_recording, shown_name
 
 USUAL_CAVITY_RANGE_HZ = (165.0, 260.0)
@@ -57,42 +58,66 @@ def measure(
     Raises
     ------
     RecordingError
-        When the file cannot be used; nothing is repaired.
+        When the file cannot be used, or another program writes to it meanwhile; nothing is
+        repaired. When the speed is none of this recording.
     MeasurementError
-        When there is nothing to measure.
+        When there is nothing to measure, or no such channel.
     Cancelled
         When `progress` asked for it.
     """
     with open_recording(path) as recording:
         known = recording.pa_per_full_scale if pa_per_full_scale is None else pa_per_full_scale
         factors = _checked(known, recording.channels)
-        chosen = tuple(range(1, recording.channels + 1)) if numbers is None else tuple(numbers)
+        chosen = _chosen(numbers, recording.channels)
         sample_rate_hz, duration_s = recording.sample_rate_hz, recording.duration_s
+        state = state_of(path)
     if duration_s < SHORTEST_S:
         raise MeasurementError(
             f"{shown_name(path)} lasts {duration_s:.3f} s, too short to be measured.",
             f"Choose a recording of {SHORTEST_S:g} s at least; 8 s and more give sound figures.",
         )
+    settings = settings.during(path, duration_s)
     calibrated = tuple(number for number in chosen if factors[number - 1] is not None)
     passes: list[Callable[[Report], object]] = [
         partial(measure_levels, path, settings, factors, chosen)
     ]
     if calibrated:
         passes.append(partial(measure_hearing, path, settings, factors, calibrated))
-    results = side_by_side(passes, f"Measuring {path.name}", progress, threads)
-    found = cast(LevelPass, results[0])
+    results = side_by_side(passes, f"Measuring {shown_name(path)[1:-1]}", progress, threads)
+    refuse_changed(path, state)
+    hearing = cast(HearingMeasurement, results[1]) if calibrated else None
+    heading = _Heading(shown_name(path)[1:-1], sample_rate_hz, duration_s, chosen)
+    return _measurement(heading, settings, cast(LevelPass, results[0]), hearing)
+
+
+class _Heading(NamedTuple):
+    name: str
+    sample_rate_hz: int
+    duration_s: float
+    numbers: tuple[int, ...]
+
+
+def _measurement(
+    heading: _Heading,
+    settings: MeasuringSettings,
+    found: LevelPass,
+    hearing: HearingMeasurement | None,
+) -> Measurement:
+    calibrated = () if hearing is None else hearing.numbers
+    is_level_true = tuple(number in calibrated for number in heading.numbers)
     prediction = _prediction(settings)
     return Measurement(
-        name=shown_name(path)[1:-1],
-        sample_rate_hz=sample_rate_hz,
-        duration_s=duration_s,
+        name=heading.name,
+        sample_rate_hz=heading.sample_rate_hz,
+        duration_s=heading.duration_s,
         settings=settings,
-        numbers=chosen,
-        is_level_true=tuple(number in calibrated for number in chosen),
+        numbers=heading.numbers,
+        is_level_true=is_level_true,
         clipped_samples=tuple(channel.full_scale_samples for channel in found.faults.channels),
         levels=found.levels,
         spectrum=found.spectrum,
-        hearing=cast(HearingMeasurement, results[1]) if calibrated else None,
+        time_map=found.time_map,
+        hearing=hearing,
         tones=prominent_tones(found.spectrum.power, found.spectrum.resolution_hz),
         prediction=prediction,
         cavity_lines=_cavity_lines(found, prediction),
@@ -104,13 +129,24 @@ def measure(
         if found.coast_down is None
         else coast_down_findings(found.coast_down, settings.tyre),
         remarks=remarks_of(
-            found.faults,
-            chosen,
-            [number in calibrated for number in chosen],
-            duration_s,
-            settings,
+            found.faults, heading.numbers, is_level_true, heading.duration_s, settings
         ),
     )
+
+
+def _chosen(numbers: Sequence[int] | None, channels: int) -> tuple[int, ...]:
+    chosen = tuple(range(1, channels + 1)) if numbers is None else tuple(numbers)
+    for number in chosen:
+        if not 1 <= number <= channels:
+            raise MeasurementError(
+                f"There is no channel {number}: the recording has {channels}.",
+                "Channels are counted from 1.",
+            )
+    if not chosen or len(set(chosen)) < len(chosen):
+        raise MeasurementError(
+            "No channel was chosen, or one of them twice.", "Choose each channel once."
+        )
+    return chosen
 
 
 def _checked(factors: Sequence[float | None], channels: int) -> tuple[float | None, ...]:

@@ -13,6 +13,7 @@ from ratings.acoustics.rolling.cavity_prediction import CavityPrediction
 from ratings.acoustics.rolling.coast_down import CoastDownMap
 from ratings.acoustics.rolling.pattern_orders import PitchOrder
 from ratings.acoustics.third_octaves import THIRD_OCTAVES
+from ratings.acoustics.time_map import TimeMap
 from ratings.acoustics.tones import Tone
 from ratings.measuring.coasting import CoastDownFindings
 from ratings.measuring.hearing import HearingFigures, HearingMeasurement
@@ -28,6 +29,7 @@ class PatternOrder:
     frequency_hz: float
     level_db: float
     height_db: float
+    stands_out: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +82,8 @@ class Measurement:
     spectrum
         Narrow-band spectrum, level-true channels in pascal squared; the others scaled so that
         full scale counts as 20 uPa: a level re 20 uPa is then the one re full scale.
+    time_map
+        Spectra over time, up to 120 rows, scaled likewise.
     hearing
         Loudness, sharpness and roughness of the level-true channels; None when there are none.
     prediction
@@ -103,6 +107,7 @@ class Measurement:
     clipped_samples: tuple[int, ...]
     levels: Levels
     spectrum: NarrowBandSpectrum
+    time_map: TimeMap
     hearing: HearingMeasurement | None
     tones: tuple[tuple[Tone, ...], ...]
     prediction: CavityPrediction | None
@@ -138,6 +143,7 @@ class Measurement:
                         frequency_hz=each.frequency_hz,
                         level_db=float(each.level_db[column]),
                         height_db=float(each.height_db[column]),
+                        stands_out=bool(each.stands_out[column]),
                     )
                     for each in self.pitch_orders
                 ),

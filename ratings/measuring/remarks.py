@@ -7,7 +7,7 @@ import numpy as np
 from ratings.acoustics.faults.fault_meter import RunFaults
 from ratings.acoustics.faults.speed_faults import speed_faults
 from ratings.acoustics.faults.words import run_remarks, speed_remarks
-from ratings.measuring.settings import MeasuringSettings
+from ratings.measuring.settings import STEADY_RANGE_KM_H, MeasuringSettings
 from ratings.study.figures import Remark
 
 _BEYOND_S = 1.0
@@ -54,8 +54,15 @@ def _speed(duration_s: float, settings: MeasuringSettings) -> Iterator[Remark]:
     if max(late_s, early_s) > _BEYOND_S:
         yield Remark(
             "doubtful",
-            f"The speed trace runs from {late_s:.1f} to {trace.times_s[-1]:.1f} s and the sound "
+            f"The speed is known from {late_s:.1f} to {trace.times_s[-1]:.1f} s and the sound "
             f"lasts {duration_s:.1f} s: check that they belong together.",
+        )
+    if settings.speed_range_km_h > STEADY_RANGE_KM_H and not settings.is_coast_down:
+        yield Remark(
+            "doubtful",
+            f"The speed moves between {trace.speed_km_h.min():.1f} and "
+            f"{trace.speed_km_h.max():.1f} km/h without falling all the way: the run is measured "
+            "neither as steady nor as a coast-down.",
         )
     if settings.speed_km_h is None or settings.is_coast_down:
         return

@@ -1,12 +1,20 @@
 """What has to be known beside the sound to measure a recording."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
 
 from ratings.acoustics.loudness.core_loudness import Field
 from ratings.errors import MeasurementError
+from ratings.recordings.speed_record import within_recording
 from ratings.study.bands import DEFAULT_BANDS, BandTable
 from ratings.study.speed_trace import SpeedTrace
 from ratings.study.tyre_size import MOST_PITCHES, TyreSize
+
+STEADY_RANGE_KM_H = 5.0
+"""A speed that moves over more is not measured as one speed (own rule): the cavity line of a
+205/55R16 tyre would smear by 0.7 Hz."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +59,18 @@ class MeasuringSettings:
                 "Give its temperature in degrees Celsius.",
             )
 
+    def during(self, recording: Path, duration_s: float) -> "MeasuringSettings":
+        """Return the settings with the speed while a recording runs, and not before or after.
+
+        Raises
+        ------
+        RecordingError
+            When there is a speed, but none while the recording runs.
+        """
+        if self.speed is None:
+            return self
+        return replace(self, speed=within_recording(self.speed, recording, duration_s))
+
     @property
     def is_coast_down(self) -> bool:
         """Whether the speed falls over the recording."""
@@ -58,7 +78,14 @@ class MeasuringSettings:
 
     @property
     def steady_speed_km_h(self) -> float | None:
-        """The speed of a steady run, in km/h: as driven, or as it was to be; None if unknown."""
-        if self.speed is None or self.is_coast_down:
-            return None if self.is_coast_down else self.speed_km_h
+        """The speed of a steady run, in km/h: as driven, or as it was to be; else None."""
+        if self.speed is None:
+            return self.speed_km_h
+        if self.is_coast_down or self.speed_range_km_h > STEADY_RANGE_KM_H:
+            return None
         return self.speed.mean_km_h(float(self.speed.times_s[0]), float(self.speed.times_s[-1]))
+
+    @property
+    def speed_range_km_h(self) -> float:
+        """How far the speed moves over the recording; 0 when it is not known."""
+        return 0.0 if self.speed is None else float(np.ptp(self.speed.speed_km_h))

@@ -55,7 +55,7 @@ def measure_run(
         )
         if measurement.coasting
         else measurement.remarks,
-        _kept(settings),
+        _kept(measurement.settings),
         arrays_of(measurement, ears),
         settings.bands.version,
     )

@@ -18,6 +18,7 @@ from ratings.recordings.opening import (
     unreadable,
 )
 from ratings.recordings.read import content_hash
+from ratings.recordings.refusals import ordinary_bytes
 
 MOST_TAPS = 2**17
 _MOST_TEXT_BYTES = 2**24
@@ -164,7 +165,7 @@ def _from_sound(path: Path) -> tuple[Samples, int]:
 
 def _from_text(path: Path) -> tuple[Samples, int | None]:
     try:
-        if path.stat().st_size > _MOST_TEXT_BYTES:
+        if ordinary_bytes(path, "an equaliser") > _MOST_TEXT_BYTES:
             raise RecordingError(f"{shown_name(path)} is too large to be an equaliser.", _TAPS_ONLY)
         lines = path.read_text(encoding="utf-8-sig", errors="replace").splitlines()
     except OSError as error:

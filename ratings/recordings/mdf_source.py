@@ -72,9 +72,13 @@ class MdfSource:
         _refuse_damaged(path)
         self._path = path
         self._tripped = (*_TRIPPED, reader.blocks.utils.MdfException)
+        # An open stream: of a path it maps the pages, and a file that is cut off by another
+        # program meanwhile would end this one with a bus error.
+        self._stream = path.open("rb")
         try:
-            self._file = reader.MDF(path)
+            self._file = reader.MDF(self._stream)
         except self._tripped as error:
+            self._stream.close()
             raise broken_header(path, _KIND) from error
         try:
             groups = self._groups()
@@ -115,6 +119,7 @@ class MdfSource:
     def close(self) -> None:
         """Let go of the file."""
         self._file.close()
+        self._stream.close()
 
     def _stretch(self, columns: Sequence[_Column], start: int, count: int) -> Any:
         # All channels at once: a compressed block is then decompressed once and not for each.

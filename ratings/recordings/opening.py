@@ -1,6 +1,5 @@
 """Opening a recording, with a sentence for everything that can be wrong with it."""
 
-import stat
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -11,7 +10,14 @@ import numpy.typing as npt
 from ratings.errors import RecordingError
 from ratings.recordings.containers import SOUND_KINDS, Container, examine
 from ratings.recordings.pressure_units import pa_per_unit
-from ratings.recordings.refusals import COPY_AGAIN, EXPORT_AGAIN, shown_name, unreadable
+from ratings.recordings.refusals import (
+    COPY_AGAIN,
+    EXPORT_AGAIN,
+    missing,
+    ordinary_bytes,
+    shown_name,
+    unreadable,
+)
 from ratings.recordings.resampling import at_rate
 from ratings.recordings.sources import SampleSource, open_source
 
@@ -29,6 +35,9 @@ LOWEST_SAMPLE_RATE_HZ = 8_000
 HIGHEST_SAMPLE_RATE_HZ = 768_000
 MOST_CHANNELS = 64
 """More channels than any recorder of this trade has; a header that says more is damaged."""
+
+LARGEST_SAMPLE = 1e20
+"""Above every integer of 64 bits; larger ones are damage, and their powers would overflow."""
 
 _BLOCK_SAMPLES = 2**18
 _LONGEST_TAIL_S = 0.1
@@ -82,11 +91,14 @@ class OpenRecording:
         Raises
         ------
         RecordingError
-            When the file ends early, is damaged there, or holds values that are no numbers.
+            When the file ends early, is damaged there, or holds values that are no numbers or that
+            no recorder gives.
         """
         wanted = stop_frame - start_frame
         try:
-            samples = self._source.read(start_frame, wanted)
+            # Some damaged values warn when they are converted; they are refused below.
+            with np.errstate(invalid="ignore", over="ignore"):
+                samples = self._source.read(start_frame, wanted)
         except EOFError as error:
             raise self._damaged(start_frame) from error
         except MemoryError as error:
@@ -97,7 +109,7 @@ class OpenRecording:
             ) from error
         if len(samples) < wanted:
             raise self._damaged(start_frame + len(samples))
-        self._refuse_no_numbers(samples, start_frame)
+        self._refuse_impossible(samples, start_frame)
         return samples
 
     def blocks(self, block_frames: int | None = None) -> Iterator[npt.NDArray[np.float64]]:
@@ -119,14 +131,19 @@ class OpenRecording:
         """
         return at_rate(self.blocks(), self.channels, self.sample_rate_hz, sample_rate_hz)
 
-    def _refuse_no_numbers(self, samples: npt.NDArray[np.float64], start_frame: int) -> None:
-        is_number = np.isfinite(samples)
-        if is_number.all():
+    def _refuse_impossible(self, samples: npt.NDArray[np.float64], start_frame: int) -> None:
+        # Written so that a value that is no number fails too.
+        is_sample = np.abs(samples) <= LARGEST_SAMPLE
+        if is_sample.all():
             return
-        frame, channel = np.argwhere(~is_number)[0]
+        frame, channel = np.argwhere(~is_sample)[0]
         at_s = (start_frame + int(frame)) / self.sample_rate_hz
+        value = float(samples[frame, channel])
+        what = (
+            f"values such as {value:.3g}" if np.isfinite(value) else "values that are not numbers"
+        )
         raise RecordingError(
-            f"{shown_name(self.path)} holds values that are not numbers, first in channel "
+            f"{shown_name(self.path)} holds {what}, first in channel "
             f"{int(channel) + 1} at {at_s:.3f} s.",
             "Export the recording again from the recorder's own file; nothing was changed.",
         )
@@ -165,21 +182,11 @@ def open_recording(path: Path) -> Iterator[OpenRecording]:
 
 def _examined(path: Path) -> Container:
     try:
-        mode = path.stat().st_mode
-        if stat.S_ISDIR(mode):
-            raise RecordingError(
-                f"{shown_name(path)} is a folder, not a recording.",
-                "Choose a file inside it.",
-            )
-        if not stat.S_ISREG(mode):
-            raise RecordingError(f"{shown_name(path)} is not an ordinary file.", EXPORT_AGAIN)
+        ordinary_bytes(path, "a recording")
         with path.open("rb") as stream:
             container = examine(stream)
     except (FileNotFoundError, NotADirectoryError) as error:
-        raise RecordingError(
-            f"There is no file {shown_name(path)} in the folder {shown_name(path.parent)}.",
-            "Check whether it was moved or renamed, or whether its disk is connected.",
-        ) from error
+        raise missing(path) from error
     except OSError as error:
         raise unreadable(path, error) from error
     if container is None:

@@ -1,16 +1,60 @@
 """Sentences about a file that several readers of files share."""
 
+import stat
+import unicodedata
 from pathlib import Path
 
 from ratings.errors import RecordingError
 
 EXPORT_AGAIN = "Choose a WAV or FLAC file, or export the recording again as one of these."
+_UNPRINTABLE = ("Cc", "Cs", "Zl", "Zp")
+"""Control characters, bytes that are no text, ends of lines and paragraphs (Unicode categories)."""
 COPY_AGAIN = "Copy it again from the recorder, or choose another run; nothing was changed."
 
 
 def shown_name(path: Path) -> str:
-    """Give the file's name in quotes, printable even where the disk holds bytes that are not."""
-    return f"'{path.name.encode('utf-8', 'backslashreplace').decode()}'"
+    """Give the file's name in quotes, on one line even where the disk holds a line's end in it."""
+    return f"'{printable(path.name or str(path))}'"
+
+
+def printable(text: str) -> str:
+    """Write out what cannot be printed on one line, such as a line's end, as an escape."""
+    return "".join(
+        sign.encode("unicode_escape").decode()
+        if unicodedata.category(sign) in _UNPRINTABLE
+        else sign
+        for sign in text
+    )
+
+
+def ordinary_bytes(path: Path, wanted: str) -> int:
+    """Give the size of an ordinary file; reading a pipe would wait for ever.
+
+    Raises
+    ------
+    RecordingError
+        For a folder, a pipe or a device.
+    OSError
+        When the system gives no answer; see `missing` and `unreadable`.
+    """
+    facts = path.stat()
+    if stat.S_ISDIR(facts.st_mode):
+        raise RecordingError(
+            f"{shown_name(path)} is a folder, not {wanted}.", "Choose a file inside it."
+        )
+    if not stat.S_ISREG(facts.st_mode):
+        raise RecordingError(
+            f"{shown_name(path)} is not an ordinary file.", "Save what it gives as a file first."
+        )
+    return facts.st_size
+
+
+def missing(path: Path) -> RecordingError:
+    """Say that there is no such file."""
+    return RecordingError(
+        f"There is no file {shown_name(path)} in the folder {shown_name(path.absolute().parent)}.",
+        "Check whether it was moved or renamed, or whether its disk is connected.",
+    )
 
 
 def unreadable(path: Path, error: OSError) -> RecordingError:

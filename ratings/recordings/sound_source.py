@@ -1,5 +1,6 @@
 """Samples of a sound file, as fractions of full scale."""
 
+import os
 from pathlib import Path
 
 import numpy as np
@@ -14,7 +15,9 @@ class SoundSource:
 
     def __init__(self, path: Path, container: str) -> None:
         try:
-            self._file = soundfile.SoundFile(str(path))
+            # As bytes, because a disk's names need not be text; Windows takes text only.
+            name = str(path) if os.name == "nt" else os.fsencode(path)
+            self._file = soundfile.SoundFile(name)
         except soundfile.LibsndfileError as error:
             raise broken_header(path, container) from error
         self.encoding = str(self._file.subtype)

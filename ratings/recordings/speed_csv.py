@@ -30,7 +30,8 @@ def read_csv(path: Path, text: str) -> SpeedRecord:
     Raises
     ------
     RecordingError
-        When a column is missing or doubled, or a time or speed is no number, naming it.
+        When a column is missing or doubled, or a time or speed is no number, naming it; when a row
+        has more entries than there are columns.
     """
     rows = text.lstrip("\ufeff").splitlines()
     heading = next(index for index, row in enumerate(rows) if row.strip())
@@ -44,6 +45,7 @@ def read_csv(path: Path, text: str) -> SpeedRecord:
         for number, cells in enumerate(table, start=heading + 2):
             if not any(cell.strip() for cell in cells):
                 continue
+            _refuse_more(path, number, cells, len(names))
             times_s.append(_number(path, number, cells, time_index, names, separator))
             speeds.append(_number(path, number, cells, speed_index, names, separator) * factor)
     except csv.Error as error:
@@ -82,6 +84,16 @@ def _columns(path: Path, names: list[str]) -> tuple[int, int]:
                 f"{shown_name(path)} has the column {name} {names.count(name)} times.", _WANTED
             )
     return names.index(_TIME_COLUMN), names.index(speed_name)
+
+
+def _refuse_more(path: Path, row: int, cells: list[str], columns: int) -> None:
+    # Decimal commas between separating commas: the halves of numbers would be read as numbers.
+    if any(cell.strip() for cell in cells[columns:]):
+        raise RecordingError(
+            f"{shown_name(path)}, row {row}: {len(cells)} entries stand under {columns} names of "
+            "columns; decimal commas need semicolons between the columns.",
+            "Export the table with semicolons, or with decimal points.",
+        )
 
 
 def _number(

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.errors import RecordingError
-from ratings.recordings.opening import shown_name, unreadable
+from ratings.recordings.refusals import missing, ordinary_bytes, shown_name, unreadable
 from ratings.study.speed_trace import SpeedTrace
 
 KM_H_PER_M_S = 3.6
@@ -100,6 +100,27 @@ def checked_trace(path: Path, times_s: Series, speed_km_h: Series) -> SpeedTrace
     return SpeedTrace(times_s, speed_km_h)
 
 
+def within_recording(trace: SpeedTrace, recording: Path, duration_s: float) -> SpeedTrace:
+    """Give the part of a trace in which its recording runs; the way there and back is no run.
+
+    Raises
+    ------
+    RecordingError
+        When the trace holds no speed while the recording runs.
+    """
+    first_s, last_s = float(trace.times_s[0]), float(trace.times_s[-1])
+    start_s, stop_s = max(0.0, first_s), min(duration_s, last_s)
+    if not start_s < stop_s:
+        raise RecordingError(
+            f"The speed trace runs from {first_s:.1f} to {last_s:.1f} s and "
+            f"{shown_name(recording)} from 0 to {duration_s:.1f} s: they have no time in common.",
+            "Choose the trace of this run, or shift it to times from the recording's start.",
+        )
+    inside = trace.times_s[(trace.times_s > start_s) & (trace.times_s < stop_s)]
+    times_s = np.concatenate([[start_s], inside, [stop_s]])
+    return SpeedTrace(times_s, trace.at(times_s))
+
+
 def read_bytes(path: Path) -> bytes:
     """Read a speed file whole.
 
@@ -109,19 +130,14 @@ def read_bytes(path: Path) -> bytes:
         When it is missing, empty, out of reach, or larger than 128 MB.
     """
     try:
-        if path.is_dir():
-            raise RecordingError(f"{shown_name(path)} is a folder, not a speed trace.")
-        if path.stat().st_size > _MOST_BYTES:
+        if ordinary_bytes(path, "a speed trace") > _MOST_BYTES:
             raise RecordingError(
                 f"{shown_name(path)} is too large to be a speed trace.",
                 "Choose the file of the trace, not of the sound.",
             )
         content = path.read_bytes()
     except (FileNotFoundError, NotADirectoryError) as error:
-        raise RecordingError(
-            f"There is no file {shown_name(path)} in the folder {shown_name(path.parent)}.",
-            "Check whether it was moved or renamed, or whether its disk is connected.",
-        ) from error
+        raise missing(path) from error
     except OSError as error:
         raise unreadable(path, error) from error
     if not content.strip():

@@ -13,6 +13,8 @@ _MARK = re.compile(rb"\n {4}-1[ \t]*\r?\n")
 _CLOSING = re.compile(rb"[\r\n]{0,2} {4}-1")
 _LONGEST_CLOSING = 8
 _LONGEST_MARK = 100
+_FILLING = b" \t\r\n\0\x1a"
+"""What writers leave behind the last data set; the last is the old end-of-file sign."""
 _BLOCK_BYTES = 2**20
 _TYPES = {2: "f4", 4: "f8", 5: "c8", 6: "c16"}
 _BYTE_ORDERS: dict[int, Literal["<", ">"]] = {1: "<", 2: ">"}
@@ -67,7 +69,7 @@ def uff_channels(stream: BinaryIO) -> Iterator[UffChannel]:
     Raises
     ------
     BadUffError
-        When a header does not follow the format.
+        When a header does not follow the format, or a part of the file is no data set.
 
     References
     ----------
@@ -75,21 +77,33 @@ def uff_channels(stream: BinaryIO) -> Iterator[UffChannel]:
     Research Laboratory (records 1 to 12, notes on the binary form).
     """
     mark = _next_mark(stream, 0)
+    is_closed = True
     while mark is not None:
         position = mark[1]
         stream.seek(position)
         if stream.read(6).strip() == b"58":
             channel = _channel(stream, position)
             yield channel
+            is_closed = channel.is_closed
             # The mark of a binary set follows its last value on the same line.
             position = channel.stop_byte
             position += len(_closing(stream, position))
         else:
             closing = _next_mark(stream, position)
             if closing is None:
-                return
-            position = closing[1]
+                # Its partner was overwritten, and with it a data set that nobody would miss.
+                raise BadUffError("the marks that open and close its data sets do not pair up")
+            position, is_closed = closing[1], True
         mark = _next_mark(stream, position)
+        if mark is None and is_closed:
+            _refuse_rest(stream, position)
+
+
+def _refuse_rest(stream: BinaryIO, position: int) -> None:
+    # A data set whose opening mark was overwritten would be missed without a word.
+    stream.seek(position)
+    if stream.read(_BLOCK_BYTES).strip(_FILLING):
+        raise BadUffError("something stands behind its last data set that is none")
 
 
 def _next_mark(stream: BinaryIO, position: int) -> tuple[int, int] | None:

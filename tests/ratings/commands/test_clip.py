@@ -251,8 +251,8 @@ SPEED = ["--speed", "95", "50"]
         (["--left", "0"], "has no channel 0"),
         (["--gain-db", "40"], "would exceed full scale by"),
         (["--fade-ms", "-1"], "fade of -0.001 s"),
-        (["--gain-db", "nan"], "gain of the clips must be a number"),
-        (["--pa-per-full-scale", "0"], "above 0"),
+        (["--gain-db", "nan"], "--gain-db: 'nan' is not a number"),
+        (["--pa-per-full-scale", "0"], "from 1e-09 to 1e+06"),
         (["--pa-per-full-scale", "2"] * 3, "2 recordings and 3 calibrations"),
         (["--trim-to-loop", "--fade-ms", "20"], "have no fades"),
         (["--trim-to-loop", "--length", "2", "--stop", "1", "--start", "0"], "not all three"),
@@ -311,3 +311,49 @@ def test_that_clips_and_keys_of_before_are_never_overwritten(sets, tmp_path, cap
     after = {file.name: file.read_bytes() for file in (tmp_path / "clips").iterdir()}
     assert len(after) == 4
     assert kept.items() <= after.items()
+
+
+def test_that_the_way_to_the_run_is_not_searched_for_a_steady_stretch(
+    sets, tmp_path, capsys
+) -> None:
+    # Steady for a minute before the recorder starts and for 8 s of it: only these 8 s can be cut.
+    trace = tmp_path / "speed.csv"
+    rows = [f"{t},{80 if t <= 8 else 80 - 3 * (t - 8)}\n" for t in range(-60, 21)]
+    trace.write_text("time_s,speed_km_h\n" + "".join(rows), "utf-8")
+    found = as_json(
+        capsys,
+        [sets[0], "-o", str(tmp_path / "clips"), "--speed", "80", "80",
+         "--speed-trace", str(trace)],
+    )  # fmt: skip
+    (row,) = found["recordings"]
+    assert (row["start_s"], row["stop_s"]) == (0.0, 8.0)
+
+
+@pytest.mark.parametrize(
+    ("options", "sentence"),
+    [
+        (["-o", ""], "the name is empty"),
+        (["-o", "/"], "Nothing can lie beside '/'"),
+        (["-o", "clips", "--sample-rate", "0"], "cannot be written at 0 Hz"),
+        (["-o", "clips", "--length", "inf"], "'inf' is not a number"),
+        (["-o", "clips", "--gain-db", "1e9"], "A gain of 1e+09 dB is not possible"),
+    ],
+)
+def test_that_slips_in_a_script_are_one_sentence(
+    sets, tmp_path, capsys, monkeypatch, options, sentence
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["clip", sets[0], *options]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert sentence in captured.err
+    assert captured.err.count("\n") == 1
+    assert not (tmp_path / "clips").exists()
+
+
+def test_that_a_folder_with_a_line_end_in_its_name_is_told_on_one_line(
+    sets, tmp_path, capsys
+) -> None:
+    folder = tmp_path / "day\n2"
+    assert main(["clip", sets[0], "-o", str(folder)]) == 0
+    assert r"day\n2" in capsys.readouterr().out.splitlines()[0]

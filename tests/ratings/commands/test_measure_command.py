@@ -145,7 +145,7 @@ def test_that_the_text_of_mixed_channels_says_which_are_level_true(tmp_path, cap
         (["--channel", "3"], "no channel 3"),
         (["--channel", "0"], "no channel 0"),
         (["--pa-per-full-scale", "0"], "cannot be"),
-        (["--pa-per-full-scale", "nan"], "cannot be"),
+        (["--pa-per-full-scale", "nan"], "is not a number"),
         (["--tyre", "large"], "cannot be read"),
         (["--speed-kmh", "-5"], "not a speed"),
         (["--pitches", "0", "--tyre", "205/55R16", "--speed-kmh", "80"], "pitches"),
@@ -224,3 +224,59 @@ def test_that_the_annex_signals_come_out_of_the_command_inside_the_standards_tol
         # The published N5 leave out the start, and of some signals the end; the command does not.
         tolerance = max(0.05 * wanted["N5"], 0.1)
         assert loudness["n5_sone"] == pytest.approx(wanted["N5"], abs=tolerance), number
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--tone-db", "94"], "of use with --tone only"),
+        (["--tone-hz", "250"], "of use with --tone only"),
+        (["--speed-offset", "3"], "needs --speed-trace"),
+        (["--speed-kmh", "inf"], "'inf' is not a number"),
+    ],
+)
+def test_that_an_option_without_effect_is_refused(run_file, capsys, arguments, words) -> None:
+    assert words in refusal(capsys, run_file, *arguments)
+
+
+def test_that_a_trace_by_the_clock_is_shifted_to_the_recording(run_file, tmp_path, capsys) -> None:
+    trace = tmp_path / "speed.csv"
+    trace.write_text("time_s;speed_km_h\n40000,5;80,5\n40007;80,5\n", encoding="utf-8")
+    tyre = ("--tyre", "205/55R16", "--speed-trace", trace)
+    assert "40000.5 to 40007.0 s" in refusal(capsys, run_file, *tyre)
+    found = figures(capsys, run_file, *tyre, "--speed-offset", "-40000.5")
+    given = figures(capsys, run_file, "--tyre", "205/55R16", "--speed-kmh", "80.5")
+    predicted = [each["channels"][0]["cavity_line"]["predicted_hz"] for each in (found, given)]
+    assert predicted[0] == pytest.approx(predicted[1])
+    assert len(predicted[0]) == 2
+
+
+def test_that_a_pistonphone_calibrates_the_one_channel_asked_for(
+    run_file, tmp_path, capsys
+) -> None:
+    path = tmp_path / "piston.wav"
+    channels = [noise_pa(30, 6, 48_000), tone_pa(250, 114, 6, 48_000)]
+    soundfile.write(path, np.stack(channels, axis=1) / FULL_SCALE_PA, 48_000, subtype="PCM_24")
+    tone = ("--tone", path, "--tone-db", "114", "--tone-hz", "250")
+    (channel,) = figures(capsys, run_file, "--channel", "2", *tone)["channels"]
+    assert channel["leq_db"] == pytest.approx(66, abs=0.1)
+    assert "channel 1" in refusal(capsys, run_file, *tone)
+
+
+def test_that_what_is_odd_about_the_tone_is_among_the_remarks(run_file, tmp_path, capsys) -> None:
+    path = tmp_path / "tone.wav"
+    loud, soft = tone_pa(1000, 94, 6, 48_000), tone_pa(1000, 84, 3, 48_000)
+    soundfile.write(path, np.concatenate([loud, soft]) / FULL_SCALE_PA, 48_000, subtype="PCM_24")
+    first = figures(capsys, run_file, "--tone", path)["remarks"][0]
+    assert (first["severity"], first["channel"]) == ("doubtful", None)
+    assert "also holds a tone -10.0 dB" in first["sentence"]
+
+
+def test_that_pattern_orders_are_rows_beside_the_bands(run_file, capsys) -> None:
+    arguments = ["--tyre", "205/55R16", "--pitches", "64", "--speed-kmh", "80"]
+    assert main(["measure", str(run_file), *arguments]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    # 64 pitches at 80 km/h on 3.05 x 631.9 mm: 738 Hz (trade formula, C = 3.05 D).
+    (row,) = [n for n, line in enumerate(lines) if "pattern order 1, 738 Hz" in line]
+    assert len(lines[row].split("738 Hz")[1].split()) == 2
+    assert lines[row + 1].split()[:3] == ["above", "its", "neighbours"]

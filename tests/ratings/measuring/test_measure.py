@@ -98,6 +98,7 @@ def test_that_the_first_pattern_order_stands_at_pitches_times_turns(write) -> No
     first = channel.pattern_orders[0]
     assert first.frequency_hz == pytest.approx(738, abs=1)
     assert first.level_db == pytest.approx(55, abs=0.3)
+    assert [order.stands_out for order in channel.pattern_orders] == [True, False, False]
 
 
 def test_that_a_coast_down_is_sorted_by_speed(write) -> None:
@@ -215,3 +216,24 @@ def test_that_a_speed_off_by_more_than_one_is_said(write) -> None:
     settings = replace(FREE, speed=SpeedTrace.constant(82, 6), speed_km_h=80)
     remarks = measure(path, settings, [FULL_SCALE_PA]).remarks
     assert any("80 +/- 1 km/h" in remark.sentence for remark in remarks)
+
+
+def test_that_channels_are_measured_in_the_order_asked_for(write) -> None:
+    path = write(*(tone_pa(1000, level, 2, 48_000) for level in (50, 60, 70)))
+    factors = [FULL_SCALE_PA, None, 2 * FULL_SCALE_PA]
+    third, second, first = measure(path, FREE, factors, [3, 2, 1]).by_channel()
+    assert (third.number, second.number, first.number) == (3, 2, 1)
+    # Twice the pascal per full scale read 6 dB more; the second is relative to full scale.
+    assert third.leq_db == pytest.approx(70 + 20 * math.log10(2), abs=0.01)
+    assert second.leq_db == pytest.approx(60 - 120, abs=0.01)
+    assert first.leq_db == pytest.approx(50, abs=0.01)
+    assert second.hearing is None
+    assert first.hearing.n_sone == pytest.approx(2, rel=0.05)
+    assert third.hearing.n_sone > 8
+
+
+@pytest.mark.parametrize("numbers", [[0], [4], [-1], [1, 1], []])
+def test_that_channels_that_are_not_there_or_named_twice_are_refused(write, numbers) -> None:
+    path = write(*(tone_pa(1000, level, 1, 48_000) for level in (50, 60, 70)))
+    with pytest.raises(MeasurementError, match="channel"):
+        measure(path, FREE, numbers=numbers)

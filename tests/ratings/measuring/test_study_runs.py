@@ -49,6 +49,7 @@ def test_that_a_measured_run_stands_in_the_measurement_table(desk, run_file) -> 
     assert arrays is not None
     assert arrays["channels"].tolist() == ["1", "2", "ears"]
     assert arrays["spectrum_db"].shape == (3, 12_501)
+    assert arrays["map_db"].shape == (3, len(arrays["map_s"]), len(arrays["map_hz"]))
     assert arrays["cavity_predicted_hz"].mean() == pytest.approx(210.4, abs=0.1)
     # A tone of 45 dB reads so over the lines it falls to.
     near = np.abs(arrays["spectrum_hz"] - 199) < 3

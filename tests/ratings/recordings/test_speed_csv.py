@@ -94,3 +94,17 @@ def test_that_an_evenly_coarse_trace_has_no_gap(tmp_path: Path) -> None:
     path.write_text("time_s,speed_km_h\n0,80\n5,80\n10,80\n", encoding="utf-8")
 
     assert read_speed_trace(path).times_s[-1] == 10.0
+
+
+def test_that_decimal_commas_between_separating_commas_are_told(tmp_path: Path) -> None:
+    path = tmp_path / "run.csv"
+    path.write_text("time_s,speed_km_h\n0,0,80,5\n0,5,79,25\n", encoding="utf-8")
+    with pytest.raises(RecordingError, match="row 2: 4 entries stand under 2 names") as refused:
+        read_speed_record(path)
+    assert "semicolons" in refused.value.what_happened
+
+
+def test_that_separators_without_anything_behind_them_do_no_harm(tmp_path: Path) -> None:
+    path = tmp_path / "run.csv"
+    path.write_text("time_s,speed_km_h\n0,80,,\n1,79,\n", encoding="utf-8")
+    np.testing.assert_array_equal(read_speed_trace(path).speed_km_h, [80.0, 79.0])

@@ -224,3 +224,17 @@ def test_that_the_tones_of_that_file_have_the_levels_told_beside_it(nominal_hz: 
     level = np.sqrt(power[1:][is_inside].sum())
 
     assert 20 * np.log10(level / told[nominal_hz]) == pytest.approx(0.0, abs=0.1)
+
+
+def test_that_a_set_whose_beginning_was_overwritten_is_missed(tmp_path: Path) -> None:
+    path, _ = _two(tmp_path / "run.uff", 1)
+    with open_recording(path) as recording:
+        assert recording.channels == 2
+    content = path.read_bytes()
+    second = content.index(b"    58b", content.index(b"    58b") + 1)
+    path.write_bytes(content[: second - 7] + b"x" * 200 + content[second + 193 :])
+    with (
+        pytest.raises(RecordingError, match="starts like a UFF 58 file and cannot be read"),
+        open_recording(path),
+    ):
+        pass
