@@ -20,6 +20,10 @@ COMMANDS = {
 }
 
 
+#: What a shell expects of a program that was stopped by Ctrl+C.
+_INTERRUPTED = 130
+
+
 class _Parser(argparse.ArgumentParser):
     """Tells a wrong call in one line."""
 
@@ -33,9 +37,13 @@ def main(argv: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0, or 2 after one sentence on standard error that says what is wrong with the input.
+        0; 2 after one sentence on standard error that says what is wrong with the input; 130
+        after Ctrl+C.
     """
-    parser = _Parser(prog="twinset", description="Agreement and verdicts on tyre noise scores.")
+    parser = _Parser(
+        prog="twinset",
+        description="Tyre noise: measured, heard, judged. The windows' computations in a shell.",
+    )
     subparsers = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name, command in COMMANDS.items():
         subparser = subparsers.add_parser(name, help=command.HELP, description=command.HELP)
@@ -49,6 +57,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     except RatingsError as error:
         sys.stderr.write(f"{error.what_happened}\n")
         return 2
+    except KeyboardInterrupt:
+        return _INTERRUPTED
     return _write(text)
 
 

@@ -12,7 +12,11 @@ from ratings.acoustics.level_meter import LevelMeter, Levels
 from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
 from ratings.acoustics.narrow_band import NarrowBandSpectrum, SpectrumMeter
 from ratings.acoustics.rolling.coast_down import CoastDownMap, CoastDownMeter
-from ratings.acoustics.rolling.order_spectrum import OrderSpectrum, OrderSpectrumMeter
+from ratings.acoustics.rolling.order_spectrum import (
+    TURNS_PER_SPECTRUM,
+    OrderSpectrum,
+    OrderSpectrumMeter,
+)
 from ratings.acoustics.rolling.pattern_orders import highest_order_for
 from ratings.acoustics.time_map import TimeMap, TimeMapMeter
 from ratings.measuring.settings import MeasuringSettings
@@ -123,10 +127,11 @@ def _order_meter(
 ) -> OrderSpectrumMeter | None:
     if settings.speed is None or settings.tyre is None or settings.pitches is None:
         return None
-    return OrderSpectrumMeter(
-        sample_rate_hz,
-        channels,
-        settings.speed,
-        settings.tyre.rolling_circumference_m,
-        highest_order_for(settings.pitches),
-    )
+    circumference_m = settings.tyre.rolling_circumference_m
+    start_s, stop_s = float(settings.speed.times_s[0]), float(settings.speed.times_s[-1])
+    way_m = settings.speed.mean_km_h(start_s, stop_s) / 3.6 * (stop_s - start_s)
+    if way_m < 2 * TURNS_PER_SPECTRUM * circumference_m:
+        # Too few turns for one spectrum with room at its ends: no orders, all else is measured.
+        return None
+    highest = highest_order_for(settings.pitches)
+    return OrderSpectrumMeter(sample_rate_hz, channels, settings.speed, circumference_m, highest)

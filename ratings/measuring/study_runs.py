@@ -9,10 +9,8 @@ from ratings.measuring.figures import figures_of
 from ratings.measuring.measure import measure
 from ratings.measuring.settings import MeasuringSettings
 from ratings.measuring.side_by_side import Progress, quiet
-from ratings.recordings.speed_channels import speed_from_channel, speed_from_pulses
-from ratings.recordings.speed_files import read_speed_trace
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import ConstantSpeed, SpeedChannel, SpeedFile, SpeedPulses
+from ratings.storage.speed_traces import speed_over
 from ratings.study.figures import EAR_ROLES, UNHEARD_ROLES
 from ratings.study.speed_trace import SpeedTrace
 from ratings.study.tyre_size import TyreSize, tyre_size
@@ -84,21 +82,9 @@ def settings_of_run(desk: RecordingDesk, recording_id: int) -> MeasuringSettings
 def speed_of_run(desk: RecordingDesk, recording_id: int, duration_s: float) -> SpeedTrace | None:
     """Return the speed over a run; None when nothing was said of it."""
     source = desk.speed_source(recording_id)
-    match source:
-        case None:
-            return None
-        case SpeedFile(path, offset_s):
-            return read_speed_trace(path, offset_s)
-        case ConstantSpeed(speed_km_h):
-            return SpeedTrace.constant(speed_km_h, duration_s)
-        case SpeedChannel(channel, km_h_per_unit, km_h_at_zero, offset_s):
-            return speed_from_channel(
-                desk.run_file(recording_id), channel - 1, km_h_per_unit, km_h_at_zero, offset_s
-            ).trace
-        case SpeedPulses(channel, pulses_per_metre, offset_s):
-            return speed_from_pulses(
-                desk.run_file(recording_id), channel - 1, pulses_per_metre, offset_s
-            ).trace
+    if source is None:
+        return None
+    return speed_over(source, desk.run_file(recording_id), duration_s)
 
 
 def _size_or_none(text: str) -> TyreSize | None:

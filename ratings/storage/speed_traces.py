@@ -2,10 +2,7 @@
 
 from pathlib import Path
 
-import numpy as np
-
-from ratings.errors import RecordingError
-from ratings.recordings.opening import shown_name
+from ratings.recordings.speed_record import within_recording
 from ratings.storage.runs import (
     ConstantSpeed,
     SpeedChannel,
@@ -31,7 +28,7 @@ def speed_over(source: SpeedSource, recording: Path, duration_s: float) -> Speed
     RecordingError
         When there is no speed in what was given, or none while the recording runs.
     """
-    return _within(_read(source, recording, duration_s), recording, duration_s)
+    return within_recording(_read(source, recording, duration_s), recording, duration_s)
 
 
 def _read(source: SpeedSource, recording: Path, duration_s: float) -> SpeedTrace:
@@ -49,17 +46,3 @@ def _read(source: SpeedSource, recording: Path, duration_s: float) -> SpeedTrace
             ).trace
         case SpeedPulses(channel, pulses_per_metre, offset_s):
             return speed_from_pulses(recording, channel - 1, pulses_per_metre, offset_s).trace
-
-
-def _within(trace: SpeedTrace, recording: Path, duration_s: float) -> SpeedTrace:
-    start_s, stop_s = max(0.0, trace.times_s[0]), min(duration_s, trace.times_s[-1])
-    if not start_s < stop_s:
-        raise RecordingError(
-            f"The speed trace of {shown_name(recording)} holds no speed while it runs: it lasts "
-            f"from 0 to {duration_s:.1f} s, the trace from {trace.times_s[0]:.1f} to "
-            f"{trace.times_s[-1]:.1f} s.",
-            "Choose the trace of this run, or give its times from the start of the recording.",
-        )
-    inside = trace.times_s[(trace.times_s > start_s) & (trace.times_s < stop_s)]
-    times_s = np.concatenate([[start_s], inside, [stop_s]])
-    return SpeedTrace(times_s, trace.at(times_s))

@@ -8,6 +8,9 @@ from numpy.typing import NDArray
 
 from ratings.errors import MeasurementError
 
+_GRID_S = 0.1
+_SMOOTHED_S = 1.0
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SpeedTrace:
@@ -62,9 +65,19 @@ class SpeedTrace:
 
     @property
     def is_falling(self) -> bool:
-        """Whether the speed never rises by more than 1 km/h over its lowest and ends lower."""
-        rise = self.speed_km_h - np.minimum.accumulate(self.speed_km_h)
-        return bool(rise.max() <= 1.0 and self.speed_km_h[-1] < self.speed_km_h[0] - 1.0)
+        """Whether the speed, averaged over 1 s, never rises by more than 1 km/h and ends lower."""
+        speed_km_h = self._smoothed_km_h()
+        rise = speed_km_h - np.minimum.accumulate(speed_km_h)
+        return bool(rise.max() <= 1.0 and speed_km_h[-1] < speed_km_h[0] - 1.0)
+
+    def _smoothed_km_h(self) -> NDArray[np.float64]:
+        """Means over 1 s, every tenth of a second; the speeds themselves of a shorter trace."""
+        times_s = np.arange(self.times_s[0], self.times_s[-1] + _GRID_S / 2, _GRID_S)
+        speed_km_h = self.at(np.minimum(times_s, self.times_s[-1]))
+        instants = round(_SMOOTHED_S / _GRID_S)
+        if speed_km_h.size <= instants:
+            return self.speed_km_h
+        return np.convolve(speed_km_h, np.full(instants, 1.0 / instants), "valid")
 
     def mean_km_h(self, start_s: float, end_s: float) -> float:
         """Distance over time between two instants inside the trace, in km/h; else NaN."""

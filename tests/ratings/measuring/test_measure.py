@@ -237,3 +237,13 @@ def test_that_channels_that_are_not_there_or_named_twice_are_refused(write, numb
     path = write(*(tone_pa(1000, level, 1, 48_000) for level in (50, 60, 70)))
     with pytest.raises(MeasurementError, match="channel"):
         measure(path, FREE, numbers=numbers)
+
+
+def test_that_a_run_of_a_few_turns_is_measured_without_orders(write) -> None:
+    settings = replace(
+        FREE, tyre=tyre_size("205/55R16"), pitches=64, speed=SpeedTrace.constant(80, 0.6)
+    )
+    measurement = measure(write(noise_pa(60, 0.6, 48_000)), settings, [FULL_SCALE_PA])
+    (channel,) = measurement.by_channel()
+    assert channel.pattern_orders == ()
+    assert channel.leq_db == pytest.approx(60, abs=0.2)

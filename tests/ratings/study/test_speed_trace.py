@@ -53,3 +53,16 @@ def test_that_a_trace_that_is_none_is_refused_in_words(
 ) -> None:
     with pytest.raises(MeasurementError, match=words):
         trace(times_s, speed_km_h)
+
+
+def test_that_a_noisy_coast_down_still_falls() -> None:
+    times_s = np.arange(0, 20, 0.1)
+    noise = np.random.default_rng(3).normal(0, 0.8, times_s.size)
+    assert SpeedTrace(times_s, 100 - 3 * times_s + noise).is_falling
+    assert not SpeedTrace(times_s, 80 + noise).is_falling
+
+
+def test_that_a_coast_down_with_a_push_in_between_does_not_fall() -> None:
+    times_s = np.arange(0, 20, 0.1)
+    push = 4 * np.clip(times_s - 10, 0, 2)
+    assert not SpeedTrace(times_s, 100 - 2 * times_s + 2 * push).is_falling

@@ -36,3 +36,9 @@ def test_that_a_size_that_no_road_tyre_has_is_refused(text: str) -> None:
 @pytest.mark.parametrize("text", ["205/75R16C", "p205/75 zr 16", " 205/75R16 113/111R"])
 def test_that_what_stands_beside_the_size_does_not_hide_it(text: str) -> None:
     assert tyre_size(text) == tyre_size("205/75R16")
+
+
+@pytest.mark.parametrize("text", ["LT265/70R17", "P205/55R16", "385/65R22.5", "205/75R16C"])
+def test_that_light_truck_and_half_inch_sizes_are_read(text: str) -> None:
+    rim = {"LT265/70R17": 17, "P205/55R16": 16, "385/65R22.5": 22.5, "205/75R16C": 16}[text]
+    assert tyre_size(text).rim_diameter_m == pytest.approx(rim * 0.0254)
