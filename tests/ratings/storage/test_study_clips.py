@@ -185,7 +185,10 @@ def test_that_the_speed_is_kept_with_the_run(tmp_path):
     ("trace", "message"),
     [
         (((0.0, 20.0), (70.0, 70.0)), r"'Birch_1.wav', coarse asphalt, 80 km/h: The speed keeps"),
-        (((30.0, 50.0), (80.0, 80.0)), r"'Birch_1.wav' from 0 to 20.0 s: they have no time in common"),
+        (
+            ((30.0, 50.0), (80.0, 80.0)),
+            r"'Birch_1.wav' from 0 to 20.0 s: they have no time in common",
+        ),
         (((0.0, 20.0), (80.0, -1.0)), r"'Birch_1.csv': the speed at 20.000 s is below zero"),
     ],
 )
