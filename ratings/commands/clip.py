@@ -12,11 +12,11 @@ from ratings.commands.clip_windows import ChosenWindow, add_window_options, chos
 from ratings.commands.clip_writing import write_blind
 from ratings.commands.common_options import add_json_option, named_path, number, printed
 from ratings.errors import RecordingError, reason_of
-from ratings.recordings.clip_provenance import key_exists
-from ratings.recordings.clips import ClipCut, CutSound, Window, cut_sound
-from ratings.recordings.equaliser import Equaliser, read_equaliser
-from ratings.recordings.level_scale import level_scale
-from ratings.recordings.loop_points import Loop, find_loop
+from ratings.recordings.clips.cutting import ClipCut, CutSound, Window, cut_sound
+from ratings.recordings.clips.equaliser import Equaliser, read_equaliser
+from ratings.recordings.clips.level_scale import level_scale
+from ratings.recordings.clips.loop_points import Loop, find_loop
+from ratings.recordings.clips.provenance import key_exists
 from ratings.recordings.opening import open_recording, shown_name
 
 HELP = "cut equal stretches out of recordings, by time or by speed, under blind codes"

@@ -11,11 +11,11 @@ import numpy as np
 from ratings.commands.common_options import Json
 from ratings.design.orders import blind_codes
 from ratings.errors import RecordingError, reason_of
-from ratings.recordings.clip_provenance import program_version, provenance_of, write_key
-from ratings.recordings.clips import ClipCut, ClipFacts, CutSound, write_cut
-from ratings.recordings.equaliser import Equaliser
-from ratings.recordings.level_scale import LevelScale
-from ratings.recordings.loop_points import Loop
+from ratings.recordings.clips.cutting import ClipCut, ClipFacts, CutSound, write_cut
+from ratings.recordings.clips.equaliser import Equaliser
+from ratings.recordings.clips.level_scale import LevelScale
+from ratings.recordings.clips.loop_points import Loop
+from ratings.recordings.clips.provenance import program_version, provenance_of, write_key
 from ratings.recordings.opening import shown_name
 
 _CODE_DIGITS = 6

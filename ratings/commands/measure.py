@@ -11,7 +11,7 @@ from ratings.measuring.calibrating import Calibration, calibration_of
 from ratings.measuring.measure import measure
 from ratings.measuring.settings import MeasuringSettings
 from ratings.recordings.opening import open_recording
-from ratings.recordings.speed_files import read_speed_trace
+from ratings.recordings.speed.trace_files import read_speed_trace
 from ratings.study.bands import DEFAULT_BANDS
 from ratings.study.speed_trace import SpeedTrace
 from ratings.study.tyre_size import tyre_size

@@ -11,7 +11,7 @@ from ratings.recordings.calibration import (
     calibration_from_tone,
     compare_calibrations,
 )
-from ratings.recordings.containers import SOUND_KINDS
+from ratings.recordings.files.containers import SOUND_KINDS
 from ratings.recordings.opening import OpenRecording, open_recording, shown_name
 from ratings.study.figures import Remark
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from ratings.acoustics.loudness.meter import Loudness
-from ratings.acoustics.roughness import Roughness
+from ratings.acoustics.roughness.meter import Roughness
 
 
 @dataclass(frozen=True, slots=True)

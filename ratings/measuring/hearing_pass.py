@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from ratings.acoustics.loudness.meter import LoudnessMeter
-from ratings.acoustics.roughness import RoughnessMeter
+from ratings.acoustics.roughness.meter import RoughnessMeter
 from ratings.measuring.hearing import HearingMeasurement
 from ratings.measuring.level_pass import scale_of, scaled_blocks
 from ratings.measuring.settings import MeasuringSettings

@@ -10,7 +10,7 @@ import numpy as np
 from ratings.acoustics.rolling.cavity_line import CavityLine, find_cavity_line
 from ratings.acoustics.rolling.cavity_prediction import CavityPrediction, predicted_cavity_hz
 from ratings.acoustics.rolling.pattern_orders import pitch_orders
-from ratings.acoustics.tones import prominent_tones
+from ratings.acoustics.tones.prominent import prominent_tones
 from ratings.errors import MeasurementError
 from ratings.measuring.coasting import coast_down_findings
 from ratings.measuring.hearing import HearingMeasurement

@@ -14,7 +14,7 @@ from ratings.acoustics.rolling.coast_down import CoastDownMap
 from ratings.acoustics.rolling.pattern_orders import PitchOrder
 from ratings.acoustics.third_octaves import THIRD_OCTAVES
 from ratings.acoustics.time_map import TimeMap
-from ratings.acoustics.tones import Tone
+from ratings.acoustics.tones.prominent import Tone
 from ratings.measuring.coasting import CoastDownFindings
 from ratings.measuring.hearing import HearingFigures, HearingMeasurement
 from ratings.measuring.settings import MeasuringSettings

@@ -7,7 +7,7 @@ import numpy as np
 
 from ratings.acoustics.loudness.core_loudness import Field
 from ratings.errors import MeasurementError
-from ratings.recordings.speed_record import within_recording
+from ratings.recordings.speed.record import within_recording
 from ratings.study.bands import DEFAULT_BANDS, BandTable
 from ratings.study.speed_trace import SpeedTrace
 from ratings.study.tyre_size import MOST_PITCHES, TyreSize

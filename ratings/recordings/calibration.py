@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from ratings.errors import MeasurementError
 from ratings.recordings.channel_facts import ChannelMeter
-from ratings.recordings.encodings import clipping_magnitude
+from ratings.recordings.files.encodings import clipping_magnitude
 from ratings.recordings.opening import OpenRecording, open_recording
 from ratings.recordings.refusals import shown_name
 from ratings.recordings.steady_tone import (

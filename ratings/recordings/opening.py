@@ -8,8 +8,9 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.errors import RecordingError
-from ratings.recordings.containers import SOUND_KINDS, Container, examine
-from ratings.recordings.pressure_units import pa_per_unit
+from ratings.recordings.files.containers import SOUND_KINDS, Container, examine
+from ratings.recordings.files.pressure_units import pa_per_unit
+from ratings.recordings.files.sources import SampleSource, open_source
 from ratings.recordings.refusals import (
     COPY_AGAIN,
     EXPORT_AGAIN,
@@ -19,7 +20,6 @@ from ratings.recordings.refusals import (
     unreadable,
 )
 from ratings.recordings.resampling import at_rate
-from ratings.recordings.sources import SampleSource, open_source
 
 __all__ = [
     "HIGHEST_SAMPLE_RATE_HZ",

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.recordings.channel_facts import ChannelFacts, ChannelMeter
-from ratings.recordings.encodings import clipping_magnitude, is_lossy
+from ratings.recordings.files.encodings import clipping_magnitude, is_lossy
 from ratings.recordings.opening import OpenRecording, open_recording, shown_name, unreadable
 
 __all__ = [

@@ -8,8 +8,8 @@ import numpy as np
 
 from ratings.design.orders import blind_codes
 from ratings.errors import RecordingError
-from ratings.recordings.clips import ClipCut, CutSound, FullScaleError, cut_clip, cut_sound
-from ratings.recordings.equaliser import Equaliser
+from ratings.recordings.clips.cutting import ClipCut, CutSound, FullScaleError, cut_clip, cut_sound
+from ratings.recordings.clips.equaliser import Equaliser
 from ratings.storage.clip_levels import clip_full_scale_pa, clip_gain_db
 from ratings.storage.condition_cuts import common_loop, condition_windows, cut_to_loop
 from ratings.storage.file_copies import told_by_its_own_name

@@ -8,8 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from ratings.errors import RecordingError
-from ratings.recordings.clip_stretch import first_frame
-from ratings.recordings.clips import (
+from ratings.recordings.clips.cutting import (
     COAST_DOWN_CLIP_LENGTH_S,
     STEADY_CLIP_LENGTH_S,
     ClipCut,
@@ -17,9 +16,10 @@ from ratings.recordings.clips import (
     Window,
     common_window,
 )
-from ratings.recordings.loop_points import Loop, find_loop, seam_level_db
+from ratings.recordings.clips.loop_points import Loop, find_loop, seam_level_db
+from ratings.recordings.clips.stretch import first_frame
 from ratings.recordings.opening import shown_name
-from ratings.recordings.speed_windows import (
+from ratings.recordings.speed.windows import (
     STEADY_TOLERANCE_KM_H,
     common_speed_window,
     common_steady_window,

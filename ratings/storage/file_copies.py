@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from ratings.errors import RecordingError, StudyError, reason_of
-from ratings.recordings.clip_files import FILE_TIME_S
+from ratings.recordings.clips.clip_files import FILE_TIME_S
 from ratings.recordings.opening import shown_name, unreadable
 from ratings.recordings.read import content_hash
 

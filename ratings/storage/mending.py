@@ -6,9 +6,9 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from ratings.errors import RatingsError, RecordingError, StudyError
-from ratings.recordings.clip_files import clip_file_bytes
-from ratings.recordings.clips import ClipCut, cut_clip
-from ratings.recordings.equaliser import Equaliser, read_equaliser
+from ratings.recordings.clips.clip_files import clip_file_bytes
+from ratings.recordings.clips.cutting import ClipCut, cut_clip
+from ratings.recordings.clips.equaliser import Equaliser, read_equaliser
 from ratings.recordings.read import content_hash
 from ratings.storage import tables
 from ratings.storage.progress import Progress, quiet

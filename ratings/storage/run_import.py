@@ -117,7 +117,7 @@ def _refuse_read_only(study: Study) -> None:
 def _refuse_useless_speed(source: SpeedSource | None, channels: int) -> None:
     match source:
         case SpeedFile(path, offset_s):
-            from ratings.recordings.speed_files import read_speed_trace
+            from ratings.recordings.speed.trace_files import read_speed_trace
 
             read_speed_trace(path, offset_s)
         case SpeedChannel(channel=channel) | SpeedPulses(channel=channel):

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from ratings.recordings.speed_record import within_recording
+from ratings.recordings.speed.record import within_recording
 from ratings.storage.runs import (
     ConstantSpeed,
     SpeedChannel,
@@ -32,8 +32,8 @@ def speed_over(source: SpeedSource, recording: Path, duration_s: float) -> Speed
 
 
 def _read(source: SpeedSource, recording: Path, duration_s: float) -> SpeedTrace:
-    from ratings.recordings.speed_channels import speed_from_channel, speed_from_pulses
-    from ratings.recordings.speed_files import read_speed_trace
+    from ratings.recordings.speed.channels import speed_from_channel, speed_from_pulses
+    from ratings.recordings.speed.trace_files import read_speed_trace
 
     match source:
         case SpeedFile(path, offset_s):

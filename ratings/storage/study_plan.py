@@ -56,7 +56,7 @@ class StudyPlan:
     Attributes
     ----------
     equaliser
-        The headphones' equaliser, see `ratings.recordings.equaliser.read_equaliser`; it is applied
+        The headphones' equaliser, see `ratings.recordings.clips.equaliser.read_equaliser`; applied
         to all clips alike.
     """
 

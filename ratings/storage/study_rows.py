@@ -7,7 +7,7 @@ import numpy as np
 import sqlalchemy as sa
 
 from ratings.design.orders import blind_codes
-from ratings.recordings.clips import ClipCut, ClipFacts
+from ratings.recordings.clips.cutting import ClipCut, ClipFacts
 from ratings.storage import tables
 from ratings.storage.clip_levels import OWN_UNITS
 from ratings.storage.run_rows import speed_columns, write_channels, write_speed

@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 
 from ratings.errors import RecordingError, StudyError, reason_of
-from ratings.recordings.clip_files import FILE_TIME_S
-from ratings.recordings.equaliser import Equaliser, read_equaliser
+from ratings.recordings.clips.clip_files import FILE_TIME_S
+from ratings.recordings.clips.equaliser import Equaliser, read_equaliser
 from ratings.recordings.read import SoundFacts, content_hash, describe
 from ratings.storage.file_copies import copy_checked, told_by_its_own_name
 from ratings.storage.progress import Progress

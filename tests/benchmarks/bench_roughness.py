@@ -9,7 +9,7 @@ os.environ.setdefault("OMP_NUM_THREADS", "1")
 
 import numpy as np
 
-from ratings.acoustics.roughness import RoughnessMeter
+from ratings.acoustics.roughness.meter import RoughnessMeter
 
 SAMPLE_RATE_HZ, CHANNELS, SECONDS = 48_000, 8, 60
 AIM = 100

@@ -143,7 +143,7 @@ def _own_factor(facts: SoundFacts, how: HowRecorded) -> float | None:
 
 
 def _equaliser_words(path: Path) -> str:
-    from ratings.recordings.equaliser import read_equaliser
+    from ratings.recordings.clips.equaliser import read_equaliser
 
     equaliser = read_equaliser(path)
     rate_hz = equaliser.sample_rate_hz
@@ -152,7 +152,7 @@ def _equaliser_words(path: Path) -> str:
 
 
 def _speed_words(path: Path) -> str:
-    from ratings.recordings.speed_files import read_speed_trace
+    from ratings.recordings.speed.trace_files import read_speed_trace
 
     speed_km_h = read_speed_trace(path).speed_km_h
     return f"{speed_km_h.min():.1f} to {speed_km_h.max():.1f} km/h"

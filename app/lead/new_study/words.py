@@ -61,7 +61,7 @@ def rate_remarks(facts: Sequence["SoundFacts"]) -> tuple[str, ...]:
 
 def clip_length_s(condition: Condition, durations_s: Sequence[float]) -> float:
     """Say how long the clips of a condition get, in seconds: the middle of the shortest run."""
-    from ratings.recordings.clips import COAST_DOWN_CLIP_LENGTH_S, STEADY_CLIP_LENGTH_S
+    from ratings.recordings.clips.cutting import COAST_DOWN_CLIP_LENGTH_S, STEADY_CLIP_LENGTH_S
 
     coasts = condition.manoeuvre == "coast-down"
     return min((COAST_DOWN_CLIP_LENGTH_S if coasts else STEADY_CLIP_LENGTH_S), *durations_s)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from ratings.recordings.channel_facts import ChannelFacts, ChannelMeter
-from ratings.recordings.encodings import clipping_magnitude, is_lossy
+from ratings.recordings.files.encodings import clipping_magnitude, is_lossy
 
 
 def _facts(samples: np.ndarray, limit: float, block: int | None = None) -> tuple[ChannelFacts, ...]:

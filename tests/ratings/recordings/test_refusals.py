@@ -8,11 +8,11 @@ import pytest
 import soundfile
 
 from ratings.errors import RecordingError
-from ratings.recordings.equaliser import read_equaliser
+from ratings.recordings.clips.equaliser import read_equaliser
 from ratings.recordings.file_states import refuse_changed, state_of
 from ratings.recordings.opening import open_recording
 from ratings.recordings.refusals import printable, shown_name
-from ratings.recordings.speed_files import read_speed_trace
+from ratings.recordings.speed.trace_files import read_speed_trace
 
 READERS = {
     "run.wav": lambda path: open_recording(path).__enter__(),

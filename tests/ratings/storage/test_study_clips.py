@@ -12,7 +12,7 @@ import soundfile
 from studies import small_plan, write_noise
 
 from ratings.errors import DesignError, RecordingError, StudyError
-from ratings.recordings.loop_points import seam_level_db
+from ratings.recordings.clips.loop_points import seam_level_db
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.making import make_study
 from ratings.storage.mending import restore_clips

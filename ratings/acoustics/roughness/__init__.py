@@ -1,0 +1,1 @@
+"""Roughness of a sound, after Daniel and Weber."""

@@ -1,0 +1,1 @@
+"""Prominent tones in a spectrum, after ECMA-418-1."""

@@ -1,0 +1,1 @@
+"""Clips out: cut, equalised, looped, written without a trace."""

@@ -1,0 +1,1 @@
+"""Kinds of recording files, each behind one protocol of samples."""
