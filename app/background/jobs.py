@@ -1,12 +1,14 @@
 """Finite work off the window's thread, with progress, cancel, and its outcome delivered back."""
 
+import functools
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, ClassVar, Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
-from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal, Slot
+from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal, Slot
 from shiboken6 import isValid
 
+from app.background.garbage import collect_anywhere, collect_here_only
 from ratings.errors import Cancelled, RatingsError
 
 Result = TypeVar("Result")
@@ -60,73 +62,65 @@ class Job(QObject, Generic[Result]):
 
     def __init__(self, work: Callable[[Progress], Result], parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._courier = _Courier(work, self)
+        self._work: Callable[[Progress], Result] | None = work
+        self._ticket = _Ticket()
 
     def start(self) -> None:
         """Give the work to a thread of the pool."""
-        self._courier.send()
+        if self._work is None:
+            raise RuntimeError("a job starts once")
+        work, self._work = self._work, None
+        _office().send(self, work, self._ticket)
 
     def cancel(self) -> None:
         """Ask the work to stop at its next step."""
-        self._courier.is_cancelled = True
+        self._ticket.is_cancelled = True
 
 
-class _Courier(QObject):
-    """Carries steps and the outcome from the worker to the window's thread.
+class _Ticket:
+    """Names one piece of work on both threads; no object of Qt's."""
 
-    It has no parent, and is kept alive until the outcome was delivered: were it to die with the
-    worker's last reference, it would die on the worker's thread.
+    is_cancelled = False
+
+
+class _Office(QObject):
+    """Hands work to the pool's threads and takes steps and outcomes back to the window's.
+
+    There is one for the whole program, and what is on the way is held here until it was
+    delivered: whatever Qt owns behind a job is let go of on the window's thread only. An object
+    of Qt's that died with a worker's last reference could die under the event that it is in.
     """
 
-    _on_the_way: ClassVar[set["_Courier"]] = set()
+    stepped = Signal(object, object)
+    ended = Signal(object, object)
 
-    stepped = Signal(object)
-    ended = Signal(object)
-
-    def __init__(self, work: Callable[[Progress], Any], job: Job[Any]) -> None:
+    def __init__(self) -> None:
         super().__init__()
-        self._work = work
-        self._job = job
-        self.is_cancelled = False
-        # Both signals come from the worker's thread, so they are queued into this one.
-        self.stepped.connect(self._pass_on)
-        self.ended.connect(self._deliver)
+        self._on_the_way: dict[_Ticket, tuple[Job[Any], Callable[[Progress], Any]]] = {}
+        # Both signals come from workers' threads, so they are queued into this one.
+        self.stepped.connect(self._pass_on, Qt.ConnectionType.QueuedConnection)
+        self.ended.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
 
-    def send(self) -> None:
-        """Start the work."""
-        self._on_the_way.add(self)
-        QThreadPool.globalInstance().start(_Worker(self))
+    def send(self, job: Job[Any], work: Callable[[Progress], Any], ticket: _Ticket) -> None:
+        """Start the work of a job."""
+        self._on_the_way[ticket] = (job, work)
+        collect_here_only(self._rest)
+        QThreadPool.globalInstance().start(_Worker(self, work, ticket))
 
-    def work(self) -> None:
-        """Do the work, on the worker's thread."""
-        outcome = self._done()
-        if isValid(self):  # else the program has ended
-            self.ended.emit(outcome)
+    def _rest(self) -> None:
+        """Leave the garbage to Python again once no thread of the pool is at work."""
+        if not self._on_the_way and not QThreadPool.globalInstance().activeThreadCount():
+            collect_anywhere()
 
-    def _done(self) -> _Outcome:
-        try:
-            return _Outcome(result=self._work(self._report))
-        except Cancelled:
-            return _Outcome(is_cancelled=True)
-        except RatingsError as refusal:
-            return _Outcome(refusal=refusal)
-        except Exception as defect:  # noqa: BLE001 - raised again where the hook sees it
-            return _Outcome(defect=defect)
+    @Slot(object, object)
+    def _pass_on(self, ticket: _Ticket, step: Step) -> None:
+        job, _ = self._on_the_way[ticket]
+        if isValid(job):
+            job.stepped.emit(step)
 
-    def _report(self, part: float, words: str) -> None:
-        if self.is_cancelled or not isValid(self):
-            raise Cancelled
-        self.stepped.emit(Step(part, words))
-
-    @Slot(object)
-    def _pass_on(self, step: Step) -> None:
-        if isValid(self._job):
-            self._job.stepped.emit(step)
-
-    @Slot(object)
-    def _deliver(self, outcome: _Outcome) -> None:
-        self._on_the_way.discard(self)
-        job = self._job
+    @Slot(object, object)
+    def _deliver(self, ticket: _Ticket, outcome: _Outcome) -> None:
+        job, _ = self._on_the_way.pop(ticket)
         if isValid(job):
             if outcome.is_cancelled:
                 job.cancelled.emit()
@@ -139,11 +133,40 @@ class _Courier(QObject):
             raise outcome.defect
 
 
+@functools.cache
+def _office() -> _Office:
+    """Return the program's one office, made on the window's thread by the first job."""
+    return _Office()
+
+
 class _Worker(QRunnable):
-    def __init__(self, courier: _Courier) -> None:
+    def __init__(self, office: _Office, work: Callable[[Progress], Any], ticket: _Ticket) -> None:
         super().__init__()
-        self._courier = courier
+        self._office = office
+        self._work: Callable[[Progress], Any] | None = work
+        self._ticket = ticket
 
     def run(self) -> None:
-        """Do the work."""
-        self._courier.work()
+        """Do the work, on the worker's thread."""
+        outcome = self._done()
+        # Before the outcome leaves: the office holds the last reference then.
+        self._work = None
+        if isValid(self._office):  # else the program has ended
+            self._office.ended.emit(self._ticket, outcome)
+
+    def _done(self) -> _Outcome:
+        if self._work is None:
+            raise RuntimeError("a worker runs once")
+        try:
+            return _Outcome(result=self._work(self._report))
+        except Cancelled:
+            return _Outcome(is_cancelled=True)
+        except RatingsError as refusal:
+            return _Outcome(refusal=refusal)
+        except Exception as defect:  # noqa: BLE001 - raised again where the hook sees it
+            return _Outcome(defect=defect)
+
+    def _report(self, part: float, words: str) -> None:
+        if self._ticket.is_cancelled or not isValid(self._office):
+            raise Cancelled
+        self._office.stepped.emit(self._ticket, Step(part, words))

@@ -1,7 +1,8 @@
+import gc
 import threading
 
 import pytest
-from PySide6.QtCore import QThread
+from PySide6.QtCore import QObject, Qt, QThread
 
 from app.background.jobs import Job, Step
 from ratings.errors import StudyError
@@ -138,3 +139,39 @@ def pool_is_idle(qtbot):
     from PySide6.QtCore import QThreadPool
 
     return QThreadPool.globalInstance().waitForDone(5000)
+
+
+def test_that_what_a_window_has_left_never_dies_on_the_thread_of_a_job(qtbot, qapp):
+    died_on = []
+    gc.collect()
+    left = QObject()
+    left.itself = left
+    left.destroyed.connect(
+        lambda: died_on.append(QThread.currentThread()), Qt.ConnectionType.DirectConnection
+    )
+    del left
+    # Enough for Python to collect several times.
+    job = Job(lambda _progress: [[] for _ in range(100_000)])
+    with qtbot.waitSignal(job.ended, timeout=5000):
+        job.start()
+    qtbot.waitUntil(gc.isenabled)
+    gc.collect()
+    assert died_on == [qapp.thread()]
+
+
+def test_that_garbage_is_collected_during_long_work_too(qtbot, qapp):
+    died_on = []
+    go_on = threading.Event()
+    job = Job(lambda _progress: go_on.wait(5))
+    job.start()
+    assert not gc.isenabled()
+    left = QObject()
+    left.itself = left
+    left.destroyed.connect(
+        lambda: died_on.append(QThread.currentThread()), Qt.ConnectionType.DirectConnection
+    )
+    del left
+    qtbot.waitUntil(lambda: died_on == [qapp.thread()])
+    with qtbot.waitSignal(job.ended, timeout=5000):
+        go_on.set()
+    qtbot.waitUntil(gc.isenabled)
