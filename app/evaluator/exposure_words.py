@@ -64,7 +64,11 @@ def to_come_words(today: Listened, left_s: float, session_level_db_a: float | No
     minutes = minutes_in_words(max(left_s, 60.0))
     if session_level_db_a is None:
         return _tr("Still to come: about {0} more, at a level that is not known.").format(minutes)
-    in_all = today.known + Exposure.of(session_level_db_a, left_s)
+    # Until the level is told, the sum must not tell it: a side played alone would show in it.
+    so_far = today.known
+    if not _is_told(today):
+        so_far = Exposure.of(session_level_db_a, so_far.duration_s)
+    in_all = so_far + Exposure.of(session_level_db_a, left_s)
     percent = percent_in_words(in_all.niosh_dose_percent)
     return _tr("Still to come: about {0} more at the level of this session: {1} in all.").format(
         minutes, percent

@@ -14,6 +14,7 @@ from ratings.acoustics.faults.repeat_faults import (
     repeat_faults,
 )
 from ratings.acoustics.faults.words import repeat_remarks
+from ratings.findings.measured_figures import is_level_true
 from ratings.study.figures import EARS, title_of
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ def repeat_findings(table: pd.DataFrame) -> tuple[RepeatFinding, ...]:
     table
         Columns ``set, condition, run, channel, figure, unit, value``. The mean of the ears is
         looked at, or the first channel of a study without ears; unweighted bands and the
-        A-weighted level.
+        A-weighted level. Where only some runs are calibrated, those are compared.
 
     Notes
     -----
@@ -53,7 +54,7 @@ def repeat_findings(table: pd.DataFrame) -> tuple[RepeatFinding, ...]:
     for (code, condition), block in table.groupby(["set", "condition"], sort=False):
         channels = set(block["channel"])
         channel = EARS if EARS in channels else min(channels, key=lambda name: (len(name), name))
-        rows = block[(block["channel"] == channel) & block["unit"].str.startswith("dB")]
+        rows = _of_one_unit(block[(block["channel"] == channel) & _is_level(block["unit"])])
         levels = rows.pivot_table(index="run", columns="figure", values="value", aggfunc="last")
         remarks: list[Remark] = []
         for starts, limit_db in ((_WIDE, BAND_LIMIT_DB), (_NARROW, NARROW_LIMIT_DB)):
@@ -65,6 +66,16 @@ def repeat_findings(table: pd.DataFrame) -> tuple[RepeatFinding, ...]:
             runs = tuple(int(run) for run in levels.index)
             found.append(RepeatFinding(str(code), str(condition), runs, tuple(remarks)))
     return tuple(found)
+
+
+def _is_level(units: pd.Series[str]) -> pd.Series[bool]:
+    return units.str.startswith("dB")
+
+
+def _of_one_unit(rows: pd.DataFrame) -> pd.DataFrame:
+    """Leave out runs re full scale where there are others: the two differ by a calibration."""
+    is_true = rows["unit"].map(is_level_true).astype(bool)
+    return rows[is_true] if is_true.any() else rows
 
 
 def _by_number(fault: RepeatFault, runs: pd.Index[int]) -> RepeatFault:

@@ -3,7 +3,7 @@
 import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path, PurePath
 from urllib.parse import quote_from_bytes
 
@@ -145,6 +145,23 @@ def database_address(path: PurePath, mode: str) -> str:
     place = path.as_posix()
     quoted = quote_from_bytes(os.fsencode(place), safe="/:")
     return f"file://{'' if place.startswith('/') else '/'}{quoted}?mode={mode}"
+
+
+def copy_database(path: Path, destination: Path) -> None:
+    """Copy a database file as it was last committed, also while a writer has begun.
+
+    Notes
+    -----
+    Through SQLite: to open and close the file by other means would drop the locks that this
+    process holds on it (sqlite.org/howtocorrupt.html, section 2.2).
+    """
+    destination.unlink(missing_ok=True)
+    address = database_address(path.resolve(), "ro")
+    with (
+        closing(sqlite3.connect(address, uri=True, timeout=BUSY_TIMEOUT_S)) as source,
+        closing(sqlite3.connect(destination)) as copy,
+    ):
+        source.backup(copy)
 
 
 def connect(path: Path, *, read_only: bool = False, may_be_new: bool = False) -> sa.Engine:

@@ -1,7 +1,7 @@
 """A run brought into a study: its files copied, checked and told, whole or not at all."""
 
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -60,7 +60,7 @@ def bring_run(study: Study, run: NewRun, progress: Progress, clock: Callable[[],
         copied = _take_in(run.path, workshop / f"run{run.path.suffix.lower()}", progress)
         speed = _copy_speed(run.speed, workshop)
         progress(1.0, f"Keeping {run.path.name}")
-        with _placing(study.folder.recordings) as place, study.writing() as connection:
+        with _placing(study) as place, study.writing() as connection:
             _refuse_known(connection, copied.content_hash, run.path)
             recording_id = _write_run(connection, run, copied, speed, clock())
             place(copied)
@@ -89,7 +89,7 @@ def bring_speed(
     _refuse_useless_speed(source, channels)
     with _workshop_in(study) as workshop:
         speed = _copy_speed(source, workshop)
-        with _placing(study.folder.recordings) as place, study.writing() as connection:
+        with _placing(study) as place, study.writing() as connection:
             columns = speed_columns(source, speed.content_hash if speed else None)
             write_speed(connection, recording_id, columns, clock())
             if speed is not None:
@@ -99,8 +99,9 @@ def bring_speed(
 def refuse_unlike(channels: int, told: int, name: str) -> None:
     """Refuse settings that are not one for each channel."""
     if channels != told:
+        has = "1 channel" if channels == 1 else f"{channels} channels"
         raise RecordingError(
-            f"{name} has {channels} channels, and {told} were told.",
+            f"{name} has {has}, and {told} {'was' if told == 1 else 'were'} told.",
             "Say of every channel what it is; nothing was kept.",
         )
 
@@ -129,17 +130,17 @@ def _refuse_useless_speed(source: SpeedSource | None, channels: int) -> None:
 
 
 def _refuse_known(connection: sa.Connection, content_hash: str, original: Path) -> None:
-    recording, condition, tyre_set = tables.recording, tables.condition, tables.tyre_set
+    recording, condition = tables.recording, tables.condition
     query = (
-        sa.select(recording.c.run, tyre_set.c.code, condition)
-        .join(tyre_set, tyre_set.c.set_id == recording.c.set_id)
+        sa.select(recording.c.run, condition)
         .join(condition, condition.c.condition_id == recording.c.condition_id)
         .where(recording.c.content_hash == content_hash)
     )
     row = connection.execute(query).first()
     if row is not None:
+        # Who brings it knows its set: told the code, they would have a piece of the key.
         raise RecordingError(
-            f"{shown_name(original)} is in the study already: run {row.run} of set {row.code}, "
+            f"{shown_name(original)} is in the study already: run {row.run} of its set, "
             f"{condition_from(row).title}.",
             "Choose the file of another run; nothing was added.",
         )
@@ -159,21 +160,34 @@ def _workshop_in(study: Study) -> Iterator[Path]:
 
 
 @contextmanager
-def _placing(folder: Path) -> Iterator[Callable[[_Copied], None]]:
-    """Give what moves copies into a folder; they are taken away again when the block fails."""
-    placed = []
+def _placing(study: Study) -> Iterator[Callable[[_Copied], None]]:
+    """Give what moves copies among the recordings; when the block fails, they go again."""
+    placed: list[Path] = []
 
     def place(copied: _Copied) -> None:
-        destination = folder / copied.name
+        destination = study.folder.recordings / copied.name
         if put_in_place(copied.path, destination, copied.content_hash):
             placed.append(destination)
 
     try:
         yield place
     except BaseException:
-        for destination in placed:
-            destination.unlink(missing_ok=True)
+        # One that stays is harmless: the next to bring the same content takes it.
+        with suppress(StudyError):
+            _take_away(study, placed)
         raise
+
+
+def _take_away(study: Study, placed: list[Path]) -> None:
+    """Remove files, but for those that another program has told of since they lay there."""
+    recording, speed = tables.recording, tables.speed_source
+    told = sa.union(sa.select(recording.c.stored_name), sa.select(speed.c.stored_name))
+    # As a writer, so that nobody can tell of one in this moment.
+    with study.writing() as connection:
+        needed = set(connection.execute(told).scalars())
+        for destination in placed:
+            if destination.name not in needed:
+                destination.unlink(missing_ok=True)
 
 
 def _take_in(original: Path, copy: Path, progress: Progress) -> _Copied:

@@ -1,7 +1,6 @@
 """A study on disk: one folder that can be moved, zipped and opened again."""
 
 import os
-import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -14,6 +13,7 @@ from ratings.errors import StudyError, reason_of
 from ratings.storage import tables
 from ratings.storage.database import (
     connect,
+    copy_database,
     no_study,
     reading,
     told_as_no_study,
@@ -204,10 +204,33 @@ def _bring_up_to_date(engine: sa.Engine, folder: StudyFolder, *, is_read_only: b
                 f"The study {folder.name} is from an older Twinset and may only be read here.",
                 "Copy the folder to a place where you may write, and open the copy.",
             )
-        # An older program may still want it, and a step could meet what nobody thought of.
-        shutil.copy2(folder.database, folder.path / f"study.before-step-{version + 1}.sqlite")
         will_write(connection)
+        _keep_old(connection, folder, version)
         migrate(connection)
+
+
+def _keep_old(connection: sa.Connection, folder: StudyFolder, version: int) -> None:
+    """Copy a study file before its steps; nothing when another program has just taken them.
+
+    An older program may still want it, and a step could meet what nobody thought of.
+    """
+    kept = folder.path / f"study.before-step-{version + 1}.sqlite"
+    partial = kept.with_suffix(".partial")
+    with connection.begin():
+        if version_of(connection) != version:
+            return
+        try:
+            copy_database(folder.database, partial)
+            partial.replace(kept)
+        except OSError as problem:
+            raise StudyError(
+                f"The study {folder.name} is from an older Twinset and cannot be kept as it is: "
+                f"{reason_of(problem)}.",
+                "Make room or check the right to write in its folder, then open it again. It was "
+                "not changed.",
+            ) from problem
+        finally:
+            partial.unlink(missing_ok=True)
 
 
 def new_study_folder(path: Path) -> StudyFolder:

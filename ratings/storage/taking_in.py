@@ -1,15 +1,13 @@
 """The files of a new study copied into its folder: recordings, speed traces, the equaliser."""
 
-import os
-import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from ratings.errors import RecordingError, StudyError, reason_of
-from ratings.recordings.clips.clip_files import FILE_TIME_S
 from ratings.recordings.clips.equaliser import Equaliser, read_equaliser
+from ratings.recordings.opening import shown_name
 from ratings.recordings.read import SoundFacts, content_hash, describe
 from ratings.storage.file_copies import copy_checked, told_by_its_own_name
 from ratings.storage.progress import Progress
@@ -66,10 +64,10 @@ def take_in_recordings(
     for number, index in enumerate(order):
         recording = plan.recordings[index]
         progress(0.2 + 0.2 * number / len(order), f"Copying {recording.path.name}")
-        _copy(recording.path, taken[recording].copy)
-        speed_copy = taken[recording].speed_copy
-        if isinstance(recording.speed, SpeedFile) and speed_copy is not None:
-            _copy(recording.speed.path, speed_copy)
+        each = taken[recording]
+        _copy(recording.path, each.copy, each.facts.content_hash)
+        if isinstance(recording.speed, SpeedFile) and each.speed_copy and each.speed_hash:
+            _copy(recording.speed.path, each.speed_copy, each.speed_hash)
     return taken
 
 
@@ -108,12 +106,12 @@ def _with_speed(
     return TakenRecording(taken.facts, taken.copy, copy, speed_hash)
 
 
-def _copy(original: Path, destination: Path) -> None:
-    try:
-        shutil.copyfile(original, destination)
-        os.utime(destination, (FILE_TIME_S, FILE_TIME_S))
-    except OSError as problem:
-        raise StudyError(
-            f"{original.name} cannot be copied into the study: {reason_of(problem)}.",
-            "Your recording is untouched. Make room or choose another place, then try again.",
-        ) from problem
+def _copy(original: Path, destination: Path, told_hash: str) -> None:
+    # Two recordings may share a trace of speed.
+    if destination.exists():
+        return
+    if copy_checked(original, destination, lambda _: None) != told_hash:
+        raise RecordingError(
+            f"{shown_name(original)} changed while the study was being made.",
+            "Wait until nothing writes to it any more, then make the study again.",
+        )

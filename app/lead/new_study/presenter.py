@@ -99,7 +99,10 @@ class NewStudyPresenter(QObject):
 
     def shortcoming(self) -> RatingsError | None:
         """Return the first thing that is missing or wrong; None when the study can be made."""
-        of_recording = self.recorded.shortcoming(self.draft.recorded, self.known_facts())
+        how = self.draft.recorded
+        of_recording = self.recorded.shortcoming(how, self.known_facts()) or how.unclear_speed(
+            [placed.path for placed in self.draft.files]
+        )
         return draft_shortcoming(
             self.draft, self._plan(), self._files, self._problem_of, of_recording
         )

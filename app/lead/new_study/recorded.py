@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app.lead.recordings.bring_draft import CalibrationDraft
-from ratings.errors import MeasurementError, RatingsError, RecordingError
+from ratings.errors import DesignError, MeasurementError, RatingsError, RecordingError
 
 if TYPE_CHECKING:
     from ratings.recordings.calibration import ToneCalibration
@@ -48,9 +49,35 @@ class HowRecorded:
         return tuple(dict.fromkeys((self.left_channel, self.right_channel)))
 
     def speed_of(self, recording: Path) -> Path | None:
-        """Give the trace of a recording; None when there is none of its name."""
+        """Give the trace of a recording; None when there is none of its name.
+
+        Runs of several sets may have one name in folders of their own: a trace that lies beside
+        the recording is the right one.
+        """
+        return next(iter(self._fitting(recording)), None)
+
+    def unclear_speed(self, recordings: Sequence[Path]) -> RatingsError | None:
+        """Say which trace may be another recording's; None when each has its own."""
+        for recording in recordings:
+            fitting = self._fitting(recording)
+            if len(fitting) > 1:
+                return DesignError(
+                    f"{len(fitting)} speed traces have the name of {recording.name}.",
+                    "Keep the right one beside its recording, and take the others out.",
+                )
+        times = Counter(filter(None, map(self.speed_of, recordings)))
+        for trace, count in times.items():
+            if count > 1:
+                return DesignError(
+                    f"{count} recordings have the name of the speed trace {trace.name}.",
+                    "Lay each trace beside its recording, or give the files names of their own.",
+                )
+        return None
+
+    def _fitting(self, recording: Path) -> list[Path]:
         name = recording.stem.casefold()
-        return next((path for path in self.speeds if path.stem.casefold() == name), None)
+        named = [path for path in self.speeds if path.stem.casefold() == name]
+        return [path for path in named if path.parent == recording.parent] or named
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +127,8 @@ def factor_by_tones(how: CalibrationDraft, ears: Sequence[int]) -> ToneFactor:
         pair = compare_calibrations(before, _tone(how.tone_after, ear, how.tone_db))
         factors.append(pair.pa_per_full_scale)
         apart_db.append(abs(pair.difference_db))
+    if len(ears) > 1 and _is_mono(how.tone_before):
+        remarks.append("the tone was recorded on one channel, and stands for both ears")
     between_db = 20 * log10(max(factors) / min(factors))
     if between_db > MOST_BETWEEN_EARS_DB:
         raise MeasurementError(
@@ -131,9 +160,13 @@ def unheard_ear(facts: SoundFacts, how: HowRecorded) -> RatingsError | None:
 
 def _tone(path: Path, ear: int, tone_db: float) -> ToneCalibration:
     from ratings.recordings.calibration import calibration_from_tone
+
+    # A calibrator recorded alone stands for the one microphone that there is.
+    return calibration_from_tone(path, 0 if _is_mono(path) else ear, tone_db)
+
+
+def _is_mono(path: Path) -> bool:
     from ratings.recordings.opening import open_recording
 
     with open_recording(path) as recording:
-        is_mono = recording.channels == 1
-    # A calibrator recorded alone stands for the one microphone that there is.
-    return calibration_from_tone(path, 0 if is_mono else ear, tone_db)
+        return recording.channels == 1

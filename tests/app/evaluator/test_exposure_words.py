@@ -57,9 +57,16 @@ def test_that_nothing_played_is_said_plainly():
     assert dose_words(Listened()) == ""
 
 
+def test_that_the_sum_does_not_tell_early_how_loud_a_side_played_alone_was():
+    quiet, loud = (to_come_words(listened((9, level)), 600.0, 90.0) for level in (70.0, 95.0))
+    assert quiet == loud
+    quiet, loud = (to_come_words(listened((11, level)), 600.0, 90.0) for level in (70.0, 95.0))
+    assert quiet != loud
+
+
 def test_that_what_is_to_come_is_added_to_what_was():
-    # 25 min at 80 dB(A) make 25 / 480 x 10^-0.5 = 1.65 %, on top of 4 % for 4.8 min at 91.02.
-    today = listened((4.8, 91.0206))
+    # 25 min at 80 dB(A) make 25 / 480 x 10^-0.5 = 1.65 %, on top of 4 % for 12 min at 87.04.
+    today = listened((12, 87.0412))
     assert to_come_words(today, 25 * MINUTE, 80.0) == (
         "Still to come: about 25 min more at the level of this session: 6 % in all."
     )

@@ -184,6 +184,15 @@ def test_that_tones_that_do_not_agree_are_refused(tmp_path, after, ears, words):
         factor_by_tones(tones, ears)
 
 
+def test_that_a_tone_on_one_channel_for_two_ears_is_said(tmp_path):
+    tones = CalibrationDraft("tones", tone_before=write_tone(tmp_path / "mono.wav", [0.05]))
+    remark = "the tone was recorded on one channel, and stands for both ears"
+    assert remark in factor_by_tones(tones, (0, 1)).remarks
+    assert remark not in factor_by_tones(tones, (1,)).remarks
+    tones = replace(tones, tone_before=write_tone(tmp_path / "both.wav", [0.05, 0.05]))
+    assert remark not in factor_by_tones(tones, (0, 1)).remarks
+
+
 def test_that_a_tone_that_is_none_keeps_the_study_from_being_made(qtbot, begun, tmp_path):
     noise = write_channels(tmp_path / "noise.wav", 4, 3)
     begun.change_recorded(HowRecorded(calibration=CalibrationDraft("tones", tone_before=noise)))
@@ -265,6 +274,29 @@ def test_that_dropped_traces_go_to_the_recordings_of_their_names(qtbot, begun, t
     folder = makes(qtbot, begun)
     remarks = [remark for (remark,) in asked(folder, "SELECT remarks FROM clip_source")]
     assert all("window by speed: within 1 km/h of 80 km/h" in remark for remark in remarks)
+
+
+def test_that_a_trace_goes_to_the_recording_beside_it_where_several_have_its_name(tmp_path):
+    maple, birch = (tmp_path / name / "coarse_80.wav" for name in ("maple", "birch"))
+    traces = tuple(path.with_suffix(".csv") for path in (maple, birch))
+    how = HowRecorded(speeds=traces)
+    assert [how.speed_of(path) for path in (maple, birch)] == list(traces)
+    assert how.unclear_speed([maple, birch]) is None
+    elsewhere = HowRecorded(speeds=(tmp_path / "coarse_80.csv",))
+    assert elsewhere.unclear_speed([maple]) is None
+    assert elsewhere.unclear_speed([maple, birch]).what_happened == (
+        "2 recordings have the name of the speed trace coarse_80.csv."
+    )
+    assert HowRecorded(speeds=traces).unclear_speed([tmp_path / "coarse_80.wav"]).what_happened == (
+        "2 speed traces have the name of coarse_80.wav."
+    )
+
+
+def test_that_a_study_is_not_made_while_a_trace_may_be_another_recordings(qtbot, begun, tmp_path):
+    (tmp_path / "other").mkdir()
+    traces = [write_trace(tmp_path / "other" / f"maple_coarse_80{end}") for end in (".csv", ".CSV")]
+    begun.change_recorded(HowRecorded(speeds=tuple(traces)))
+    qtbot.waitUntil(lambda: "2 speed traces" in begun.heading())
 
 
 def test_that_a_trace_without_a_recording_of_its_name_is_told(qtbot, begun, tmp_path):

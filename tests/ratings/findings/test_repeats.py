@@ -51,5 +51,13 @@ def test_that_the_first_channel_stands_in_where_no_ears_are_measured() -> None:
     assert "3.0 dB" in found.remarks[0].sentence
 
 
+def test_that_runs_with_and_without_calibration_are_not_compared() -> None:
+    uncalibrated = table([-31.0, -33.0], unit="dB re full scale")
+    (found,) = repeat_findings(uncalibrated)
+    assert "2.0 dB" in found.remarks[0].sentence
+    uncalibrated["run"] += 2
+    assert repeat_findings(pd.concat([table([60.0, 60.4]), uncalibrated])) == ()
+
+
 def test_that_an_empty_table_has_no_findings() -> None:
     assert repeat_findings(table([])) == ()

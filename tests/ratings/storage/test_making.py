@@ -12,11 +12,13 @@ import soundfile
 from studies import small_plan, small_study, write_noise
 
 from ratings.errors import Cancelled, DesignError, RecordingError, StudyError
+from ratings.recordings.read import describe
+from ratings.storage import taking_in
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.making import make_study
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import ChannelSetting
+from ratings.storage.runs import ChannelSetting, SpeedFile
 from ratings.storage.study_folder import open_study
 from ratings.study.attributes import DEFAULT_ATTRIBUTES
 from ratings.study.sets import TyreSet
@@ -41,6 +43,33 @@ def test_that_originals_are_copied_bit_for_bit_and_left_alone(tmp_path):
     make_study(tmp_path / "study", plan)
     assert {f.read_bytes() for f in (tmp_path / "study" / "recordings").iterdir()} == before
     assert {r.path.read_bytes() for r in plan.recordings} == before
+
+
+def test_that_a_recording_that_changes_meanwhile_is_refused_and_nothing_is_made(
+    tmp_path, monkeypatch
+):
+    plan = small_plan(tmp_path / "in")
+
+    def described_and_then_changed(path):
+        facts = describe(path)
+        path.write_bytes(path.read_bytes() + b"more")
+        return facts
+
+    monkeypatch.setattr(taking_in, "describe", described_and_then_changed)
+    with pytest.raises(RecordingError, match="changed while the study was being made"):
+        make_study(tmp_path / "study", plan)
+    assert not (tmp_path / "study").exists()
+
+
+def test_that_one_trace_may_serve_two_recordings(tmp_path):
+    trace = tmp_path / "trace.csv"
+    trace.write_text("time_s,speed_km_h\n" + "".join(f"{second},80\n" for second in range(20)))
+    plan = small_plan(tmp_path / "in")
+    recordings = [dataclasses.replace(r, speed=SpeedFile(trace)) for r in plan.recordings]
+    study = make_study(tmp_path / "study", dataclasses.replace(plan, recordings=tuple(recordings)))
+    assert all(run.has_speed for run in RecordingDesk(study).runs())
+    assert len(list(study.folder.recordings.glob("*.csv"))) == 1
+    study.close()
 
 
 def test_that_a_clip_holds_the_samples_of_its_recording(tmp_path):

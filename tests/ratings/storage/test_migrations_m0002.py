@@ -5,6 +5,8 @@ from pathlib import Path
 import pytest
 import sqlalchemy as sa
 
+from ratings.errors import StudyError
+from ratings.storage import study_folder
 from ratings.storage.database import connect
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
@@ -50,7 +52,6 @@ def rows_of(database, tables):
 
 
 def test_that_an_old_study_comes_up_with_every_row_and_a_copy_is_kept(old_folder):
-    before = (old_folder / "study.sqlite").read_bytes()
     rows = rows_of(old_folder / "study.sqlite", [*OLD_TABLES, "recording"])
     open_study(old_folder).close()
     after = rows_of(old_folder / "study.sqlite", [*OLD_TABLES, "recording", "migration"])
@@ -58,7 +59,32 @@ def test_that_an_old_study_comes_up_with_every_row_and_a_copy_is_kept(old_folder
     rows["recording"] = [(*row, 1) for row in rows["recording"]]
     assert after == rows
     assert sum(map(len, rows.values())) == 58
-    assert (old_folder / "study.before-step-2.sqlite").read_bytes() == before
+    kept = rows_of(old_folder / "study.before-step-2.sqlite", [*OLD_TABLES, "migration"])
+    assert len(kept.pop("migration")) == 1
+    assert kept == {table: rows[table] for table in OLD_TABLES}
+
+
+def test_that_two_programs_at_once_keep_the_copy_from_before_the_step(old_folder, monkeypatch):
+    def as_another_program_opens_it(*_):
+        monkeypatch.undo()
+        open_study(old_folder).close()
+
+    # Called once the version was read, before anything is written.
+    monkeypatch.setattr(study_folder, "refuse_newer", as_another_program_opens_it)
+    open_study(old_folder).close()
+    kept = rows_of(old_folder / "study.before-step-2.sqlite", ["migration"])
+    assert len(kept["migration"]) == 1
+    assert not list(old_folder.glob("*.partial"))
+
+
+def test_that_a_study_that_cannot_be_kept_as_it_is_takes_no_step(old_folder, monkeypatch):
+    def fails(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(study_folder, "copy_database", fails)
+    with pytest.raises(StudyError, match="cannot be kept as it is"):
+        open_study(old_folder)
+    assert len(rows_of(old_folder / "study.sqlite", ["migration"])["migration"]) == 1
 
 
 def test_that_an_old_study_goes_on_as_it_was_left(old_folder):

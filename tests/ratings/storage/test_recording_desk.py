@@ -1,6 +1,7 @@
 import math
 import sqlite3
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from threading import Barrier
 
 import numpy as np
@@ -24,7 +25,7 @@ from ratings.storage.runs import (
     SpeedPulses,
     Tread,
 )
-from ratings.storage.study_folder import open_study
+from ratings.storage.study_folder import Study, open_study
 from ratings.study.figures import EARS, Figure, Remark
 
 EARS_AT_20_PA = (
@@ -108,7 +109,9 @@ def test_that_no_name_of_a_set_or_file_stands_in_what_is_told_of_runs(study, des
 
 
 @pytest.mark.parametrize("is_renamed", [True, False])
-def test_that_the_same_recording_is_refused_twice_by_its_code(study, desk, tmp_path, is_renamed):
+def test_that_the_same_recording_is_refused_twice_and_no_code_is_told(
+    study, desk, tmp_path, is_renamed
+):
     new = new_run(tmp_path)
     desk.bring_run(new)
     content = folder_content(study)
@@ -116,9 +119,9 @@ def test_that_the_same_recording_is_refused_twice_by_its_code(study, desk, tmp_p
     with pytest.raises(RecordingError) as refusal:
         desk.bring_run(NewRun(again, 1, 2, EARS_AT_20_PA))
     assert refusal.value.what_happened == (
-        f"'{again.name}' is in the study already: run 2 of set {code_of(study, 'Birch')}, "
-        "coarse asphalt, 80 km/h."
+        f"'{again.name}' is in the study already: run 2 of its set, coarse asphalt, 80 km/h."
     )
+    assert code_of(study, "Birch") not in str(refusal.value)
     assert folder_content(study) == content
     assert len(desk.runs()) == 5
 
@@ -198,9 +201,38 @@ def test_that_two_leads_at_once_get_a_run_each_and_one_recording_once(study, des
         assert desk.run_file(run.recording_id).is_file()
 
 
+def test_that_a_failure_leaves_what_another_lead_has_told_of_meanwhile(
+    study, desk, tmp_path, monkeypatch
+):
+    content = folder_content(study)
+    run = new_run(tmp_path, speed=SpeedFile(write_speed(tmp_path / "trace.csv")))
+
+    def fails(*, after):
+        @contextmanager
+        def writing():
+            with Study.writing(study) as connection:
+                yield connection
+                connection.rollback()
+                monkeypatch.undo()
+                after()
+                raise StudyError("The disk is full.")
+
+        monkeypatch.setattr(study, "writing", writing)
+        with pytest.raises(StudyError, match="full"):
+            desk.bring_run(run)
+
+    fails(after=lambda: None)
+    assert folder_content(study) == content
+    other = open_study(study.folder.path)
+    fails(after=lambda: RecordingDesk(other).set_speed(1, run.speed))
+    other.close()
+    assert desk.speed_source(1).path.is_file()
+    assert len(folder_content(study)) == len(content) + 1
+
+
 def test_that_a_setting_is_wanted_for_every_channel(study, desk, tmp_path):
     new = new_run(tmp_path, channels=EARS_AT_20_PA[:1])
-    with pytest.raises(RecordingError, match="has 2 channels, and 1 were told"):
+    with pytest.raises(RecordingError, match="has 2 channels, and 1 was told"):
         desk.bring_run(new)
     with pytest.raises(RecordingError, match="has 2 channels, and 3 were told"):
         desk.set_channels(1, EARS_AT_20_PA + EARS_AT_20_PA[:1])
