@@ -1,8 +1,10 @@
 """Build the invented sample study beside this script: ``python sample_sessions/build.py``.
 
 Recordings come from ratings.synthesis, the study from the same steps that a lead takes, and the
-scores from invented evaluators who sit through their sessions at the listening desk. The result is
-the same each time but for the time at which the database's migrations were applied.
+scores from invented evaluators who sit through their sessions at the listening desk; then the lead
+says of every run what its channels, speed and tyres are, and brings in further runs of one
+condition. The result is the same each time but for the time at which the database's migrations
+were applied.
 """
 
 import shutil
@@ -17,13 +19,29 @@ import soundfile
 
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.making import make_study
+from ratings.storage.recording_desk import RecordingDesk
+from ratings.storage.runs import (
+    ChannelSetting,
+    ConstantSpeed,
+    NewRun,
+    SpeedFile,
+    SpeedSource,
+    Tread,
+)
 from ratings.storage.study_folder import Study
 from ratings.storage.study_plan import ChosenRecording, StudyPlan
 from ratings.study.attributes import DEFAULT_ATTRIBUTES
 from ratings.study.listening import SIDES, Side
 from ratings.study.sets import Condition, TyreSet, Vehicle
 from ratings.synthesis.invented_panel import InventedEvaluator, invented_panel, score
-from ratings.synthesis.sample_study import PA_PER_FULL_SCALE, SAMPLE_STUDY, recording
+from ratings.synthesis.sample_study import (
+    PA_PER_FULL_SCALE,
+    SAMPLE_STUDY,
+    SampleCondition,
+    recording,
+    speed_trace_km_h,
+)
+from ratings.synthesis.speed import TRACE_INTERVAL_S
 
 HERE = Path(__file__).resolve().parent
 STUDY = HERE / "alder_wagon"
@@ -32,6 +50,14 @@ STUDY = HERE / "alder_wagon"
 NAMES = ("Ines", "Tomke", "Aurel", "Mirja", "Joris", "Pella", "You")
 #: How many pairs each has rated when the study is opened: one is still on the way.
 RATED = {"E5": 7}
+#: Each set is driven so often in this condition, once in the others.
+REPEATED, RUNS = "coarse_80", 3
+CHANNELS = (
+    ChannelSetting("driver left ear", PA_PER_FULL_SCALE, "given"),
+    ChannelSetting("driver right ear", PA_PER_FULL_SCALE, "given"),
+)
+#: A speed recorder gives so many of the trace's values: every 50 ms.
+TRACE_STEP = 5
 
 
 class PanelClock:
@@ -52,14 +78,21 @@ def write_recordings(folder: Path) -> tuple[ChosenRecording, ...]:
     chosen = []
     for set_id, tyre_set in enumerate(SAMPLE_STUDY.sets, start=1):
         for condition_id, condition in enumerate(SAMPLE_STUDY.conditions, start=1):
-            sound = recording(SAMPLE_STUDY, tyre_set.name, condition.key)
-            path = folder / f"{tyre_set.name.lower()}_{condition.key}.flac"
-            full_scale = sound.pressure_pa / PA_PER_FULL_SCALE
-            soundfile.write(path, full_scale, sound.sample_rate_hz, subtype="PCM_16")
+            path = write_run(folder, tyre_set.name, condition.key, 1)
             chosen.append(
                 ChosenRecording(path, set_id, condition_id, pa_per_full_scale=PA_PER_FULL_SCALE)
             )
     return tuple(chosen)
+
+
+def write_run(folder: Path, set_name: str, key: str, number: int) -> Path:
+    """Make a run and write it as a 16-bit FLAC file."""
+    sound = recording(SAMPLE_STUDY, set_name, key, number)
+    which = "" if number == 1 else f"_{number}"
+    path = folder / f"{set_name.lower()}_{key}{which}.flac"
+    full_scale = sound.pressure_pa / PA_PER_FULL_SCALE
+    soundfile.write(path, full_scale, sound.sample_rate_hz, subtype="PCM_16")
+    return path
 
 
 def plan(recordings: tuple[ChosenRecording, ...]) -> StudyPlan:
@@ -102,6 +135,16 @@ def sets_by_clip(study: Study) -> dict[int, str]:
     return dict(rows)
 
 
+def names_by_recording(study: Study) -> dict[int, str]:
+    """Tell which set was driven in each recording."""
+    connection = sqlite3.connect(study.folder.database)
+    rows = connection.execute(
+        "SELECT recording_id, name FROM recording JOIN tyre_set USING (set_id)"
+    ).fetchall()
+    connection.close()
+    return dict(rows)
+
+
 def sit_through(
     desk: ListeningDesk,
     evaluator: InventedEvaluator,
@@ -139,6 +182,39 @@ def condition_title(place: int) -> str:
     return plan(()).conditions[place].title
 
 
+def describe_runs(study: Study, folder: Path, clock: PanelClock) -> None:
+    """Say of every run what its channels, speed and tyres are, and bring in the further runs."""
+    desk = RecordingDesk(study, clock)
+    conditions = list(zip(SAMPLE_STUDY.conditions, desk.conditions(), strict=True))
+    keys = {title.title: condition for condition, title in conditions}
+    name_of = names_by_recording(study)
+    for run in desk.runs():
+        condition = keys[run.condition.title]
+        desk.set_channels(run.recording_id, CHANNELS)
+        speed = speed_source(folder, name_of[run.recording_id], condition)
+        desk.set_speed(run.recording_id, speed)
+    for set_id, each in enumerate(SAMPLE_STUDY.sets, start=1):
+        desk.set_tread(set_id, Tread(each.tyre.size, each.tyre.pitch_count))
+        for condition, told in conditions:
+            if condition.key != REPEATED:
+                continue
+            for number in range(2, RUNS + 1):
+                path = write_run(folder, each.name, condition.key, number)
+                speed = speed_source(folder, each.name, condition)
+                desk.bring_run(NewRun(path, set_id, told.condition_id, CHANNELS, speed=speed))
+
+
+def speed_source(folder: Path, set_name: str, condition: SampleCondition) -> SpeedSource:
+    """Return the speed of a run: the one that is held, or a table of what a recorder wrote."""
+    if condition.end_speed_km_h is None:
+        return ConstantSpeed(condition.speed_km_h)
+    trace = speed_trace_km_h(SAMPLE_STUDY, set_name, condition.key)[::TRACE_STEP]
+    rows = (f"{n * TRACE_STEP * TRACE_INTERVAL_S:.2f},{each:.3f}" for n, each in enumerate(trace))
+    path = folder / f"{set_name.lower()}_{condition.key}_speed.csv"
+    path.write_text("\n".join(("time_s,speed_km_h", *rows, "")), encoding="utf-8")
+    return SpeedFile(path)
+
+
 def build(say: Callable[[str], object]) -> None:
     """Build the study in place of the one that is there."""
     shutil.rmtree(STUDY, ignore_errors=True)
@@ -156,6 +232,9 @@ def build(say: Callable[[str], object]) -> None:
         desk = ListeningDesk(study, seat.session_id, PanelClock(day // 2, rng))
         pair_count = RATED.get(evaluator.name, seat.pair_count)
         sit_through(desk, evaluator, pair_count, set_of, rng)
+    say("describing the runs")
+    with tempfile.TemporaryDirectory() as folder:
+        describe_runs(study, Path(folder), PanelClock(4, np.random.default_rng(SAMPLE_STUDY.seed)))
     study.close()
     # Clips are cut again from the recordings when the study is first opened.
     shutil.rmtree(study.folder.clips)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from ratings.study.figures import Remark
 
-_NARROW = ("third_octave_", "cavity_line_level", "pattern_order_")
+_NARROW = ("third_octave_", "cavity_line_level")
 _WIDE = ("leq_a", "band_")
 
 

@@ -19,6 +19,10 @@ from ratings.synthesis.speed import (
 SAMPLE_RATE_HZ = 48_000
 #: Sound pressure of a sample of 1.0 when the recordings are written; nothing comes near it.
 PA_PER_FULL_SCALE = 20.0
+#: Scatter of further runs around the first, as standard deviations: gain of the day in dB (seats,
+#: wind, temperature) and the speed that the driver holds, in km/h. Common practice, no source.
+RUN_SCATTER_DB = 0.2
+RUN_SCATTER_KM_H = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,36 +113,54 @@ def attribute_changes_db(tyre: TyreSketch) -> dict[str, float]:
     }
 
 
-def speed_trace_km_h(study: SampleStudy, set_name: str, condition_key: str) -> Series:
-    """Return the speed trace of a recording, one value every 10 ms, in km/h."""
-    return _trace(study.condition_keyed(condition_key), _run(study, set_name, condition_key)[0])
-
-
-def recording(study: SampleStudy, set_name: str, condition_key: str) -> Recorded:
-    """Make the recording of one set in one condition; the same call gives the same samples."""
+def speed_trace_km_h(
+    study: SampleStudy, set_name: str, condition_key: str, number: int = 1
+) -> Series:
+    """Return the speed trace of a run, one value every 10 ms, in km/h; runs count from 1."""
     condition = study.condition_keyed(condition_key)
-    driver, run = _run(study, set_name, condition_key)
-    speed_km_h = per_sample(_trace(condition, driver), SAMPLE_RATE_HZ)
+    return _trace(condition, _chances(study, set_name, condition_key, number))
+
+
+def recording(study: SampleStudy, set_name: str, condition_key: str, number: int = 1) -> Recorded:
+    """Make one run of a set in a condition; the same call gives the same samples.
+
+    Runs count from 1. Each has its own start, wind and foot on the pedal; those after the first
+    scatter in level and speed too, as real repeats do.
+    """
+    condition = study.condition_keyed(condition_key)
+    chances = _chances(study, set_name, condition_key, number)
+    speed_km_h = per_sample(_trace(condition, chances), SAMPLE_RATE_HZ)
     tyre = study.set_named(set_name).tyre
     pressure_pa = cabin_pressure_pa(
-        study.vehicle, tyre, condition.road, speed_km_h, SAMPLE_RATE_HZ, run
+        study.vehicle, tyre, condition.road, speed_km_h, SAMPLE_RATE_HZ, chances.road
     )
-    return Recorded(pressure_pa, SAMPLE_RATE_HZ)
+    return Recorded(pressure_pa * 10.0 ** (chances.level_db / 20.0), SAMPLE_RATE_HZ)
 
 
-def _run(
-    study: SampleStudy, set_name: str, condition_key: str
-) -> tuple[np.random.Generator, np.random.Generator]:
-    """Give every run its own foot on the pedal, and its own start and wind."""
+class _Chances(NamedTuple):
+    """What differs from run to run: the foot on the pedal, start and wind, speed and level."""
+
+    driver: np.random.Generator
+    road: np.random.Generator
+    speed_km_h: float
+    level_db: float
+
+
+def _chances(study: SampleStudy, set_name: str, condition_key: str, number: int) -> _Chances:
     place = study.sets.index(study.set_named(set_name))
     condition = study.conditions.index(study.condition_keyed(condition_key))
-    driver, run = np.random.SeedSequence([study.seed, place, condition]).spawn(2)
-    return np.random.default_rng(driver), np.random.default_rng(run)
+    further = [] if number == 1 else [number]
+    seeds = np.random.SeedSequence([study.seed, place, condition, *further]).spawn(3)
+    driver, road, day = (np.random.default_rng(seed) for seed in seeds)
+    if number == 1:
+        return _Chances(driver, road, 0.0, 0.0)
+    return _Chances(driver, road, RUN_SCATTER_KM_H * day.normal(), RUN_SCATTER_DB * day.normal())
 
 
-def _trace(condition: SampleCondition, rng: np.random.Generator) -> Series:
+def _trace(condition: SampleCondition, chances: _Chances) -> Series:
     if condition.end_speed_km_h is None:
-        return steady_speed_km_h(condition.speed_km_h, condition.duration_s, rng)
+        held_km_h = condition.speed_km_h + chances.speed_km_h
+        return steady_speed_km_h(held_km_h, condition.duration_s, chances.driver)
     return coast_down_speed_km_h(
         condition.speed_km_h, condition.end_speed_km_h, condition.duration_s
     )

@@ -26,10 +26,11 @@ _MAP_DEPTH_DB = 60.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RunCurves:
-    """A run with the arrays kept of it."""
+    """A run with the arrays kept of it, and the pitches of its tread where they are known."""
 
     run: Run
     arrays: Mapping[str, Any]
+    pitches: int | None = None
 
     def row_of(self, channel: str) -> int | None:
         """Return where a channel stands in the arrays; None when it is not there."""
@@ -101,7 +102,8 @@ def read_curves(
         progress(place / len(wanted), f"Reading run {place + 1} of {len(wanted)}")
         arrays = desk.arrays(run.recording_id)
         if arrays is not None:
-            read.append(RunCurves(run, drawable(arrays)))
+            pitches = desk.tread_of_run(run.recording_id).pitches
+            read.append(RunCurves(run, drawable(arrays), pitches))
     return tuple(read)
 
 

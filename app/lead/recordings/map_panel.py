@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from PySide6.QtCore import QRectF, Qt
-from PySide6.QtWidgets import QComboBox, QLabel
+from PySide6.QtWidgets import QCheckBox, QComboBox, QLabel
 
 from app.lead.agreement.file_asking import AskPath
 from app.lead.recordings.axes import Axis
 from app.lead.recordings.curves import LevelMap, RunCurves, level_map, map_range_db
 from app.lead.recordings.exporting import Exporter, Table
 from app.lead.recordings.look_panel import LookPanel, level, level_unit
+from app.lead.recordings.map_lines import (
+    MapLine,
+    found_lines,
+    label_places,
+    marked_line,
+    pattern_line,
+    shift_sentence,
+)
 from app.lead.recordings.plot_frame import FREQUENCY_TICKS, PlotFrame
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
@@ -24,29 +31,6 @@ from app.parts.theme import current_theme
 
 _FIRST_MARK_HZ = 200.0
 _SCALE_STEP_DB = 10
-
-
-@dataclass(frozen=True, slots=True)
-class MarkedLine:
-    """A line on the map.
-
-    Attributes
-    ----------
-    hz
-        Its frequency, or the one at 100 km/h for a line that follows speed.
-    """
-
-    hz: float
-    follows_speed: bool
-
-    def at(self, row: float) -> float:
-        """Return its frequency at a speed in km/h, or at a time."""
-        return self.hz * row / 100.0 if self.follows_speed else self.hz
-
-    @property
-    def words(self) -> str:
-        """What stands beside the line."""
-        return f"{self.hz:.0f} Hz at 100 km/h" if self.follows_speed else f"{self.hz:.0f} Hz"
 
 
 class MapPanel(LookPanel):
@@ -68,10 +52,18 @@ class MapPanel(LookPanel):
         self.mark_constant = QuietButton(self.tr("Constant line"))
         self.mark_order = QuietButton(self.tr("Line with speed"))
         self.clear_marks = QuietButton(self.tr("Clear"))
+        self.shows_found = QCheckBox(self.tr("Lines found"))
+        self.shows_found.setChecked(True)
+        self.shifts = QLabel()
+        self.shifts.setTextFormat(Qt.TextFormat.PlainText)
+        self.shifts.setWordWrap(True)
         self.frame = PlotFrame(self.tr("map of one run"))
         self.frame.reader.setAngle(90)
         self.picture = self.frame
-        self.lines: tuple[MarkedLine, ...] = ()
+        #: Marked by the lead.
+        self.lines: tuple[MapLine, ...] = ()
+        #: Found by measuring, and expected of the tread.
+        self.found: tuple[MapLine, ...] = ()
         self._map: LevelMap | None = None
         self._row = math.nan
         self._bar: Any = None
@@ -87,6 +79,7 @@ class MapPanel(LookPanel):
         chosen = self._chosen()
         self._map = None if chosen is None else level_map(chosen, self.presenter.channel)
         shown = self._map
+        self._find_lines(chosen)
         self.mark_order.setVisible(shown is not None and shown.is_over_speed)
         if shown is not None and shown.rows.size > 1:
             self.frame.set_axes(
@@ -104,11 +97,11 @@ class MapPanel(LookPanel):
 
     def mark(self, *, follows_speed: bool) -> None:
         """Mark a line at the frequency in the field, through the row last pointed at."""
-        hz = self.hz.value()
+        hz, speed_km_h = self.hz.value(), None
         if follows_speed and self._map is not None:
-            row = self._row if math.isfinite(self._row) else float(self._map.rows[-1])
-            hz = hz * 100.0 / max(row, 1.0)
-        self.lines = (*self.lines, MarkedLine(hz, follows_speed))
+            last_km_h = float(self._map.rows[-1])
+            speed_km_h = self._row if math.isfinite(self._row) else last_km_h
+        self.lines = (*self.lines, marked_line(hz, speed_km_h))
         self.show_results()
 
     def unmark(self) -> None:
@@ -135,12 +128,15 @@ class MapPanel(LookPanel):
     def _build(self) -> None:
         at = QLabel(self.tr("Mark at"))
         self.tools.addWidget(self.runs)
+        self.tools.addWidget(self.shows_found)
         for widget in (at, self.hz, self.mark_constant, self.mark_order, self.clear_marks):
             self.tools.addWidget(widget)
         self.body.addWidget(self.frame, 1)
         self.body.addWidget(self.reading)
+        self.body.addWidget(self.shifts)
         self.finish()
         self.runs.activated.connect(lambda _place: self.show_results())
+        self.shows_found.toggled.connect(lambda _on: self.show_results())
         self.frame.pointed.connect(self._read)
         self.frame.clicked.connect(self._take_point)
         self.mark_constant.clicked.connect(lambda: self.mark(follows_speed=False))
@@ -164,8 +160,7 @@ class MapPanel(LookPanel):
         image.setRect(QRectF(x[0], y[0], x[-1] - x[0], y[-1] - y[0]))
         self.frame.add(image, is_below=True)
         self._show_scale(pg, low, high, shown)
-        for line in self.lines:
-            self._draw_line(pg, line, shown)
+        self._draw_lines(pg, shown)
 
     def _show_scale(self, pg: Any, low: float, high: float, shown: LevelMap) -> None:
         unit = level_unit(is_level_true=shown.is_level_true)
@@ -187,22 +182,41 @@ class MapPanel(LookPanel):
         self._bar.getAxis("right").setTicks([[(level_db, f"{level_db}") for level_db in inner]])
         self._bar.getAxis("left").setLabel(unit, color=theme.soft_text)
 
-    def _draw_line(self, pg: Any, line: MarkedLine, shown: LevelMap) -> None:
-        if line.follows_speed and not shown.is_over_speed:
-            return
-        rows = np.linspace(shown.rows[0], shown.rows[-1], 60)
-        hz = np.array([line.at(row) for row in rows])
-        style = Qt.PenStyle.DashLine if line.follows_speed else Qt.PenStyle.SolidLine
-        inside = (hz > 0) & (np.log10(np.maximum(hz, 1e-9)) >= shown.log_hz[0])
-        if not inside.any():
-            return
-        x, y = np.log10(hz[inside]), rows[inside]
-        # White over black is seen on every colour of the map.
-        for colour, width in (("#000000", 4), ("#FFFFFF", 2)):
-            self.frame.add(pg.PlotDataItem(x, y, pen=pg.mkPen(colour, width=width, style=style)))
-        label = pg.TextItem(line.words, color="#FFFFFF", fill=(0, 0, 0, 170), anchor=(0, 0))
-        label.setPos(float(x[-1]), float(y[-1]))
-        self.frame.add(label)
+    def _find_lines(self, chosen: RunCurves | None) -> None:
+        """Take what was found in the chosen run, in lines and in words."""
+        channel = self.presenter.channel
+        found = () if chosen is None else found_lines(chosen, channel)
+        expected = None if chosen is None else pattern_line(chosen)
+        self.found = found if expected is None else (*found, expected)
+        words = "" if chosen is None else shift_sentence(chosen, channel)
+        self.shifts.setText(words)
+        self.shifts.setVisible(bool(words))
+        self.shows_found.setVisible(bool(self.found))
+
+    def _draw_lines(self, pg: Any, shown: LevelMap) -> None:
+        drawn = (*self.lines, *(self.found if self.shows_found.isChecked() else ()))
+        lines = [(line, line.points(shown)) for line in drawn]
+        lines = [(line, course) for line, course in lines if course[0].size]
+        places = label_places([course for _, course in lines], shown)
+        for (line, (x, y)), place in zip(lines, places, strict=True):
+            style = _style(line)
+            # White over black is seen on every colour of the map.
+            for colour, width in (("#000000", 4), ("#FFFFFF", 2)):
+                pen = pg.mkPen(colour, width=width, style=style)
+                self.frame.add(pg.PlotDataItem(x, y, pen=pen))
+            # Labels hang inside the map: at its right end to the left of their line, and where a
+            # line ends in the lower half, above it.
+            is_right = place[0] > 0.75 * shown.log_hz[-1] + 0.25 * shown.log_hz[0]
+            is_low = place[1] < (shown.rows[0] + shown.rows[-1]) / 2
+            label = pg.TextItem(
+                line.words,
+                color="#FFFFFF",
+                fill=(0, 0, 0, 170),
+                anchor=(int(is_right), int(is_low)),
+            )
+            label.textItem.setFont(font("small"))
+            label.setPos(*place)
+            self.frame.add(label)
 
     def _offer_runs(self, curves: tuple[RunCurves, ...]) -> None:
         names = [self._run_words(each) for each in curves]
@@ -256,9 +270,15 @@ class MapPanel(LookPanel):
     def _caption(self) -> str:
         if self._map is None:
             return ""
-        words = self.tr(
-            "Level in each line; of several in one place the loudest. One scale for all runs."
-        )
+        words = self.tr("Of several lines in one place the loudest. One scale for all runs.")
         if self._map.is_over_speed:
-            words += self.tr(" Solid: constant. Dashed: follows speed.")
+            words += self.tr(" Solid: stays. Dashed: follows the wheel.")
+            if any(line.origin == "expected" for line in self.found):
+                words += self.tr(" Dotted: expected.")
         return words
+
+
+def _style(line: MapLine) -> Qt.PenStyle:
+    if line.origin == "expected":
+        return Qt.PenStyle.DotLine
+    return Qt.PenStyle.DashLine if line.follows_speed else Qt.PenStyle.SolidLine

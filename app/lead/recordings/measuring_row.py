@@ -1,6 +1,14 @@
 """How far the measuring has got, with the time that is left and a way to stop."""
 
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLabel,
+    QProgressBar,
+    QPushButton,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.lead.new_study.words import remaining_words
 from app.lead.recordings.presenter import RecordingsPresenter
@@ -18,6 +26,9 @@ class MeasuringRow(QWidget):
         self.words = QLabel()
         self.words.setFont(font("small"))
         self.words.setProperty("look", "soft")
+        # Long words take a second line rather than push the stop button out of the window.
+        self.words.setWordWrap(True)
+        self.words.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.bar = QProgressBar()
         self.bar.setRange(0, _FINE_STEPS)
         self.bar.setTextVisible(False)

@@ -170,7 +170,8 @@ class RecordingsPage(QWidget):
         return self.looks[view]
 
     def _make(self, view: View) -> LookPanel:
-        # Inside: pyqtgraph takes longer to load than the window to open.
+        # Inside: pyqtgraph takes longer to load than the window to open. Never on a worker's
+        # thread: what Qt makes while it loads would belong there, and die with a crash.
         from app.lead.recordings.map_panel import MapPanel
         from app.lead.recordings.spectrum_panel import SpectrumPanel
         from app.lead.recordings.speed_panel import SpeedPanel

@@ -11,7 +11,7 @@ from app.background.jobs import Job
 from app.lead.counting import counted
 from app.lead.recordings.curves import Curve, RunCurves, read_curves
 from app.lead.recordings.measuring import MeasureRun, MeasuringQueue
-from app.lead.recordings.reading import Reading, load_plots, read
+from app.lead.recordings.reading import Reading, read
 from ratings.errors import RatingsError
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.runs import Run
@@ -83,11 +83,8 @@ class RecordingsPresenter(QObject):
         self.measuring.told.connect(self.told)
 
     def start(self) -> None:
-        """Look now and every two seconds from now on; load what draws plots meanwhile."""
+        """Look now and every two seconds from now on."""
         self.look()
-        loading = Job(lambda _progress: load_plots(), self)
-        loading.ended.connect(loading.deleteLater)
-        loading.start()
         self._timer.start()
 
     def stop(self) -> None:
@@ -278,7 +275,7 @@ class RecordingsPresenter(QObject):
         words = counted(len(runs), "run")
         bad = sum(run.worst in {"void", "doubtful"} for run in runs)
         if self.waiting:
-            return self.tr("{0}, {1} to measure").format(words, len(self.waiting))
+            return self.tr("{1} of {0} to measure").format(len(runs), len(self.waiting))
         return self.tr("{0}, {1} to check").format(words, bad) if bad else words
 
     @property

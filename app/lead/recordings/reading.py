@@ -10,7 +10,10 @@ from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.runs import Run
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from ratings.findings.measured import Measured
+    from ratings.findings.repeats import RepeatFinding
     from ratings.study.bands import BandTable
     from ratings.study.figures import Remark
     from ratings.study.sets import Condition
@@ -28,6 +31,8 @@ class Reading:
         By recording; only of runs with any.
     outdated
         Recordings that were measured with other bands than those in force.
+    repeats
+        Runs of one set and condition that lie too far apart.
     """
 
     control: str
@@ -38,6 +43,7 @@ class Reading:
     found: Measured = field(repr=False)
     bands: BandTable = field(repr=False)
     outdated: frozenset[int] = frozenset()
+    repeats: tuple[RepeatFinding, ...] = ()
 
     def of(self, code: str, condition: str) -> tuple[Run, ...]:
         """Return the runs of a set in a condition, in their order."""
@@ -71,13 +77,15 @@ def read(desk: RecordingDesk, control: str, codes: Sequence[str]) -> Reading:
     """Read runs, remarks and figures, and compare the sets."""
     from ratings.findings.measured import measured
     from ratings.findings.name_order import by_number
+    from ratings.findings.repeats import repeat_findings
 
     runs = tuple(
         sorted(desk.runs(), key=lambda run: (by_number(run.set_code), run.condition.title, run.run))
     )
     conditions, bands = tuple(desk.conditions()), desk.band_table()
     void = {(run.set_code, run.condition.title, run.run) for run in runs if run.worst == "void"}
-    found = measured(desk.measurement_table(), control, [c.title for c in conditions], void)
+    table = desk.measurement_table()
+    found = measured(table, control, [c.title for c in conditions], void)
     return Reading(
         control=control,
         codes=(control, *sorted(set(codes) - {control}, key=by_number)),
@@ -96,9 +104,12 @@ def read(desk: RecordingDesk, control: str, codes: Sequence[str]) -> Reading:
             if (last := desk.measuring(run.recording_id)) is not None
             and last.band_version != bands.version
         ),
+        repeats=repeat_findings(sound(table, runs)),
     )
 
 
-def load_plots() -> None:
-    """Load pyqtgraph ahead: its import takes 0.4 s, and leaves nothing on the thread it ran in."""
-    import pyqtgraph  # noqa: F401  # for the next to import it
+def sound(table: pd.DataFrame, runs: Sequence[Run]) -> pd.DataFrame:
+    """Leave out the figures of void runs."""
+    void = {(run.set_code, run.condition.title, run.run) for run in runs if run.worst == "void"}
+    keys = zip(table["set"], table["condition"], table["run"], strict=True)
+    return table.loc[[key not in void for key in keys]]

@@ -75,7 +75,7 @@ class RunsPanel(QuestionPanel):
         return grid
 
     def _run_lines(self, reading: Reading) -> QGridLayout | None:
-        told = [run for run in reading.runs if reading.remarks.get(run.recording_id)]
+        told = told_of(reading)
         if not told:
             return None
         grid = QGridLayout()
@@ -84,14 +84,9 @@ class RunsPanel(QuestionPanel):
         grid.setColumnMinimumWidth(0, _NAME_PX)
         grid.setColumnStretch(2, 1)
         row = 0
-        for run in sorted(told, key=lambda each: _GRAVITY[each.worst or "note"]):
-            name = _line(
-                self.tr("{0}, run {1}\n{2}").format(run.set_code, run.run, run.condition.title), ""
-            )
+        for words, remarks in told:
+            name = _line(words, "")
             name.setFont(font("small"))
-            remarks = sorted(
-                reading.remarks[run.recording_id], key=lambda each: _GRAVITY[each.severity]
-            )
             grid.addWidget(name, row, 0, len(remarks), 1, Qt.AlignmentFlag.AlignTop)
             for remark in remarks:
                 self._add_remark(grid, row, remark)
@@ -105,6 +100,24 @@ class RunsPanel(QuestionPanel):
         severity.setFont(font("strong" if remark.severity != "note" else "body"))
         grid.addWidget(severity, row, 1, Qt.AlignmentFlag.AlignTop)
         grid.addWidget(_line(remark.sentence, ""), row, 2, Qt.AlignmentFlag.AlignTop)
+
+
+def told_of(reading: Reading) -> list[tuple[str, list[Remark]]]:
+    """Return what quality control says, of runs and of their agreement; the gravest first."""
+    told = [
+        (f"{each.set}, {_listed(each.runs)}\n{each.condition}", list(each.remarks))
+        for each in reading.repeats
+    ]
+    for run in reading.runs:
+        remarks = reading.remarks.get(run.recording_id, ())
+        if remarks:
+            words = f"{run.set_code}, run {run.run}\n{run.condition.title}"
+            told.append((words, sorted(remarks, key=lambda each: _GRAVITY[each.severity])))
+    return sorted(told, key=lambda each: min(_GRAVITY[remark.severity] for remark in each[1]))
+
+
+def _listed(runs: Sequence[int]) -> str:
+    return f"runs {', '.join(str(run) for run in runs[:-1])} and {runs[-1]}"
 
 
 def cell_words(runs: Sequence[Run]) -> tuple[str, str, str]:

@@ -79,7 +79,7 @@ def test_that_the_condition_line_names_who_differs_and_who_does_not(desk, opened
 def test_that_runs_that_wait_are_counted_until_they_are_measured(qtbot, desk, opened):
     presenter = opened()
     assert presenter.heading() == "No run has been measured yet."
-    assert presenter.station_line() == "18 runs, 18 to measure"
+    assert presenter.station_line() == "18 of 18 to measure"
     assert not presenter.is_done
     measure_all(desk)
     presenter.look()
@@ -168,7 +168,7 @@ def test_that_runs_measured_with_other_bands_wait_to_be_measured_again(qtbot, de
     presenter.change_bands((Band("rumble", "Rumble", 60, 200),))
     qtbot.waitUntil(lambda: len(presenter.waiting) == 18)
     assert "18 runs, all measured. 18 with older bands." in presenter.standing_line()
-    assert presenter.station_line() == "18 runs, 18 to measure"
+    assert presenter.station_line() == "18 of 18 to measure"
 
 
 def made_up(desk, recording_id, progress):
