@@ -9,7 +9,7 @@ from app.lead.agreement.page import AgreementPage
 from app.lead.agreement.presenter import AgreementPresenter
 from app.lead.agreement.transfers import Transfers
 from app.lead.panel_page import PanelPage
-from app.lead.recordings.bring_page import AskFiles, ask_files
+from app.lead.recordings.bringing.page import AskFiles, ask_files
 from app.lead.recordings.station import RecordingsStation
 from app.lead.stations import Station, StationRail, StationState
 from app.lead.study_page import StudyPage

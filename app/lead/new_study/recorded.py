@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.lead.recordings.bring_draft import CalibrationDraft
+from app.lead.recordings.bringing.draft import CalibrationDraft
 from ratings.errors import DesignError, MeasurementError, RatingsError, RecordingError
 
 if TYPE_CHECKING:

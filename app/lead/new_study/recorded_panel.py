@@ -24,7 +24,7 @@ from app.lead.new_study.inputs import choice_field
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded import HowRecorded
 from app.lead.new_study.recorded_reading import says_pascal
-from app.lead.recordings.bring_calibration import CalibrationFields
+from app.lead.recordings.bringing.calibration import CalibrationFields
 from app.parts.buttons import QuietButton
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel

@@ -19,18 +19,18 @@ from app.lead.agreement.file_asking import AskPath
 from app.lead.counting import counted
 from app.lead.new_study.cell import dropped_files
 from app.lead.recordings.bands_editor import BandsEditor, BandsPresenter
-from app.lead.recordings.bands_panel import BandsPanel
-from app.lead.recordings.bring_page import AskFiles, BringPage, ask_files
-from app.lead.recordings.bring_presenter import BringPresenter
+from app.lead.recordings.bringing.page import AskFiles, BringPage, ask_files
+from app.lead.recordings.bringing.presenter import BringPresenter
+from app.lead.recordings.bringing.run_settings import RunSettingsPresenter
+from app.lead.recordings.bringing.run_settings_page import RunSettingsPage
 from app.lead.recordings.empty_panel import NoRunsPanel
-from app.lead.recordings.exporting import Exporter
-from app.lead.recordings.figures_panel import FiguresPanel
 from app.lead.recordings.flow_row import flowing
-from app.lead.recordings.look_panel import LookPanel
+from app.lead.recordings.looks.bands_panel import BandsPanel
+from app.lead.recordings.looks.exporting import Exporter
+from app.lead.recordings.looks.figures_panel import FiguresPanel
+from app.lead.recordings.looks.look_panel import LookPanel
 from app.lead.recordings.measuring_row import MeasuringRow
 from app.lead.recordings.presenter import RecordingsPresenter, View
-from app.lead.recordings.run_settings import RunSettingsPresenter
-from app.lead.recordings.run_settings_page import RunSettingsPage
 from app.lead.recordings.runs_panel import RunsPanel
 from app.lead.recordings.shelf import Shelf
 from app.lead.recordings.view_row import ViewRow
@@ -172,9 +172,9 @@ class RecordingsPage(QWidget):
     def _make(self, view: View) -> LookPanel:
         # Inside: pyqtgraph takes longer to load than the window to open. Never on a worker's
         # thread: what Qt makes while it loads would belong there, and die with a crash.
-        from app.lead.recordings.map_panel import MapPanel
-        from app.lead.recordings.spectrum_panel import SpectrumPanel
-        from app.lead.recordings.speed_panel import SpeedPanel
+        from app.lead.recordings.looks.map_panel import MapPanel
+        from app.lead.recordings.looks.spectrum_panel import SpectrumPanel
+        from app.lead.recordings.looks.speed_panel import SpeedPanel
 
         kinds: dict[View, type[LookPanel]] = {
             "spectrum": SpectrumPanel,

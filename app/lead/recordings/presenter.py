@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.background.jobs import Job
 from app.lead.counting import counted
-from app.lead.recordings.curves import Curve, RunCurves, read_curves
+from app.lead.recordings.looks.curves import Curve, RunCurves, read_curves
 from app.lead.recordings.measuring import MeasureRun, MeasuringQueue
 from app.lead.recordings.reading import Reading, read
 from ratings.errors import RatingsError

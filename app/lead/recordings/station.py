@@ -4,8 +4,8 @@ from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Progress
 from app.lead.agreement.file_asking import AskPath
-from app.lead.recordings.bring_page import AskFiles
-from app.lead.recordings.bring_presenter import BringPresenter
+from app.lead.recordings.bringing.page import AskFiles
+from app.lead.recordings.bringing.presenter import BringPresenter
 from app.lead.recordings.page import RecordingsPage
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.lead.stations import Station

@@ -11,7 +11,7 @@ from app.lead.new_study.cell import CELL_HEIGHT_PX, first_line
 from app.lead.new_study.page import NewStudyPage
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded import HowRecorded
-from app.lead.recordings.bring_draft import CalibrationDraft
+from app.lead.recordings.bringing.draft import CalibrationDraft
 from app.parts.buttons import QuietButton
 from app.parts.fonts import font
 from app.parts.theme import apply_theme

@@ -10,7 +10,7 @@ from studies import write_noise
 from app.lead.new_study.making import StudyMaker
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded import HowRecorded
-from app.lead.recordings.bring_draft import CalibrationDraft
+from app.lead.recordings.bringing.draft import CalibrationDraft
 from ratings.storage.study_folder import open_study
 from ratings.study.attributes import Attribute
 

@@ -9,8 +9,8 @@ import soundfile
 from studies import small_study, write_noise
 
 from app.lead.recordings.bands_editor import BandDraft, BandsPresenter, bands_of
-from app.lead.recordings.bring_draft import CalibrationDraft, FileDraft, SpeedDraft, with_role
-from app.lead.recordings.bring_presenter import BringPresenter
+from app.lead.recordings.bringing.draft import CalibrationDraft, FileDraft, SpeedDraft, with_role
+from app.lead.recordings.bringing.presenter import BringPresenter
 from ratings.errors import MeasurementError
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.runs import ConstantSpeed, RunNote, SpeedChannel, SpeedFile, SpeedPulses, Tread

@@ -7,14 +7,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from app.lead.recordings.axes import (
+from app.lead.recordings.looks.axes import (
     Axis,
     difference_axis,
     levels_axis,
     spectrum_axis,
     third_octave_axis,
 )
-from app.lead.recordings.curves import (
+from app.lead.recordings.looks.curves import (
     OVERALL,
     RunCurves,
     bands_over_speed,
@@ -25,7 +25,7 @@ from app.lead.recordings.curves import (
     predicted_cavity_hz,
     spectra,
 )
-from app.lead.recordings.set_marks import set_marks
+from app.lead.recordings.looks.set_marks import set_marks
 from app.parts.tokens import DARK, LIGHT, contrast_ratio
 from ratings.findings.measured import measured
 

@@ -14,9 +14,9 @@ from PySide6.QtWidgets import QAbstractButton, QComboBox, QLineEdit, QPushButton
 from studies import small_study, write_noise
 
 from app.lead.lead_screen import LeadScreen
-from app.lead.recordings.axes import Axis
-from app.lead.recordings.plot_frame import DrawnCurve, PlotFrame
-from app.lead.recordings.set_marks import set_marks
+from app.lead.recordings.looks.axes import Axis
+from app.lead.recordings.looks.plot_frame import DrawnCurve, PlotFrame
+from app.lead.recordings.looks.set_marks import set_marks
 from app.parts.theme import apply_theme
 from app.parts.tokens import LIGHT
 from ratings.storage.recording_desk import RecordingDesk

@@ -5,8 +5,12 @@ from dataclasses import replace
 import pytest
 from lead_recordings import study_with_runs
 
-from app.lead.recordings.bring_draft import CalibrationDraft, SpeedDraft
-from app.lead.recordings.run_settings import RunSettingsPresenter, calibration_words, speed_words
+from app.lead.recordings.bringing.draft import CalibrationDraft, SpeedDraft
+from app.lead.recordings.bringing.run_settings import (
+    RunSettingsPresenter,
+    calibration_words,
+    speed_words,
+)
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.runs import (
     ChannelSetting,

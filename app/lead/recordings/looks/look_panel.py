@@ -7,12 +7,12 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QWidget
 
 from app.lead.agreement.file_asking import AskPath, FilePurpose
 from app.lead.file_names import safe_name
-from app.lead.recordings.curves import Curve
-from app.lead.recordings.exporting import Exporter, Table
 from app.lead.recordings.flow_row import FlowRow
-from app.lead.recordings.plot_frame import DrawnCurve
+from app.lead.recordings.looks.curves import Curve
+from app.lead.recordings.looks.exporting import Exporter, Table
+from app.lead.recordings.looks.plot_frame import DrawnCurve
+from app.lead.recordings.looks.set_marks import SetMark, set_marks
 from app.lead.recordings.presenter import RecordingsPresenter
-from app.lead.recordings.set_marks import SetMark, set_marks
 from app.parts.buttons import QuietButton
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel, SoftLine

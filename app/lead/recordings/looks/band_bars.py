@@ -7,9 +7,9 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.lead.recordings.axes import Axis
-from app.lead.recordings.set_keys import draw_mark
-from app.lead.recordings.set_marks import SetMark
+from app.lead.recordings.looks.axes import Axis
+from app.lead.recordings.looks.set_keys import draw_mark
+from app.lead.recordings.looks.set_marks import SetMark
 from app.parts.fonts import font
 from app.parts.theme import current_theme
 

@@ -11,10 +11,10 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QVBoxLayout, QWidget
 
 from app.lead.agreement.file_asking import AskPath
-from app.lead.recordings.bring_calibration import CalibrationFields
-from app.lead.recordings.bring_draft import FileDraft, with_role
-from app.lead.recordings.bring_note import NoteFields
-from app.lead.recordings.bring_speed import SpeedFields
+from app.lead.recordings.bringing.calibration import CalibrationFields
+from app.lead.recordings.bringing.draft import FileDraft, with_role
+from app.lead.recordings.bringing.note import NoteFields
+from app.lead.recordings.bringing.speed import SpeedFields
 from app.parts.fonts import font
 from ratings.study.figures import ROLES
 

@@ -11,14 +11,14 @@ from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Job, Progress, Step
 from app.lead.counting import counted
-from app.lead.recordings.bring_draft import (
+from app.lead.recordings.bringing.draft import (
     FileDraft,
     first_draft,
     new_run,
     shortcoming,
     with_facts,
 )
-from app.lead.recordings.file_facts import FactsReader
+from app.lead.recordings.bringing.file_facts import FactsReader
 from ratings.errors import RatingsError
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QWidget
 
-from app.lead.recordings.set_marks import MarkShape, SetMark
+from app.lead.recordings.looks.set_marks import MarkShape, SetMark
 from app.parts.fonts import font
 from app.parts.icons import TOUCH_PX
 from app.parts.shapes import draw_focus_ring

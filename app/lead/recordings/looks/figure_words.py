@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from app.lead.recordings.exporting import Table
+from app.lead.recordings.looks.exporting import Table
 from ratings.findings.measured_figures import (
     FigureDifference,
     FigureFinding,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Job
-from app.lead.recordings.bring_draft import (
+from app.lead.recordings.bringing.draft import (
     CalibrationDraft,
     FileDraft,
     SpeedDraft,

@@ -5,13 +5,13 @@ import math
 from PySide6.QtWidgets import QComboBox
 
 from app.lead.agreement.file_asking import AskPath
-from app.lead.recordings.axes import Axis, levels_axis
-from app.lead.recordings.curves import OVERALL, Curve, bands_over_speed, levels_over_speed
-from app.lead.recordings.exporting import Exporter, Table
-from app.lead.recordings.look_panel import LookPanel, level, level_unit
-from app.lead.recordings.plot_frame import PlotFrame
+from app.lead.recordings.looks.axes import Axis, levels_axis
+from app.lead.recordings.looks.curves import OVERALL, Curve, bands_over_speed, levels_over_speed
+from app.lead.recordings.looks.exporting import Exporter, Table
+from app.lead.recordings.looks.look_panel import LookPanel, level, level_unit
+from app.lead.recordings.looks.plot_frame import PlotFrame
+from app.lead.recordings.looks.set_keys import SetKeys
 from app.lead.recordings.presenter import RecordingsPresenter
-from app.lead.recordings.set_keys import SetKeys
 
 _BIN_KM_H = 5.0
 

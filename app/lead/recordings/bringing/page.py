@@ -24,8 +24,8 @@ from PySide6.QtWidgets import (
 from app.lead.agreement.file_asking import AskPath
 from app.lead.counting import counted
 from app.lead.new_study.cell import dropped_files
-from app.lead.recordings.bring_form import BringForm
-from app.lead.recordings.bring_presenter import BringPresenter
+from app.lead.recordings.bringing.form import BringForm
+from app.lead.recordings.bringing.presenter import BringPresenter
 from app.lead.recordings.flow_row import flowing
 from app.parts.buttons import PrimaryButton, QuietButton
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine

@@ -10,11 +10,11 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtWidgets import QCheckBox, QComboBox, QLabel
 
 from app.lead.agreement.file_asking import AskPath
-from app.lead.recordings.axes import Axis
-from app.lead.recordings.curves import LevelMap, RunCurves, level_map, map_range_db
-from app.lead.recordings.exporting import Exporter, Table
-from app.lead.recordings.look_panel import LookPanel, level, level_unit
-from app.lead.recordings.map_lines import (
+from app.lead.recordings.looks.axes import Axis
+from app.lead.recordings.looks.curves import LevelMap, RunCurves, level_map, map_range_db
+from app.lead.recordings.looks.exporting import Exporter, Table
+from app.lead.recordings.looks.look_panel import LookPanel, level, level_unit
+from app.lead.recordings.looks.map_lines import (
     MapLine,
     found_lines,
     label_places,
@@ -22,7 +22,7 @@ from app.lead.recordings.map_lines import (
     pattern_line,
     shift_sentence,
 )
-from app.lead.recordings.plot_frame import FREQUENCY_TICKS, PlotFrame
+from app.lead.recordings.looks.plot_frame import FREQUENCY_TICKS, PlotFrame
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
 from app.parts.fields import NumberField

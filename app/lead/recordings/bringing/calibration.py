@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.lead.agreement.file_asking import AskPath, FilePurpose
-from app.lead.recordings.bring_draft import TONES_DB, CalibrationDraft, CalibrationKind
+from app.lead.recordings.bringing.draft import TONES_DB, CalibrationDraft, CalibrationKind
 from app.parts.fields import NumberField
 from app.parts.headings import SoftLine
 

@@ -8,8 +8,8 @@ from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
 
 from app.lead.agreement.file_asking import AskPath
 from app.lead.new_study.inputs import text_field
-from app.lead.recordings.bring_presenter import BringPresenter
-from app.lead.recordings.settings_form import SettingsForm, choice_box, form_heading
+from app.lead.recordings.bringing.presenter import BringPresenter
+from app.lead.recordings.bringing.settings_form import SettingsForm, choice_box, form_heading
 from app.parts.fields import WholeNumberField
 from app.parts.headings import SoftLine
 from ratings.study.tyre_size import MOST_PITCHES

@@ -15,8 +15,8 @@ from PySide6.QtWidgets import (
 )
 
 from app.lead.agreement.file_asking import AskPath
-from app.lead.recordings.run_settings import RunSettingsPresenter
-from app.lead.recordings.settings_form import SettingsForm
+from app.lead.recordings.bringing.run_settings import RunSettingsPresenter
+from app.lead.recordings.bringing.settings_form import SettingsForm
 from app.parts.buttons import PrimaryButton
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from ratings.storage.runs import Run

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.lead.agreement.file_asking import AskPath, FilePurpose
-from app.lead.recordings.bring_draft import SpeedDraft, SpeedKind
+from app.lead.recordings.bringing.draft import SpeedDraft, SpeedKind
 from app.lead.recordings.flow_row import flowing
 from app.parts.fields import NumberField, WholeNumberField
 from ratings.study.sets import Condition

@@ -1,0 +1,1 @@
+"""Runs brought into a study, and what is said of them."""

@@ -1,0 +1,1 @@
+"""What was measured, drawn: spectrum, bands, map, over speed, figures."""
