@@ -17,6 +17,7 @@ def quiet(_part, _words):
     pass
 
 
+@pytest.mark.slow
 def test_that_the_sample_study_opens_with_all_its_clips_and_stays_untouched(tmp_path, monkeypatch):
     monkeypatch.setattr(opening, "studies_folder", lambda: tmp_path)
     before = (opening.SAMPLE / "study.sqlite").read_bytes()

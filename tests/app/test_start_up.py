@@ -3,6 +3,8 @@
 import subprocess
 import sys
 
+import pytest
+
 FIRST_PAINT = """
 import sys
 from PySide6.QtCore import QSettings
@@ -34,6 +36,7 @@ def test_that_the_first_window_is_painted_before_anything_heavy_is_imported(tmp_
     assert HEAVY & set(ran.stdout.split()) == set()
 
 
+@pytest.mark.slow
 def test_that_without_a_display_the_agreement_page_is_written_instead(tmp_path, monkeypatch):
     import os
 

@@ -74,6 +74,7 @@ def test_that_a_study_without_its_sound_opens_and_what_is_missing_is_told(window
     assert "Scores are safe" in window.doors.messages.accessibleName()
 
 
+@pytest.mark.slow
 def test_that_the_sample_study_opens_at_the_first_start(window, qtbot, tmp_path):
     window.open(None)
     qtbot.waitUntil(door(window, "Evaluate").isEnabled, timeout=20000)

@@ -117,6 +117,7 @@ def test_that_a_job_whose_owner_is_gone_ends_without_being_heard(qtbot):
     assert heard == []
 
 
+@pytest.mark.slow
 def test_that_jobs_nobody_keeps_are_delivered_all_the_same(qtbot):
     import gc
 

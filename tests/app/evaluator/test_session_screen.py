@@ -160,6 +160,7 @@ def test_that_the_question_mark_shows_every_key(screen):
     assert not card.isVisible()
 
 
+@pytest.mark.slow
 def test_that_evenness_is_asked_only_where_it_can_be_heard(screen):
     presenter = screen.presenter
     seen = {}

@@ -28,6 +28,7 @@ def test_that_the_page_is_headed_by_the_finding(open_screen, study):
     assert "Who stands apart? Deviation from the panel, boom" in words
 
 
+@pytest.mark.slow
 def test_that_the_first_two_panels_need_no_scrolling_at_1280_by_720(qtbot, open_screen, study):
     screen = open_screen(study)
     page = screen.agreement_page
@@ -169,6 +170,7 @@ def test_that_the_rail_says_what_is_missing_at_each_station(qtbot, open_screen, 
     assert button(screen, "Panel").accessibleDescription() == "1 has not begun, not done yet"
 
 
+@pytest.mark.slow
 def test_that_a_seat_needs_a_name_or_initials(qtbot, open_screen, empty_study):
     screen = open_screen(empty_study)
     qtbot.mouseClick(button(screen, "Panel"), LEFT)
@@ -327,6 +329,7 @@ def test_that_notes_are_shown_as_plain_text_of_the_chosen_condition(
     assert long_word in page
 
 
+@pytest.mark.slow
 def test_that_a_note_comes_on_the_page_when_its_pair_is_locked(qtbot, open_screen, study):
     screen = open_screen(study)
     assert "No notes yet." in shown_words(screen)

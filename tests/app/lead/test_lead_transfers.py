@@ -14,6 +14,7 @@ from app.lead.lead_screen import LeadScreen
 from ratings.storage.lead_desk import LeadDesk
 
 
+@pytest.mark.slow
 def test_that_scores_saved_here_are_brought_into_a_sibling_study(
     qtbot, open_screen, study, tmp_path
 ):

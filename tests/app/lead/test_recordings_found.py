@@ -57,6 +57,7 @@ def look_at_map(qtbot, screen):
     return page.looks["map"]
 
 
+@pytest.mark.slow
 def test_that_the_map_shows_what_was_found_and_lets_it_be_hidden(qtbot, opened, study):
     desk = RecordingDesk(study)
     run = next(run for run in desk.runs() if run.condition.manoeuvre == "coast-down")

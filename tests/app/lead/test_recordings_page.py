@@ -89,6 +89,7 @@ def test_that_the_page_is_headed_by_the_finding_and_says_what_quality_control_sa
     assert words.count("3 runs") == 6
 
 
+@pytest.mark.slow
 def test_that_no_name_of_a_set_and_no_file_name_is_on_the_page(qtbot, opened, study):
     screen = opened(study)
     page = screen.recordings.page
@@ -101,6 +102,7 @@ def test_that_no_name_of_a_set_and_no_file_name_is_on_the_page(qtbot, opened, st
     assert not any(name in cell for row in table for cell in row for name in LINE_DB)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [(960, 540), (1280, 720), (1920, 1080)])
 @pytest.mark.parametrize("theme", ["light", "dark"])
 def test_that_nothing_is_cut_off_at_the_side(qtbot, qapp, opened, study, size, theme):
@@ -130,6 +132,7 @@ def test_that_a_view_needs_no_scrolling_at_1280_by_720(qtbot, opened, study):
         )
 
 
+@pytest.mark.slow
 def test_that_every_control_has_a_name_and_a_touch_target(qtbot, opened, study):
     screen = opened(study)
     page = screen.recordings.page
@@ -144,6 +147,7 @@ def test_that_every_control_has_a_name_and_a_touch_target(qtbot, opened, study):
                 assert widget.height() >= 40, (view, name, widget.height())
 
 
+@pytest.mark.slow
 def test_that_the_spectrum_is_read_with_the_keys(qtbot, opened, study):
     screen = opened(study)
     panel = look(qtbot, screen, "spectrum", STEADY)
@@ -168,6 +172,7 @@ def test_that_third_octaves_are_read_by_their_names(qtbot, opened, study):
     assert [row[0] for row in panel.table()[1:4]] == ["19.9526", "25.1189", "31.6228"]
 
 
+@pytest.mark.slow
 def test_that_the_axis_is_the_same_for_every_condition_and_channel(qtbot, opened, study):
     screen = opened(study)
     panel = look(qtbot, screen, "spectrum", STEADY)
@@ -189,6 +194,7 @@ def test_that_a_set_can_be_hidden_and_shown(qtbot, opened, study):
     assert control in " ".join(panel.table()[0])
 
 
+@pytest.mark.slow
 def test_that_lines_are_marked_on_the_map(qtbot, opened, study):
     screen = opened(study)
     panel = look(qtbot, screen, "map", COASTING)
@@ -223,6 +229,7 @@ def test_that_a_steady_condition_says_why_there_is_nothing_over_speed(qtbot, ope
     assert panel.reading.text().startswith("This condition is driven at one speed.")
 
 
+@pytest.mark.slow
 def test_that_level_over_speed_is_read_bin_by_bin(qtbot, opened, study):
     screen = opened(study)
     panel = look(qtbot, screen, "speed", COASTING)
@@ -260,6 +267,7 @@ def test_that_figures_are_copied_for_a_spreadsheet_with_their_units(qtbot, opene
     assert QGuiApplication.clipboard().text().splitlines() == lines
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("view", ["spectrum", "bands", "map", "speed", "figures"])
 def test_that_a_view_is_saved_as_picture_drawing_and_table(qtbot, opened, study, tmp_path, view):
     paths = [tmp_path / f"{view}.{suffix}" for suffix in ("png", "svg", "csv")]
@@ -353,6 +361,7 @@ def test_that_dropped_files_open_the_form(qtbot, opened, study, tmp_path):
     qtbot.waitUntil(lambda: page.bringing.files[0].roles != ())
 
 
+@pytest.mark.slow
 def test_that_bands_are_edited_and_kept(qtbot, opened, study):
     screen = opened(study)
     page = screen.recordings.page
@@ -430,6 +439,7 @@ def test_that_a_real_run_is_measured_in_the_background_and_shown(qtbot, opened, 
     study.close()
 
 
+@pytest.mark.slow
 def test_that_the_colours_follow_the_theme(qtbot, qapp, opened, study):
     screen = opened(study)
     panel = look(qtbot, screen, "spectrum", STEADY)

@@ -112,6 +112,7 @@ def test_that_the_mean_of_the_ears_is_looked_at_first_and_channels_bear_their_ro
     assert {finding.channel for finding in presenter.block()} == {"2"}
 
 
+@pytest.mark.slow
 def test_that_curves_are_read_when_they_are_looked_at(qtbot, desk, opened):
     measure_all(desk)
     presenter = opened()
@@ -127,6 +128,7 @@ def test_that_curves_are_read_when_they_are_looked_at(qtbot, desk, opened):
     assert {each.run.condition.title for each in presenter.curves} == {COASTING}
 
 
+@pytest.mark.slow
 def test_that_a_hidden_set_is_left_out_and_the_control_stays_first(qtbot, desk, opened):
     from app.lead.recordings.looks.curves import spectra
 
@@ -161,6 +163,7 @@ def test_that_changed_bands_are_a_new_version(qtbot, desk, opened):
     qtbot.waitUntil(lambda: presenter.reading.bands.version == 2)
 
 
+@pytest.mark.slow
 def test_that_runs_measured_with_other_bands_wait_to_be_measured_again(qtbot, desk, opened):
     measure_all(desk)
     presenter = opened()
@@ -179,6 +182,7 @@ def made_up(desk, recording_id, progress):
     progress(1.0, "done")
 
 
+@pytest.mark.slow
 def test_that_waiting_runs_are_measured_one_after_the_other(qtbot, desk, opened):
     presenter = opened(made_up)
     states = []
@@ -215,6 +219,7 @@ def test_that_a_stop_keeps_what_was_finished(qtbot, desk, opened):
     assert sum(run.measured_at is not None for run in desk.runs()) == 1
 
 
+@pytest.mark.slow
 def test_that_one_run_that_cannot_be_measured_does_not_stop_the_others(qtbot, desk, opened):
     bad = desk.runs()[1]
 

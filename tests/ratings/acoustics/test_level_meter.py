@@ -39,6 +39,7 @@ def road_noise(seconds: float, sample_rate_hz: int, channels: int = 2):
     return np.fft.irfft(spectrum / (1 + (frequency_hz[:, None] / 40) ** 2), len(noise), axis=0)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sample_rate_hz", RATES_HZ)
 def test_that_a_long_recording_reads_what_whole_arrays_give(sample_rate_hz: int) -> None:
     signal = road_noise(13, sample_rate_hz)
@@ -74,6 +75,7 @@ def weighting_limits() -> list[dict[str, float]]:
         return [{key: float(value) for key, value in row.items()} for row in rows]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sample_rate_hz", RATES_HZ)
 def test_that_weighted_tones_read_the_standards_table(sample_rate_hz: int) -> None:
     for row in weighting_limits():
@@ -122,6 +124,7 @@ def published_tables() -> list[Path]:
     return sorted(folder.glob("fractional_octave_filter_tolerance_*_num_fractions3_class1.csv"))
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not published_tables(), reason="../shared/checks is not beside the project")
 @pytest.mark.parametrize("sample_rate_hz", RATES_HZ)
 def test_that_the_published_limits_hold_at_every_breakpoint(sample_rate_hz: int) -> None:

@@ -142,6 +142,7 @@ def test_that_another_scale_lets_other_scores_in(scores, capsys):
     assert "The panel" in capsys.readouterr().out
 
 
+@pytest.mark.slow
 def test_that_the_module_runs_as_a_program(scores):
     done = subprocess.run(
         [sys.executable, "-m", "ratings", "agree", str(scores)],

@@ -41,6 +41,7 @@ def traces(sets: list[str]) -> list[str]:
     ]
 
 
+@pytest.mark.slow
 def test_that_sets_are_cut_at_one_speed_and_equally_long(sets, tmp_path, capsys):
     clips, key = tmp_path / "clips", tmp_path / "clips-key.json"
     figures = as_json(capsys, [*sets, "-o", str(clips), "--speed", "95", "50", *traces(sets)])
@@ -82,6 +83,7 @@ def test_that_the_clips_and_what_is_told_give_no_set_away(sets, tmp_path, capsys
     assert "set" not in "".join(lines)
 
 
+@pytest.mark.slow
 def test_that_codes_do_not_follow_the_order_of_the_recordings(sets, tmp_path, monkeypatch):
     firsts = []
     for seed in range(4):
@@ -109,6 +111,7 @@ def test_that_the_key_holds_what_cuts_the_same_clip_again(sets, tmp_path, capsys
         assert facts.content_hash == entry["clip_hash"]
 
 
+@pytest.mark.slow
 def test_that_calibrations_make_the_levels_true(sets, tmp_path, capsys):
     # Both at one rate: with it goes what little sound lies above 20 kHz.
     stretch = ["--start", "3", "--length", "2", "--sample-rate", "48000"]
@@ -154,6 +157,7 @@ def test_that_a_measurement_file_brings_its_own_calibration(tmp_path, capsys):
     assert "levels cannot be compared" in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_that_clips_may_end_at_their_loop(sets, tmp_path, capsys):
     whole = ["--speed", "95", "50", *traces(sets), "--fade-ms", "0"]
     loop = as_json(capsys, [*sets, "-o", str(tmp_path / "whole"), *whole])["loop"]
@@ -240,6 +244,7 @@ def test_that_a_short_clip_has_no_loop_and_says_so(sets, tmp_path, capsys):
 SPEED = ["--speed", "95", "50"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("options", "sentence"),
     [

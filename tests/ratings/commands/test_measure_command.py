@@ -80,6 +80,7 @@ def test_that_without_calibration_hearing_is_null_and_said(run_file, capsys) -> 
     assert any("Not level-true" in remark["sentence"] for remark in found["remarks"])
 
 
+@pytest.mark.slow
 def test_that_a_tone_calibrates_every_channel(run_file, tone_file, capsys) -> None:
     by_tone = figures(capsys, run_file, "--tone", tone_file, "--tone-db", 94)
     by_factor = figures(capsys, run_file, "--pa-per-full-scale", FULL_SCALE_PA)

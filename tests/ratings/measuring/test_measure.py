@@ -61,6 +61,7 @@ def test_that_only_the_chosen_channels_are_measured_under_their_numbers(write) -
     assert [(c.number, round(c.leq_db)) for c in measurement.by_channel()] == [(3, 70), (1, 50)]
 
 
+@pytest.mark.slow
 def test_that_a_cavity_pair_is_found_where_the_tyre_says(write) -> None:
     rate_hz = 48_000
     size = tyre_size("205/55R16")
@@ -101,6 +102,7 @@ def test_that_the_first_pattern_order_stands_at_pitches_times_turns(write) -> No
     assert [order.stands_out for order in channel.pattern_orders] == [True, False, False]
 
 
+@pytest.mark.slow
 def test_that_a_coast_down_is_sorted_by_speed(write) -> None:
     seconds, rate_hz = 20, 16_000
     time_s = np.arange(seconds * rate_hz) / rate_hz

@@ -260,6 +260,7 @@ def involved_plan(folder):
     return dataclasses.replace(plan, recordings=recordings)
 
 
+@pytest.mark.slow
 def test_that_mending_gives_the_very_same_clips(tmp_path):
     path = made(tmp_path / "study", involved_plan(tmp_path / "in"))
     assert all("cut to a loop" in row["remarks"] for row in rows(path))

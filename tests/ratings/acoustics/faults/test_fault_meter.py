@@ -56,6 +56,7 @@ def car():
     return driven
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("speeds", [(80.0, 80.0), (90.0, 90.0), (100.0, 30.0)])
 def test_that_the_invented_car_is_clean_at_steady_speed_and_in_a_coast_down(car, speeds):
     faults = faults_of(in_16_bits(car(*speeds) / 10), CAR_RATE_HZ, 1.0)
@@ -78,6 +79,7 @@ def test_that_no_recording_of_the_sample_study_has_a_fault():
             assert_clean(faults_of(samples, made.sample_rate_hz, 1.0))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("tilt", [0.0, 0.5, 1.0])
 def test_that_white_pink_and_red_noise_are_clean(tilt):
     white = np.random.default_rng(2).normal(size=(30 * RATE_HZ, 2))

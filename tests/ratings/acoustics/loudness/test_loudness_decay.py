@@ -92,6 +92,7 @@ def test_that_segments_side_by_side_give_what_one_piece_gives() -> None:
         assert np.abs(pieces - whole).max() < 1e-6 * loudest
 
 
+@pytest.mark.slow
 def test_that_a_stream_gives_what_one_piece_gives() -> None:
     core = changing_loudness()
     whole = NonlinearDecay(20, 2).feed(core, segments=1)

@@ -13,6 +13,7 @@ def test_that_the_limit_of_single_lines_is_the_chi_square_quantile(averages: flo
     assert noise_limit(averages, 1, 60, 0.01) == pytest.approx(expected, rel=1e-9)
 
 
+@pytest.mark.slow
 def test_that_joined_lines_of_real_noise_scatter_as_the_limit_supposes() -> None:
     rng = np.random.default_rng(4)
     highest = dict.fromkeys((1, 3, 5), 0)

@@ -93,6 +93,7 @@ def sounds(sample_rate_hz: int):
         yield f"{carrier_hz} Hz", tone(carrier_hz, 70, time_s, modulation_hz)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sample_rate_hz", [44_100, 48_000, 51_200])
 def test_that_few_instants_read_what_full_transforms_do(sample_rate_hz: int) -> None:
     length = round(0.2 * sample_rate_hz)

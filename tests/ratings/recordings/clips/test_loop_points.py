@@ -53,6 +53,7 @@ def test_that_the_joined_tone_keeps_its_level() -> None:
     assert 20 * np.log10(opposed / (0.2 / np.sqrt(2))) < -3.0
 
 
+@pytest.mark.slow
 def test_that_it_is_better_than_the_ends_of_the_clip_and_than_chance() -> None:
     time_s = np.arange(8 * _RATE_HZ) / _RATE_HZ
     ring = 0.1 * np.sin(2 * np.pi * 213.7 * time_s + np.sin(time_s))
@@ -70,6 +71,7 @@ def test_that_it_is_better_than_the_ends_of_the_clip_and_than_chance() -> None:
     assert found.seam_db < seam_level_db(clip, _RATE_HZ, 0, len(clip)) - 0.3
 
 
+@pytest.mark.slow
 def test_that_level_and_silent_channels_do_not_decide() -> None:
     clip = _noise(6.0)
     scaled = clip * [1.0, 1e-3]
@@ -110,6 +112,7 @@ def test_that_no_loop_is_told() -> None:
         find_loop(np.zeros((8 * _RATE_HZ, 2)), _RATE_HZ)
 
 
+@pytest.mark.slow
 def test_that_of_several_clips_the_worst_decides() -> None:
     clips = [_noise(8.0, channels=1, seed=seed) for seed in range(5)]
     length = 12_000

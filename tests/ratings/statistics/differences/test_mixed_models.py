@@ -243,6 +243,7 @@ KINDS = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 def test_that_every_figure_of_the_case_equals_r(shared_case, name):
     case = shared_case(name)
