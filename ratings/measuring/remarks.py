@@ -32,8 +32,8 @@ def _calibration(numbers: Sequence[int], is_level_true: Sequence[bool]) -> Itera
     if not any(is_level_true):
         yield Remark(
             "note",
-            "Not level-true: the calibration is not known. Levels are relative to full scale, and "
-            "there is no loudness, sharpness or roughness.",
+            "Not level-true: the calibration is not known. Levels are relative to full scale, a "
+            "sample of 1.0, and there is no loudness, sharpness or roughness.",
         )
         return
     for number, is_known in zip(numbers, is_level_true, strict=True):
