@@ -176,6 +176,7 @@ def test_that_evenness_is_asked_only_where_it_can_be_heard(screen):
     assert "Evenness" not in seen["steady"]
 
 
+@pytest.mark.slow
 def test_that_the_end_says_that_everything_is_kept(screen, qtbot):
     presenter = screen.presenter
     while not presenter.is_finished:
@@ -213,6 +214,7 @@ def test_that_all_ladders_are_in_sight_on_a_small_screen(screen):
         assert ladder.visibleRegion().boundingRect() == ladder.rect()
 
 
+@pytest.mark.slow
 def test_that_everything_that_takes_keys_or_clicks_has_a_name(screen):
     nameless = [
         widget
@@ -287,6 +289,7 @@ def test_that_a_message_goes_once_what_it_asked_for_was_done(screen):
     assert "Boom has no score" not in screen._hint.text()
 
 
+@pytest.mark.slow
 def test_that_a_key_held_down_does_not_end_a_break(screen, qtbot):
     from PySide6.QtCore import QEvent
     from PySide6.QtGui import QKeyEvent
@@ -309,6 +312,7 @@ def test_that_a_key_held_down_does_not_end_a_break(screen, qtbot):
     assert not presenter.is_resting
 
 
+@pytest.mark.slow
 def test_that_a_score_is_taken_back_with_the_mouse_alone(screen):
     screen.player.hear_both()
     ladder = ladders(screen)[1]
@@ -318,6 +322,7 @@ def test_that_a_score_is_taken_back_with_the_mouse_alone(screen):
     assert screen.presenter.form.answers.scores["rumble"] == {}
 
 
+@pytest.mark.slow
 def test_that_no_difference_without_a_score_is_said_in_the_row(screen):
     screen.player.hear_both()
     press(screen, Qt.Key.Key_Equal)

@@ -139,6 +139,7 @@ def test_that_a_study_that_cannot_be_read_is_told_once(qtbot, start, study):
     assert presenter.heading() == "The panel agrees on boom, not on rumble."
 
 
+@pytest.mark.slow
 def test_that_the_lead_screen_is_imported_without_the_heavy_libraries():
     code = (
         "import sys, app.lead.lead_screen; "

@@ -34,6 +34,7 @@ def column(table, heading):
     return [model.index(row, place).data() for row in range(model.rowCount())]
 
 
+@pytest.mark.slow
 def test_that_the_time_per_pair_is_shown_and_who_has_none_has_a_dash(open_screen, timed_study):
     table = open_screen(timed_study).agreement_page.panels[3].table
     assert column(table, "evaluator") == ["E1", "E2", "E3", "P1"]
@@ -49,6 +50,7 @@ def test_that_haste_stands_out_alike_at_every_attribute(qtbot, open_screen, time
         assert [HASTY in words for words in says] == [False, True, False, False]
 
 
+@pytest.mark.slow
 def test_that_no_word_of_the_table_is_cut_at_1280_by_720(open_screen, timed_study):
     table = open_screen(timed_study).agreement_page.panels[3].table
     model, header = table.model(), table.horizontalHeader()

@@ -40,6 +40,7 @@ def test_that_the_first_two_panels_need_no_scrolling_at_1280_by_720(qtbot, open_
         assert panel.mapTo(screen, QPoint(panel.width(), 0)).x() <= screen.width()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [(960, 540), (1280, 720), (1920, 1080)])
 def test_that_no_panel_is_cut_off_at_the_side(qtbot, open_screen, study, size):
     screen = open_screen(study)
@@ -53,6 +54,7 @@ def test_that_no_panel_is_cut_off_at_the_side(qtbot, open_screen, study, size):
     assert screen.width() == size[0]
 
 
+@pytest.mark.slow
 def test_that_up_and_down_choose_the_attribute_with_keys_alone(qtbot, open_screen, study):
     screen = open_screen(study)
     plot = screen.agreement_page.panels[0].plot
@@ -71,6 +73,7 @@ def test_that_a_click_on_a_row_chooses_the_attribute(qtbot, open_screen, study):
     assert "Do they give the same numbers? ICC, rumble" in shown_words(screen)
 
 
+@pytest.mark.slow
 def test_that_the_map_shows_deviations_with_and_without_each_level(qtbot, open_screen, study):
     screen = open_screen(study)
     panel = screen.agreement_page.panels[1]
@@ -84,6 +87,7 @@ def test_that_the_map_shows_deviations_with_and_without_each_level(qtbot, open_s
     assert p5.count("0.0") == 3
 
 
+@pytest.mark.slow
 def test_that_the_condition_is_chosen_with_the_keys(qtbot, open_screen, study):
     screen = open_screen(study)
     chooser = screen.agreement_page.findChild(QComboBox)
@@ -124,6 +128,7 @@ def test_that_the_table_of_evaluators_is_copied_as_text(qtbot, open_screen, stud
     assert lines[5].split("\t")[4] == "6 to 8.75"
 
 
+@pytest.mark.slow
 def test_that_the_model_of_the_table_keeps_the_rules_of_models(
     qtbot, qtmodeltester, open_screen, study
 ):
@@ -155,6 +160,7 @@ def test_that_the_empty_page_leads_to_the_panel(qtbot, open_screen, empty_study)
     assert "0 of 2 evaluators have finished, 2 have not begun." in shown_words(screen)
 
 
+@pytest.mark.slow
 def test_that_the_rail_says_what_is_missing_at_each_station(qtbot, open_screen, empty_study):
     screen = open_screen(empty_study)
     assert button(screen, "Study").accessibleDescription() == "3 sets, 2 conditions, done"
@@ -224,6 +230,7 @@ def test_that_the_study_page_tells_what_is_in_it_on_codes(qtbot, open_screen, st
     assert "Invented" not in words
 
 
+@pytest.mark.slow
 def test_that_an_invented_study_says_so_once(qtbot, open_screen, tmp_path):
     study = small_study(
         tmp_path,
@@ -242,6 +249,7 @@ def test_that_an_invented_study_says_so_once(qtbot, open_screen, tmp_path):
         study.close()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("station", ["study", "recordings", "panel", "agreement"])
 def test_that_no_set_is_named_anywhere(open_screen, study, station):
     screen = open_screen(study)

@@ -46,6 +46,7 @@ def test_that_scores_saved_here_are_brought_into_a_sibling_study(
         sibling.close()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("rows", "question"),
     [
@@ -83,6 +84,7 @@ def test_that_a_table_must_say_where_its_scores_were_given(
     assert len(LeadDesk(empty_study).score_table()) == 0
 
 
+@pytest.mark.slow
 def test_that_evaluators_who_were_only_brought_in_are_on_the_panel_page(open_screen, study):
     screen = open_screen(study)
     screen.rail.choose("panel")
@@ -114,6 +116,7 @@ def test_that_the_page_is_saved_as_one_file_without_a_set_name(qtbot, open_scree
     assert not [name for name in SETS if name in page]
 
 
+@pytest.mark.slow
 def test_that_a_place_that_cannot_be_written_is_told_in_words(qtbot, open_screen, study, tmp_path):
     nowhere = tmp_path / "gone" / "a"
     screen = open_screen(study, [nowhere.with_suffix(".csv"), nowhere.with_suffix(".html"), None])
@@ -126,6 +129,7 @@ def test_that_a_place_that_cannot_be_written_is_told_in_words(qtbot, open_screen
     assert not screen.messages.isVisible()
 
 
+@pytest.mark.slow
 def test_that_files_are_offered_beside_the_study_under_its_name_and_the_date(
     qtbot, light, bring, tmp_path
 ):

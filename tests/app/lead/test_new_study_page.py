@@ -293,6 +293,7 @@ def test_that_the_condition_is_described_in_its_drawer(qtbot, page, recordings):
     assert page.presenter.draft.files == ()
 
 
+@pytest.mark.slow
 def test_that_the_draft_is_there_again_when_the_page_returns(
     qtbot, page, dialogs, recordings, tmp_path
 ):
@@ -311,6 +312,7 @@ def test_that_the_draft_is_there_again_when_the_page_returns(
     assert (again.fields.count.value(), again.fields.recorded.text()) == (3, "ears 1 and 2, 20 Pa")
 
 
+@pytest.mark.slow
 def test_that_the_dialog_begins_where_files_were_chosen_last(
     qtbot, page, dialogs, recordings, tmp_path
 ):
@@ -332,6 +334,7 @@ def test_that_taking_the_control_out_leaves_no_other_marked(qtbot, page, recordi
     assert list(page.grid.cells) == [(2, 1)]
 
 
+@pytest.mark.slow
 def test_that_the_keys_of_the_page_are_shown_by_a_question_mark(qtbot, page):
     qtbot.keyClicks(page.start.choose, "?")
     assert page.keys.isVisible()
@@ -349,6 +352,7 @@ def test_that_a_reason_is_parted_into_two_lines_between_its_words(light_font):
     assert first_line("silent", light_font, 1.0) == ("silent", "")
 
 
+@pytest.mark.slow
 def test_that_evenness_is_not_asked_without_a_coast_down(qtbot, page, recordings):
     row = page.attributes.rows["evenness"]
     assert row.box.isChecked()
@@ -362,6 +366,7 @@ def test_that_evenness_is_not_asked_without_a_coast_down(qtbot, page, recordings
     assert "falls with speed" in row.box.accessibleDescription()
 
 
+@pytest.mark.slow
 def test_that_esc_closes_a_message_before_it_leaves(qtbot, page, recordings):
     drop(page, recordings)
     page.presenter.make()
@@ -380,6 +385,7 @@ def test_that_the_screen_says_nothing_about_sources_of_practice(page):
     assert button(page, "Choose another folder") is page.foot.change_place
 
 
+@pytest.mark.slow
 def test_that_a_file_that_cannot_be_used_is_brought_into_sight(qtbot, page, recordings, tmp_path):
     more = [write_noise(tmp_path / f"{n}_coarse_80.wav", 20 + k) for k, n in enumerate("pqrst")]
     drop(page, [*recordings, *more])

@@ -128,6 +128,7 @@ def test_that_only_a_channel_that_is_heard_must_not_be_silent(qtbot, begun, tmp_
     assert begun.cell((3, 1)).kind == "ready"
 
 
+@pytest.mark.slow
 def test_that_a_mono_file_is_heard_in_both_ears_whatever_was_chosen(qtbot, begun, tmp_path):
     begun.put_files([write_channels(tmp_path / "larch_coarse_80.wav", 1, 9)])
     begun.change_recorded(HowRecorded(left_channel=2, right_channel=3))
@@ -216,6 +217,7 @@ def in_pascal(path, seed):
 
 
 # What a file is, its content says, whatever it is called.
+@pytest.mark.slow
 @pytest.mark.parametrize("ending", ["h5", "mat", "export"])
 def test_that_files_in_pascal_need_no_calibration(qtbot, presenter, tmp_path, ending):
     presenter.set_name("Week 31")

@@ -100,6 +100,7 @@ def labels_on(frame):
     return [item.toPlainText() for item in frame._items if hasattr(item, "toPlainText")]
 
 
+@pytest.mark.slow
 def test_that_runs_that_do_not_repeat_are_told_among_the_remarks(opened, study):
     desk = RecordingDesk(study)
     void = desk.runs()[0]
@@ -112,6 +113,7 @@ def test_that_runs_that_do_not_repeat_are_told_among_the_remarks(opened, study):
     assert "drive one more run to see which is right" in words
 
 
+@pytest.mark.slow
 def test_that_runs_of_unlike_levels_are_not_held_against_each_other(opened, study):
     desk = RecordingDesk(study)
     void = desk.runs()[0]
@@ -132,6 +134,7 @@ def runs_beside(desk, run):
     ]
 
 
+@pytest.mark.slow
 def test_that_long_words_while_measuring_leave_the_stop_button_in_the_window(opened, study):
     screen = opened(study)
     page = screen.recordings.page

@@ -74,6 +74,7 @@ def look(qtbot, screen, view, condition=None):
     return page.looks.get(view)
 
 
+@pytest.mark.slow
 def test_that_the_station_stands_between_study_and_panel(opened, study):
     screen = opened(study)
     assert list(screen.rail._buttons) == ["study", "recordings", "panel", "agreement"]
@@ -213,6 +214,7 @@ def test_that_lines_are_marked_on_the_map(qtbot, opened, study):
     assert panel.lines == ()
 
 
+@pytest.mark.slow
 def test_that_a_steady_condition_has_a_map_over_time(qtbot, opened, study):
     screen = opened(study)
     panel = look(qtbot, screen, "map", STEADY)
@@ -250,6 +252,7 @@ def test_that_bands_tell_difference_interval_and_what_is_clear(qtbot, opened, st
     assert "common practice" in panel.reading.text()
 
 
+@pytest.mark.slow
 def test_that_figures_are_copied_for_a_spreadsheet_with_their_units(qtbot, opened, study):
     screen = opened(study)
     panel = look(qtbot, screen, "figures", STEADY)
@@ -297,6 +300,7 @@ def test_that_a_place_that_cannot_be_written_to_is_told(qtbot, opened, study, tm
         assert "cannot be written" in told.args[0].what_happened
 
 
+@pytest.mark.slow
 def test_that_an_empty_study_says_what_the_page_is_for_and_offers_the_first_step(
     qtbot, opened, tmp_path
 ):
@@ -343,6 +347,7 @@ def test_that_runs_are_brought_in_by_form_and_come_onto_the_page(qtbot, opened, 
     assert "Measure 2 runs" in [b.text() for b in page.findChildren(QPushButton)]
 
 
+@pytest.mark.slow
 def test_that_dropped_files_open_the_form(qtbot, opened, study, tmp_path):
     screen = opened(study)
     page = screen.recordings.page
@@ -379,6 +384,7 @@ def test_that_bands_are_edited_and_kept(qtbot, opened, study):
     assert RecordingDesk(study).band_table().bands[-1].name == "Hiss"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", [(960, 540), (1280, 720)])
 def test_that_the_forms_are_not_cut_off_at_the_side(qtbot, opened, study, tmp_path, size):
     screen = opened(study)
@@ -398,6 +404,7 @@ def test_that_the_forms_are_not_cut_off_at_the_side(qtbot, opened, study, tmp_pa
     assert (screen.width(), screen.height()) == size
 
 
+@pytest.mark.slow
 def test_that_more_is_said_of_a_run_and_it_is_measured_again(qtbot, opened, study):
     measured = []
     screen = opened(study)

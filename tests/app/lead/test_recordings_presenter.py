@@ -53,6 +53,7 @@ def code_of(desk, name):
     return next(code for code, own in set_names(desk).items() if own == name)
 
 
+@pytest.mark.slow
 def test_that_the_heading_is_the_finding_on_codes_only(desk, opened):
     measure_all(desk)
     presenter = opened()
@@ -76,6 +77,7 @@ def test_that_the_condition_line_names_who_differs_and_who_does_not(desk, opened
     assert f"{code_of(desk, 'Larch')} does not differ by more than the runs scatter" in line
 
 
+@pytest.mark.slow
 def test_that_runs_that_wait_are_counted_until_they_are_measured(qtbot, desk, opened):
     presenter = opened()
     assert presenter.heading() == "No run has been measured yet."
@@ -89,6 +91,7 @@ def test_that_runs_that_wait_are_counted_until_they_are_measured(qtbot, desk, op
     assert presenter.is_done
 
 
+@pytest.mark.slow
 def test_that_void_runs_are_left_out_said_and_counted_to_be_checked(desk, opened):
     run = next(run for run in desk.runs() if run.condition.title == STEADY)
     measure_all(desk, {run.recording_id: (Remark("void", "Channel 1 is clipped 14 times.", 1),)})
@@ -144,6 +147,7 @@ def test_that_a_hidden_set_is_left_out_and_the_control_stays_first(qtbot, desk, 
     assert len(presenter.shown_curves(curves)) == 3
 
 
+@pytest.mark.slow
 def test_that_uncalibrated_runs_are_said_not_to_be_level_true(qtbot, tmp_path):
     study = study_with_runs(tmp_path / "plain", runs=2, pa_per_full_scale=None)
     desk, lead = RecordingDesk(study), LeadDesk(study)

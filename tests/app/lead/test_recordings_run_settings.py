@@ -53,6 +53,7 @@ def test_that_a_run_is_shown_as_it_was_said_to_be(presenter, desk):
     assert (presenter.draft.calibration.kind, presenter.draft.speed.kind) == ("kept", "kept")
 
 
+@pytest.mark.slow
 def test_that_only_what_was_changed_is_kept(qtbot, presenter, desk):
     before = desk.channel_settings(presenter.run.recording_id)
     recording_id = keep(qtbot, presenter, note=RunNote(air_c=12.0))
@@ -89,6 +90,7 @@ def test_that_a_calibration_can_be_taken_back(qtbot, presenter, desk):
     assert not run.is_level_true
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("changes", "words"),
     [

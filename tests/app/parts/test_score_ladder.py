@@ -252,6 +252,7 @@ def test_that_an_untouched_ladder_shows_no_mark_at_all(qtbot, theme, picture):
     assert shown.count(theme.side_b) == 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("height", [48, 74, 110])
 @pytest.mark.parametrize("width", [760, 1200])
 @pytest.mark.parametrize("apart", [0.0, 0.25, 0.5, 3.0])

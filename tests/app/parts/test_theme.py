@@ -130,6 +130,7 @@ def test_that_words_of_ordinary_widgets_read_from_pixels(qtbot, theme, picture, 
     assert min(contrasts) >= 4.5
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "kind",
     [

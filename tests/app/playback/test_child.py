@@ -86,6 +86,7 @@ def child(only_devices, fast_card):
         made.process.communicate()
 
 
+@pytest.mark.slow
 def test_that_a_clip_through_portaudio_is_the_pure_mix_to_the_bit(child, fast_card, noise) -> None:
     pair = LoadedPair(noise(0.5, 1), noise(0.5, 2), RATE_HZ, 0.8, 0.5)
     memory = PairMemory.create(prepared(pair))
@@ -132,6 +133,7 @@ def test_that_a_device_that_is_not_there_is_refused_by_name(child) -> None:
     assert child.goodbye() == ""
 
 
+@pytest.mark.slow
 def test_that_an_order_for_memory_already_gone_is_passed_over(child, noise_pair) -> None:
     memory = PairMemory.create(prepared(noise_pair))
     gone = memory.name

@@ -38,6 +38,7 @@ def test_that_the_curve_rounds_to_the_standards_table(weighting: Weighting) -> N
         ), frequency_hz
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sample_rate_hz", [44_100, 48_000, 51_200])
 @pytest.mark.parametrize("weighting", ["A", "C", "Z"])
 def test_that_a_measured_tone_reads_the_standards_table(

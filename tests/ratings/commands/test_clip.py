@@ -67,6 +67,7 @@ def test_that_sets_are_cut_at_one_speed_and_equally_long(sets, tmp_path, capsys)
             assert (sound.getnframes(), sound.getframerate()) == (540_000, 48_000)
 
 
+@pytest.mark.slow
 def test_that_the_clips_and_what_is_told_give_no_set_away(sets, tmp_path, capsys):
     clips = tmp_path / "clips"
     assert main(["clip", *sets, "-o", str(clips), "--length", "5"]) == 0
@@ -96,6 +97,7 @@ def test_that_codes_do_not_follow_the_order_of_the_recordings(sets, tmp_path, mo
     assert len(set(firsts)) == 2
 
 
+@pytest.mark.slow
 def test_that_the_key_holds_what_cuts_the_same_clip_again(sets, tmp_path, capsys):
     options = ["--start", "3.3", "--length", "2.5", "--gain-db", "-1.5", "--right", "3"]
     as_json(capsys, [*sets, "-o", str(tmp_path / "clips"), *options])
@@ -189,6 +191,7 @@ def test_that_a_clip_without_fade_is_the_recording_itself(sets, tmp_path, capsys
     np.testing.assert_array_equal(soundfile.read(clip, dtype="int32")[0], expected)
 
 
+@pytest.mark.slow
 def test_that_gain_and_equaliser_reach_all_clips(sets, tmp_path, capsys):
     taps = tmp_path / "fir.csv"
     taps.write_text("0\n0.5\n0\n", encoding="utf-8")
@@ -205,6 +208,7 @@ def test_that_gain_and_equaliser_reach_all_clips(sets, tmp_path, capsys):
     assert key["clips"][0]["equaliser_id"] == content_hash(taps)
 
 
+@pytest.mark.slow
 def test_that_the_speed_may_be_in_a_channel(tmp_path, capsys):
     time_s = np.arange(20 * 48_000) / 48_000
     noise = np.random.default_rng(1).normal(size=(len(time_s), 2)) * 0.05
@@ -219,6 +223,7 @@ def test_that_the_speed_may_be_in_a_channel(tmp_path, capsys):
     assert figures["length_s"] == pytest.approx(6.25, abs=0.002)
 
 
+@pytest.mark.slow
 def test_that_equal_speeds_ask_for_the_steady_stretch(tmp_path, capsys):
     path, log = tmp_path / "run.wav", tmp_path / "run.csv"
     noise = np.random.default_rng(1).normal(size=(20 * 48_000, 2)) * 0.05
@@ -305,6 +310,7 @@ def test_that_a_failure_at_the_second_set_leaves_nothing_of_the_first(sets, tmp_
     assert not (tmp_path / "clips").exists()
 
 
+@pytest.mark.slow
 def test_that_clips_and_keys_of_before_are_never_overwritten(sets, tmp_path, capsys):
     call = ["clip", *sets, "-o", str(tmp_path / "clips"), "--start", "0", "--length", "2"]
     assert main(call) == 0
@@ -318,6 +324,7 @@ def test_that_clips_and_keys_of_before_are_never_overwritten(sets, tmp_path, cap
     assert kept.items() <= after.items()
 
 
+@pytest.mark.slow
 def test_that_the_way_to_the_run_is_not_searched_for_a_steady_stretch(
     sets, tmp_path, capsys
 ) -> None:
@@ -334,6 +341,7 @@ def test_that_the_way_to_the_run_is_not_searched_for_a_steady_stretch(
     assert (row["start_s"], row["stop_s"]) == (0.0, 8.0)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("options", "sentence"),
     [
@@ -356,6 +364,7 @@ def test_that_slips_in_a_script_are_one_sentence(
     assert not (tmp_path / "clips").exists()
 
 
+@pytest.mark.slow
 def test_that_a_folder_with_a_line_end_in_its_name_is_told_on_one_line(
     sets, tmp_path, capsys
 ) -> None:

@@ -45,6 +45,7 @@ def refusal(capsys, *arguments) -> str:
     return captured.err
 
 
+@pytest.mark.slow
 def test_that_the_figures_have_the_names_of_the_contract(run_file, capsys) -> None:
     found = figures(
         capsys, run_file, "--pa-per-full-scale", FULL_SCALE_PA, "--tyre", "205/55R16",

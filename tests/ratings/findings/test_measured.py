@@ -164,6 +164,7 @@ def test_that_claims_are_adjusted_for_sets_and_compared_figures_of_a_condition()
     assert {each.p_holm for f in others for each in f.differences} == {None}
 
 
+@pytest.mark.slow
 def test_that_among_sets_that_do_not_differ_claims_are_as_rare_as_promised():
     # 200 studies of four sets, three runs, six bands, nothing but scatter: with 5 % for the whole
     # family about 10 make any claim; binomial 99.9 % limit 22. Unadjusted, nearly half would.

@@ -19,6 +19,7 @@ FREE = MeasuringSettings(field="free")
 RATES_HZ = [44_100, 48_000, 51_200]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
 def test_that_a_tone_reads_its_level_loudness_and_sharpness(write, rate_hz: int) -> None:
     path = write(tone_pa(1000, 60, 4, rate_hz), rate_hz=rate_hz)
@@ -87,6 +88,7 @@ def test_that_noise_alone_has_no_cavity_line(write) -> None:
     assert channel.cavity_line is None
 
 
+@pytest.mark.slow
 def test_that_the_first_pattern_order_stands_at_pitches_times_turns(write) -> None:
     # 64 pitches, 80 km/h, 205/55R16: 738 Hz (trade notes; circumference 3.05 D).
     size = tyre_size("205/55R16")
@@ -117,6 +119,7 @@ def test_that_a_coast_down_is_sorted_by_speed(write) -> None:
     assert [(f.unit, round(f.value)) for f in rise] == [("dB per decade", 30)]
 
 
+@pytest.mark.slow
 def test_that_a_coast_down_tells_order_from_frequency_and_where_a_tone_comes(write) -> None:
     size = tyre_size("205/55R16")
     seconds, rate_hz = 24, 16_000
@@ -139,6 +142,7 @@ def test_that_a_coast_down_tells_order_from_frequency_and_where_a_tone_comes(wri
     assert any("60 km/h a tone appears" in words for words in arrays["shift_words"].tolist())
 
 
+@pytest.mark.slow
 def test_that_two_passes_at_once_read_what_one_after_the_other_does(write) -> None:
     path = write(noise_pa(60, 3, 44_100), noise_pa(62, 3, 44_100, seed=2), rate_hz=44_100)
     both = measure(path, FREE, [FULL_SCALE_PA] * 2, threads=2)

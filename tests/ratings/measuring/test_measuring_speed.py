@@ -17,6 +17,7 @@ def settings(times_s: list[float], speed_km_h: list[float]) -> MeasuringSettings
     return MeasuringSettings(tyre=TYRE, speed=SpeedTrace(np.array(times_s), np.array(speed_km_h)))
 
 
+@pytest.mark.slow
 def test_that_run_up_and_braking_do_not_move_the_predicted_cavity_lines(write) -> None:
     path = write(noise_pa(60, 6, 48_000))
     whole = settings([-30, -1, 7, 40], [0, 80, 80, 0])

@@ -76,6 +76,7 @@ def test_that_a_cancelled_measuring_keeps_nothing(desk, run_file) -> None:
     assert desk.measuring(recording_id) is None
 
 
+@pytest.mark.slow
 def test_that_a_set_without_a_size_is_measured_without_a_prediction(desk, run_file) -> None:
     recording_id = bring(desk, run_file)
     desk.set_tread(1, Tread("as fitted", None))

@@ -59,6 +59,7 @@ def test_that_a_forbidden_file_is_told(make_recording, as_nobody) -> None:
         assert "not allowed" in _refusal(path)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "content", "expected"),
     [

@@ -128,6 +128,7 @@ os.kill(os.getpid(), signal.SIGKILL)
 """
 
 
+@pytest.mark.slow
 def test_that_a_killed_program_has_lost_no_score_that_it_said_was_kept(study, desk):
     killed = subprocess.run(
         [sys.executable, "-c", KILLED_AT_ONCE, study.folder.path, str(desk.session_id)],

@@ -145,6 +145,7 @@ def test_that_recordings_of_different_length_give_clips_of_equal_length_and_size
     assert len(times) == 1
 
 
+@pytest.mark.slow
 def test_that_recordings_tell_by_no_time_and_no_order_which_set_they_are_of(tmp_path):
     orders = set()
     for seed in range(4):
@@ -287,6 +288,7 @@ def test_that_an_evaluator_added_later_gets_the_next_code_and_an_order_of_their_
     assert seats[2].session_id == session_id
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("channels", "ears", "roles"),
     [

@@ -106,6 +106,7 @@ def test_that_a_cancelled_mending_stops_at_once(folder):
     study.close()
 
 
+@pytest.mark.slow
 def test_that_two_programs_may_cut_the_same_clips_at_once(folder):
     before = {clip.name: clip.read_bytes() for clip in folder.clips.iterdir()}
     studies = [open_study(folder.path) for _ in range(3)]

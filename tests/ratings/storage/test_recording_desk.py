@@ -139,6 +139,7 @@ def test_that_a_cancelled_run_leaves_nothing_behind(study, desk, tmp_path, stop_
     assert len(desk.runs()) == 4
 
 
+@pytest.mark.slow
 def test_that_progress_goes_from_nothing_to_the_end_in_small_steps(desk, tmp_path):
     parts = []
     rng = np.random.default_rng(3)
@@ -332,6 +333,7 @@ def test_that_a_speed_that_cannot_be_is_refused_and_the_earlier_one_stays(study,
     assert len(folder_content(study)) == 4
 
 
+@pytest.mark.slow
 def test_that_the_last_change_moves_with_everything_that_is_kept(desk, tmp_path):
     seen = [desk.last_change()]
     acts = (

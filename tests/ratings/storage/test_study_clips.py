@@ -58,6 +58,7 @@ def contents(path):
     return {file.name: file.read_bytes() for file in (path / "clips").iterdir()}
 
 
+@pytest.mark.slow
 def test_that_all_sets_of_a_condition_are_cut_to_one_loop(tmp_path):
     study = made(tmp_path / "study", long_plan(tmp_path / "in", sets=3))
     found = rows(study)
@@ -71,6 +72,7 @@ def test_that_all_sets_of_a_condition_are_cut_to_one_loop(tmp_path):
         assert (clip(study, row) == whole[first : first + row["frames"]]).all()
 
 
+@pytest.mark.slow
 def test_that_the_seam_of_the_worst_set_is_better_than_that_of_the_whole_window(tmp_path):
     study = made(tmp_path / "study", long_plan(tmp_path / "in", sets=3))
 
@@ -86,6 +88,7 @@ def test_that_the_seam_of_the_worst_set_is_better_than_that_of_the_whole_window(
     assert looped_db < 0.0
 
 
+@pytest.mark.slow
 def test_that_a_coast_down_keeps_most_of_its_way(tmp_path):
     study = made(tmp_path / "study", long_plan(tmp_path / "in", 14.0, conditions=2))
     for row in rows(study):
@@ -101,6 +104,7 @@ def test_that_a_short_recording_is_heard_whole_and_says_so(tmp_path):
         assert (row["start_s"], row["stop_s"]) == (0.0, 2.5)
 
 
+@pytest.mark.slow
 def test_that_the_same_plan_gives_the_same_clips(tmp_path):
     plan = long_plan(tmp_path / "in", sets=3)
     first, second = (made(tmp_path / name, plan) for name in ("first", "second"))
@@ -133,6 +137,7 @@ def held_from_to(start_s, stop_s):
     return times_s, np.interp(times_s, edges_s, (85.0, 85.0, 80.5, 80.5, 85.0, 85.0))
 
 
+@pytest.mark.slow
 def test_that_a_steady_window_lies_where_each_set_holds_the_speed(tmp_path):
     plan = long_plan(tmp_path / "in", 20.0)
     # Middles at 12 s and at 7 s.
@@ -147,6 +152,7 @@ def test_that_a_steady_window_lies_where_each_set_holds_the_speed(tmp_path):
         assert "window by speed: within 1 km/h of 80 km/h" in row["remarks"]
 
 
+@pytest.mark.slow
 def test_that_a_coast_down_begins_at_the_same_speed_for_all_sets(tmp_path):
     plan = long_plan(tmp_path / "in", 30.0, conditions=2)
     coasts = {2: ((0.0, 30.0), (86.0, 26.0)), 1: ((0.0, 30.0), (82.0, 37.0))}
@@ -274,6 +280,7 @@ def test_that_mending_gives_the_very_same_clips(tmp_path):
     assert contents(moved) == before
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("harm", "message"),
     [

@@ -173,6 +173,7 @@ def test_that_an_offset_is_told_against_the_rms_of_the_rest():
     assert only(samples).offset_ratio == pytest.approx(0.5, abs=0.01)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("mains_hz", [50.0, 60.0])
 @pytest.mark.parametrize("off_hz", [0.0, 0.06])
 def test_that_hum_is_found_at_the_mains_frequency(mains_hz, off_hz):
@@ -187,6 +188,7 @@ def test_that_hum_is_found_at_the_mains_frequency(mains_hz, off_hz):
     assert hum.height_db > 10
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("base_hz", [49.4, 50.6, 59.3, 61.0])
 def test_that_orders_beside_the_mains_are_no_hum(base_hz):
     samples = road_noise(24)
@@ -266,6 +268,7 @@ def test_that_channels_with_one_signal_and_inverted_ones_are_named():
     assert set(faults.opposite_channels) == {(0, 2), (1, 2), (2, 3), (2, 4)}
 
 
+@pytest.mark.slow
 def test_that_two_ears_of_one_car_are_neither_same_nor_opposite(car):
     faults = faults_of(car(80.0, 80.0), CAR_RATE_HZ)
     assert (faults.same_channels, faults.opposite_channels) == ((), ())

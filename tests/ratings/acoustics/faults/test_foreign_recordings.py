@@ -36,6 +36,7 @@ def remarks_on(path: Path):
         return run_remarks(faults_of(samples, recording.sample_rate_hz, limit))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("signal", ISO_SIGNALS)
 def test_that_no_signal_of_iso_532_1_has_a_fault_but_its_length(signal):
     remarks = remarks_on(CHECKS / "acoustics" / "iso532-1" / f"Test signal {signal}.wav")

@@ -60,6 +60,7 @@ def test_that_a_steady_signal_has_the_loudness_of_the_annex(number: int) -> None
     assert found.specific_loudness[0] == pytest.approx(pattern, abs=0.002)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", [6, 9, 10, 14, 15, 18, 20, 25])
 def test_that_a_changing_signal_has_the_loudness_of_the_annex(number: int) -> None:
     found = measured(number)

@@ -65,6 +65,7 @@ def test_that_a_short_pulse_is_less_loud(duration_ms, expected_nmax_sone) -> Non
     assert found.nmax_sone == pytest.approx([expected_nmax_sone], rel=0.025)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("frequency_hz", "n5_sone", "nmax_sone"),
     # ISO 532-1:2017, annex B, signals 6 to 8: from 30 to 80 dB in 10 s. The N5 printed there
@@ -96,6 +97,7 @@ def test_that_every_figure_is_the_same_for_any_blocks() -> None:
         assert found == pytest.approx(expected, rel=1e-9), name
 
 
+@pytest.mark.slow
 def test_that_a_channel_does_not_hear_the_others() -> None:
     signal = road_noise(1.2, 12)
     signal[:, 5] *= 0.01

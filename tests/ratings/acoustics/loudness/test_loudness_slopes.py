@@ -36,6 +36,7 @@ CORES = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CORES)
 def test_that_total_and_pattern_are_those_of_a_walk_in_small_steps(name: str) -> None:
     core = np.array(CORES[name])

@@ -41,6 +41,7 @@ def test_that_the_reference_tone_is_one_asper(sample_rate_hz: int) -> None:
     assert found.asper == pytest.approx(1.0, rel=0.01)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("lengths", [[997], [1, 65_536, 13], [4_800], [200_000]])
 def test_that_blocks_of_any_length_read_the_same(lengths: list[int]) -> None:
     signal = np.random.default_rng(5).normal(scale=0.02, size=(150_000, 3))

@@ -74,6 +74,7 @@ def expected_tone_to_noise_db(
     return tone_db - noise_db + 10 * math.log10(sample_rate_hz / 2 / width_hz)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sample_rate_hz", RATES_HZ)
 @pytest.mark.parametrize("frequency_hz", [100.0, 250.25, 1000.0, 1000.5, 3000.3, 8000.0])
 def test_that_a_tone_in_white_noise_reads_what_the_densities_say(

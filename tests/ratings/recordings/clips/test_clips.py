@@ -90,6 +90,7 @@ def test_that_a_mono_recording_is_heard_in_both_ears(make_recording, tmp_path: P
     assert facts.remarks == ("channel 1 in both ears",)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate_hz", [40_000, 44_100, 51_200, 96_000, 8_000, 44_101])
 @pytest.mark.parametrize("start_s", [0.0, 0.4003, 2.7])
 def test_that_a_resampled_tone_is_the_tone_itself(
@@ -160,6 +161,7 @@ def test_that_equal_lengths_give_equal_frames_and_file_sizes(
     assert counts.pop() == pytest.approx(length_s * 48_000, abs=0.51)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("frames", [100_001, 144_000, 99_999])
 @pytest.mark.parametrize("rate_hz", [44_100, 48_000, 51_200])
 def test_that_a_clip_may_reach_to_the_very_end(

@@ -24,6 +24,7 @@ def _text(path: Path, text: str) -> Path:
     return path
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("taps", [[1.0], [0, 0, 0, 1.0, 0, 0, 0], [0, 1.0, 0, 0]])
 @pytest.mark.parametrize("subtype", ["PCM_24", "FLOAT"])
 def test_that_an_identity_leaves_the_clip_bit_for_bit(
@@ -123,6 +124,7 @@ def test_that_a_boost_beyond_full_scale_is_refused_with_its_decibels(
     assert not (tmp_path / "clip.wav").exists()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("content", "sentence"),
     [

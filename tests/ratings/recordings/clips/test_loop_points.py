@@ -19,6 +19,7 @@ def test_that_the_seam_is_as_long_as_the_players() -> None:
     assert SEAM_S == FADE_S
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("shift", [0, 137])
 def test_that_a_repeated_piece_is_found(shift: int) -> None:
     clip = _noise(8.0)
@@ -85,6 +86,7 @@ def test_that_level_and_silent_channels_do_not_decide() -> None:
         assert again.seam_db == pytest.approx(loop.seam_db, abs=1e-6)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("least_s", "margin_s"), [(None, 0.0), (7.5, 0.02), (3.0, 0.5)])
 def test_that_length_and_margins_are_kept(least_s: float | None, margin_s: float) -> None:
     loop = find_loop(_noise(8.0), _RATE_HZ, least_s, margin_s)
@@ -95,6 +97,7 @@ def test_that_length_and_margins_are_kept(least_s: float | None, margin_s: float
     assert loop.stop_frame - loop.start_frame >= least * _RATE_HZ
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("rate_hz", [8_000, 44_100, 51_200])
 def test_that_other_rates_work_too(rate_hz: int) -> None:
     clip = np.random.default_rng(1).normal(size=(4 * rate_hz, 2))
@@ -138,6 +141,7 @@ def test_that_of_several_clips_the_worst_decides() -> None:
     assert -8.0 < for_the_worst.seam_db < -4.5
 
 
+@pytest.mark.slow
 def test_that_a_clip_without_sound_does_not_decide() -> None:
     clip = _noise(6.0)
     silent = np.zeros((len(clip), 2))

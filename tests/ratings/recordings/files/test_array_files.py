@@ -194,6 +194,7 @@ def test_that_a_file_cut_off_anywhere_is_told(write, share: float) -> None:
     assert _refusal(path)
 
 
+@pytest.mark.slow
 def test_that_no_broken_byte_trips_the_reader(write) -> None:
     generator = np.random.default_rng(2)
     path = write({"fs": 48_000.0, "x": _SAMPLES[:40]})

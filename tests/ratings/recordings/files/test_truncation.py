@@ -30,6 +30,7 @@ def test_that_a_whole_file_of_each_kind_is_read(make_recording, name, file_forma
     assert read_sound(path).samples.shape == (3 * 48_000, 2)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("share", [0.02, 0.3, 0.6, 0.95, 0.9999])
 @pytest.mark.parametrize(("name", "file_format"), _KINDS)
 def test_that_a_file_cut_off_anywhere_is_refused(

@@ -33,6 +33,7 @@ def test_that_critical_values_and_p_equal_the_table_and_r(reference):
         assert found[0] == pytest.approx(row["p"], abs=1e-6)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", [3, 5, 8])
 def test_that_any_correlation_agrees_with_the_multivariate_t(number):
     generator = np.random.default_rng(number)

@@ -52,6 +52,7 @@ def test_that_neither_order_nor_shift_of_evaluators_matters_and_scale_scales(hol
     np.testing.assert_allclose(tenfold.differences.p_dunnett, found.p_dunnett, atol=1e-6)
 
 
+@pytest.mark.slow
 @settings(max_examples=25, deadline=None)
 @given(seed=st.integers(0, 10**6), holes=st.floats(0, 0.35), sets=st.integers(2, 5))
 def test_that_every_table_with_holes_has_sound_figures(seed, holes, sets):
