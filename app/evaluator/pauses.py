@@ -1,6 +1,6 @@
 """The pages without a pair: the break, the request to stop, and the end of the session."""
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, Signal, SignalInstance
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
@@ -8,9 +8,13 @@ from app.evaluator.exposure_words import stop_words
 from app.parts.buttons import PrimaryButton
 from app.parts.headings import FindingHeading, SoftLine
 
+_ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+
 
 class _QuietPage(QWidget):
     """One finding, a few lines, one or two steps, in the middle of an empty page."""
+
+    left = Signal()
 
     def __init__(self) -> None:
         super().__init__()
@@ -35,6 +39,21 @@ class _QuietPage(QWidget):
         """Say what was played today."""
         self._exposure.setText(words)
 
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Take the step of Enter or Esc; a key held down since the pair before takes none."""
+        if event.isAutoRepeat():
+            return
+        if event.key() in _ENTER:
+            self._on_enter().emit()
+        elif event.key() == Qt.Key.Key_Escape:
+            self.left.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def _on_enter(self) -> SignalInstance:
+        """Return what Enter does; it leaves, as Esc does, unless a page says otherwise."""
+        return self.left
+
 
 class RestPage(_QuietPage):
     """A break is proposed; the evaluator says when it is over.
@@ -45,7 +64,6 @@ class RestPage(_QuietPage):
     """
 
     over = Signal()
-    left = Signal()
 
     def __init__(self) -> None:
         super().__init__()
@@ -67,20 +85,14 @@ class RestPage(_QuietPage):
             ).format(done, pair_count)
         )
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter goes on, Esc leaves; a key held down since the pair before does neither."""
-        if event.isAutoRepeat():
-            return
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.over.emit()
-        elif event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
-        else:
-            super().keyPressEvent(event)
+    def _on_enter(self) -> SignalInstance:
+        return self.over
 
 
 class StopPage(_QuietPage):
     """A full day's dose is reached; the evaluator is asked to stop, and decides.
+
+    Enter leaves too; going on takes a button, on purpose.
 
     Signals
     -------
@@ -88,7 +100,6 @@ class StopPage(_QuietPage):
     """
 
     passed = Signal()
-    left = Signal()
 
     def __init__(self) -> None:
         super().__init__()
@@ -102,15 +113,6 @@ class StopPage(_QuietPage):
         self._heading.setText(self.tr("Your ears have had enough for today."))
         self._line.setText(stop_words())
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter or Esc leaves; going on takes a button, on purpose."""
-        if event.isAutoRepeat():
-            return
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Escape):
-            self.left.emit()
-        else:
-            super().keyPressEvent(event)
-
 
 class EndPage(_QuietPage):
     """The session is complete.
@@ -119,8 +121,6 @@ class EndPage(_QuietPage):
     -------
     left
     """
-
-    left = Signal()
 
     def __init__(self) -> None:
         super().__init__()
@@ -149,12 +149,3 @@ class EndPage(_QuietPage):
                 "heard until the others are done: the panel is blind. Thank you."
             )
         )
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter or Esc goes back; a key held down since the last pair does neither."""
-        if event.isAutoRepeat():
-            return
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Escape):
-            self.left.emit()
-        else:
-            super().keyPressEvent(event)

@@ -5,14 +5,16 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from ratings.acoustics.level_meter import COURSE_STEP_S as LEVEL_STEP_S
 from ratings.acoustics.levels import REFERENCE_PRESSURE_PA, decibels
+from ratings.acoustics.loudness.meter import COURSE_STEP_S as LOUDNESS_STEP_S
 from ratings.measuring.coasting import shift_words
 from ratings.measuring.measurement import Measurement
 from ratings.study.figures import EARS
 
 HIGHEST_HZ = 12_500.0
 _LOUDNESS_STEP = 50
-"""Every 50th value of the loudness over time: the highest of 0.1 s."""
+"""Values of the loudness over time, 0.1 s in all, of which the highest is kept."""
 
 Arrays = dict[str, npt.NDArray[np.generic]]
 
@@ -49,7 +51,7 @@ def arrays_of(measurement: Measurement, ear_numbers: Sequence[int] = ()) -> Arra
         "channels": np.array(names),
         "spectrum_hz": measurement.spectrum.frequency_hz[shown].astype(np.float32),
         "spectrum_db": _levels_db(power / REFERENCE_PRESSURE_PA**2),
-        "course_s": (np.arange(1, course.shape[1] + 1) * 0.1).astype(np.float32),
+        "course_s": (np.arange(1, course.shape[1] + 1) * LEVEL_STEP_S).astype(np.float32),
         "level_a_db": _levels_db(course),
     }
     arrays.update(_loudness(measurement, ears))
@@ -70,7 +72,7 @@ def _loudness(measurement: Measurement, ears: Sequence[int]) -> Arrays:
     columns = [measurement.numbers.index(number) for number in hearing.numbers]
     highest[columns] = np.maximum.reduceat(course, starts, axis=0).T
     return {
-        "loudness_s": (starts * 0.002).astype(np.float32),
+        "loudness_s": (starts * LOUDNESS_STEP_S).astype(np.float32),
         "loudness_sone": _with_mean(highest, ears).astype(np.float32),
     }
 
@@ -100,7 +102,7 @@ def _coast_down(measurement: Measurement, ears: Sequence[int]) -> Arrays:
 
 def _time_map(measurement: Measurement, ears: Sequence[int]) -> Arrays:
     found = measurement.time_map
-    if not found.time_s.size:
+    if found is None or not found.time_s.size:
         return {}
     power = _with_mean(found.power, ears)
     return {

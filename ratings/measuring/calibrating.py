@@ -13,6 +13,7 @@ from ratings.recordings.calibration import (
 )
 from ratings.recordings.files.containers import SOUND_KINDS
 from ratings.recordings.opening import OpenRecording, open_recording, shown_name
+from ratings.study.calibration_factor import refuse_senseless_factor
 from ratings.study.figures import Remark
 
 _HIGHEST_PA = 1e6
@@ -83,11 +84,7 @@ def calibration_of(
         When a tone's file cannot be used.
     """
     if factor is not None:
-        if not 0 < factor < _HIGHEST_PA:
-            raise MeasurementError(
-                f"{factor:g} pascal per full scale cannot be.",
-                "Give a positive number, such as 20.",
-            )
+        refuse_senseless_factor(factor, _HIGHEST_PA)
         return Calibration((factor,) * channels, f"{factor:g} Pa per full scale, given")
     if tone is None:
         known = sum(each is not None for each in own)

@@ -34,6 +34,8 @@ class LevelPass:
 
     Attributes
     ----------
+    time_map
+        None where there is a coast-down, whose map goes by speed.
     coast_down
         None unless the speed falls over the recording.
     orders
@@ -42,7 +44,7 @@ class LevelPass:
 
     levels: Levels
     spectrum: NarrowBandSpectrum
-    time_map: TimeMap
+    time_map: TimeMap | None
     faults: RunFaults
     coast_down: CoastDownMap | None
     orders: OrderSpectrum | None
@@ -89,7 +91,9 @@ def measure_levels(
         spectrum = SpectrumMeter(rate_hz, channels)
         faults = FaultMeter(rate_hz, channels, _clipping(recording))
         coast_down = _coast_down_meter(rate_hz, channels, settings)
-        time_map = TimeMapMeter(rate_hz, channels, recording.duration_s / MOST_MAP_ROWS)
+        time_map = None
+        if coast_down is None:
+            time_map = TimeMapMeter(rate_hz, channels, recording.duration_s / MOST_MAP_ROWS)
         orders = _order_meter(rate_hz, channels, settings)
         meters = [
             each for each in (levels, spectrum, time_map, coast_down, orders) if each is not None
@@ -103,7 +107,7 @@ def measure_levels(
     return LevelPass(
         levels=levels.result(),
         spectrum=spectrum.result(),
-        time_map=time_map.result(),
+        time_map=None if time_map is None else time_map.result(),
         faults=faults.result(),
         coast_down=None if coast_down is None else coast_down.result(),
         orders=None if orders is None else orders.result(),

@@ -5,8 +5,6 @@ from functools import partial
 from pathlib import Path
 from typing import NamedTuple, cast
 
-import numpy as np
-
 from ratings.acoustics.rolling.cavity_line import CavityLine, find_cavity_line
 from ratings.acoustics.rolling.cavity_prediction import CavityPrediction, predicted_cavity_hz
 from ratings.acoustics.rolling.pattern_orders import pitch_orders
@@ -19,9 +17,11 @@ from ratings.measuring.level_pass import LevelPass, measure_levels
 from ratings.measuring.measurement import Measurement
 from ratings.measuring.remarks import remarks_of
 from ratings.measuring.settings import MeasuringSettings
-from ratings.measuring.side_by_side import Progress, Report, quiet, side_by_side
+from ratings.measuring.side_by_side import Report, side_by_side
 from ratings.recordings.file_states import refuse_changed, state_of
 from ratings.recordings.opening import open_recording, shown_name
+from ratings.storage.progress import Progress, quiet
+from ratings.study.calibration_factor import refuse_senseless_factor
 
 USUAL_CAVITY_RANGE_HZ = (165.0, 260.0)
 """Where the line of a car tyre lies when its size is not told (SAE 2009-01-2104: 190 to 250 Hz)."""
@@ -156,11 +156,8 @@ def _checked(factors: Sequence[float | None], channels: int) -> tuple[float | No
             "Give one for each channel.",
         )
     for factor in factors:
-        if factor is not None and not (factor > 0 and np.isfinite(factor)):
-            raise MeasurementError(
-                f"{factor:g} pascal per full scale cannot be.",
-                "Give a positive number, such as 20.",
-            )
+        if factor is not None:
+            refuse_senseless_factor(factor)
     return tuple(factors)
 
 

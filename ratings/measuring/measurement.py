@@ -83,7 +83,8 @@ class Measurement:
         Narrow-band spectrum, level-true channels in pascal squared; the others scaled so that
         full scale counts as 20 uPa: a level re 20 uPa is then the one re full scale.
     time_map
-        Spectra over time, up to 120 rows, scaled likewise.
+        Spectra over time, up to 120 rows, scaled likewise; None for a coast-down, whose map goes
+        by speed.
     hearing
         Loudness, sharpness and roughness of the level-true channels; None when there are none.
     prediction
@@ -107,7 +108,7 @@ class Measurement:
     clipped_samples: tuple[int, ...]
     levels: Levels
     spectrum: NarrowBandSpectrum
-    time_map: TimeMap
+    time_map: TimeMap | None
     hearing: HearingMeasurement | None
     tones: tuple[tuple[Tone, ...], ...]
     prediction: CavityPrediction | None

@@ -6,11 +6,11 @@ from pathlib import Path
 import numpy as np
 
 from ratings.acoustics.loudness.core_loudness import Field
-from ratings.errors import MeasurementError
+from ratings.acoustics.rolling.cavity_prediction import refuse_senseless_air
 from ratings.recordings.speed.record import within_recording
 from ratings.study.bands import DEFAULT_BANDS, BandTable
 from ratings.study.speed_trace import SpeedTrace
-from ratings.study.tyre_size import MOST_PITCHES, TyreSize
+from ratings.study.tyre_size import TyreSize, refuse_senseless_pitches
 
 STEADY_RANGE_KM_H = 5.0
 """A speed that moves over more is not measured as one speed (own rule): the cavity line of a
@@ -48,16 +48,9 @@ class MeasuringSettings:
     speed_km_h: float | None = None
 
     def __post_init__(self) -> None:
-        if self.pitches is not None and not 1 <= self.pitches <= MOST_PITCHES:
-            raise MeasurementError(
-                f"A tread of {self.pitches} pitches cannot be.",
-                f"Give their number around the tyre, 1 to {MOST_PITCHES}; 60 to 80 are usual.",
-            )
-        if not -60.0 <= self.air_c <= 150.0:
-            raise MeasurementError(
-                f"The air in a tyre is not at {self.air_c:g} C.",
-                "Give its temperature in degrees Celsius.",
-            )
+        if self.pitches is not None:
+            refuse_senseless_pitches(self.pitches)
+        refuse_senseless_air(self.air_c)
 
     def during(self, recording: Path, duration_s: float) -> "MeasuringSettings":
         """Return the settings with the speed while a recording runs, and not before or after.

@@ -5,17 +5,12 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
 
 from ratings.errors import Cancelled
+from ratings.storage.progress import Progress
 
-#: Called with the part done (0 to 1) and what is being done; raises Cancelled to stop the work.
-Progress = Callable[[float, str], None]
 #: Called by a pass with the part of it that is done; raises Cancelled when it is to stop.
 Report = Callable[[float], None]
 
 _TOLD_EVERY_S = 0.1
-
-
-def quiet(_part: float, _words: str) -> None:
-    """Report progress to nobody."""
 
 
 def side_by_side(

@@ -8,7 +8,7 @@ from ratings.measuring.coasting import shift_remarks
 from ratings.measuring.figures import figures_of
 from ratings.measuring.measure import measure
 from ratings.measuring.settings import MeasuringSettings
-from ratings.measuring.side_by_side import Progress, quiet
+from ratings.storage.progress import Progress, quiet
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.speed_traces import speed_over
 from ratings.study.figures import EAR_ROLES, UNHEARD_ROLES

@@ -1,15 +1,14 @@
 """A run of a set: its recording, its channels, how it was driven, its speed."""
 
-import math
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
-from ratings.errors import MeasurementError
+from ratings.study.calibration_factor import refuse_senseless_factor
 from ratings.study.figures import ROLES, UNHEARD_ROLES, Role, Severity
 from ratings.study.sets import Condition
-from ratings.study.tyre_size import MOST_PITCHES
+from ratings.study.tyre_size import refuse_senseless_pitches
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,12 +35,8 @@ class ChannelSetting:
     def __post_init__(self) -> None:
         if self.role not in ROLES:
             raise ValueError(f"{self.role!r} is no role of a channel")
-        factor = self.pa_per_full_scale
-        if factor is not None and not (factor > 0 and math.isfinite(factor)):
-            raise MeasurementError(
-                f"{factor:g} pascal per full scale cannot be.",
-                "Give a positive number, such as 20.",
-            )
+        if self.pa_per_full_scale is not None:
+            refuse_senseless_factor(self.pa_per_full_scale)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +55,8 @@ class Tread:
     pitches: int | None = None
 
     def __post_init__(self) -> None:
-        if self.pitches is not None and not 1 <= self.pitches <= MOST_PITCHES:
-            raise MeasurementError(
-                f"A tread of {self.pitches} pitches cannot be.",
-                f"Give their number around the tyre, 1 to {MOST_PITCHES}; 60 to 80 are usual.",
-            )
+        if self.pitches is not None:
+            refuse_senseless_pitches(self.pitches)
 
 
 @dataclass(frozen=True, slots=True)

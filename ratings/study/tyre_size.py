@@ -56,3 +56,17 @@ def tyre_size(size: str) -> TyreSize:
     return TyreSize(
         outer_diameter_m=rim_m + 2.0 * width_mm / 1000.0 * aspect / 100.0, rim_diameter_m=rim_m
     )
+
+
+def refuse_senseless_pitches(pitches: int) -> None:
+    """Refuse a number of tread pitches that no tyre has around it.
+
+    Raises
+    ------
+    MeasurementError
+    """
+    if not 1 <= pitches <= MOST_PITCHES:
+        raise MeasurementError(
+            f"A tread of {pitches} pitches cannot be.",
+            f"Give their number around the tyre, 1 to {MOST_PITCHES}; 60 to 80 are usual.",
+        )

@@ -62,10 +62,7 @@ def predicted_cavity_hz(
     detunes and the turning air couples lie at f -/+ sqrt(r^2 + (s/2)^2); derived here. The range
     also holds their plain sum r + s/2.
     """
-    if not -60.0 <= air_c <= 150.0:
-        raise MeasurementError(
-            f"The air in a tyre is not at {air_c:g} C.", "Give its temperature in degrees Celsius."
-        )
+    refuse_senseless_air(air_c)
     if speed_km_h is not None and not 0.0 <= speed_km_h <= 400.0:
         raise MeasurementError(
             f"{speed_km_h:g} km/h is not a speed to measure at.", "Give the speed in km/h."
@@ -87,6 +84,19 @@ def predicted_cavity_hz(
             _HIGHER_SHARE * centre_hz + reach_hz,
         ),
     )
+
+
+def refuse_senseless_air(air_c: float) -> None:
+    """Refuse a temperature, in degrees Celsius, that the air in no tyre has.
+
+    Raises
+    ------
+    MeasurementError
+    """
+    if not -60.0 <= air_c <= 150.0:
+        raise MeasurementError(
+            f"The air in a tyre is not at {air_c:g} C.", "Give its temperature in degrees Celsius."
+        )
 
 
 def wheel_turns_per_s(tyre: TyreSize, speed_km_h: float) -> float:

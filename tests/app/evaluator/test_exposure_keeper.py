@@ -2,12 +2,10 @@ import sqlite3
 
 import pytest
 from PySide6.QtCore import QThreadPool
-from quiet_player import QuietPlayer
-from studies import Clock, small_study
+from studies import small_study
 
 from app.evaluator.exposure_keeper import KEEP_EVERY_MS, ExposureKeeper
 from ratings.errors import StudyError
-from ratings.storage.listening_desk import ListeningDesk, session_seats
 
 LEVELS = {"A": 70.0, "B": None}
 
@@ -18,16 +16,6 @@ def study(tmp_path):
     yield study
     QThreadPool.globalInstance().waitForDone()
     study.close()
-
-
-@pytest.fixture
-def desk(study):
-    return ListeningDesk(study, session_seats(study)[0].session_id, Clock())
-
-
-@pytest.fixture
-def player(qapp):
-    return QuietPlayer()
 
 
 @pytest.fixture

@@ -6,11 +6,10 @@ import sqlite3
 import pytest
 from PySide6.QtCore import QThreadPool
 from quiet_player import QuietPlayer
-from studies import Clock, small_plan
+from studies import small_plan
 
 from app.evaluator.pair_sound import clip_level_db_a, session_level_db_a
 from app.evaluator.session_presenter import SessionPresenter
-from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.making import make_study
 
 OUTPUT_PA = 20.0
@@ -26,16 +25,6 @@ def study(tmp_path):
     yield study
     QThreadPool.globalInstance().waitForDone()
     study.close()
-
-
-@pytest.fixture
-def desk(study):
-    return ListeningDesk(study, session_seats(study)[0].session_id, Clock())
-
-
-@pytest.fixture
-def player(qapp):
-    return QuietPlayer()
 
 
 @pytest.fixture

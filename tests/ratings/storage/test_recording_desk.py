@@ -7,7 +7,8 @@ from threading import Barrier
 import numpy as np
 import pytest
 import soundfile
-from studies import RATE_HZ, Clock, small_study, write_noise
+from kept_figures import FIGURES
+from studies import RATE_HZ, Clock, write_noise
 
 from ratings.errors import Cancelled, MeasurementError, RecordingError, StudyError
 from ratings.storage import tables
@@ -26,29 +27,12 @@ from ratings.storage.runs import (
     Tread,
 )
 from ratings.storage.study_folder import Study, open_study
-from ratings.study.figures import EARS, Figure, Remark
+from ratings.study.figures import Remark
 
 EARS_AT_20_PA = (
     ChannelSetting("driver left ear", 20.0, "tone 94 dB, before and after, 0.1 dB apart"),
     ChannelSetting("driver right ear", 20.0, "tone 94 dB, before and after, 0.1 dB apart"),
 )
-FIGURES = (
-    Figure("1", "leq_a", "dB(A)", 61.2),
-    Figure("2", "leq_a", "dB(A)", -math.inf),
-    Figure(EARS, "cavity_line_hz", "Hz", math.nan),
-)
-
-
-@pytest.fixture
-def study(tmp_path):
-    study = small_study(tmp_path, sets=2, conditions=2)
-    yield study
-    study.close()
-
-
-@pytest.fixture
-def desk(study):
-    return RecordingDesk(study, Clock())
 
 
 def new_run(folder, seed=99, **changes):

@@ -4,7 +4,8 @@ from datetime import UTC, datetime
 
 import numpy as np
 import pytest
-from studies import Clock, small_study, write_noise
+from kept_figures import FIGURES
+from studies import write_noise
 
 from ratings.errors import MeasurementError, StudyError
 from ratings.storage.lead_desk import LeadDesk
@@ -12,24 +13,6 @@ from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.runs import ChannelSetting, NewRun
 from ratings.study.bands import DEFAULT_BANDS, Band
 from ratings.study.figures import EARS, Figure, Remark
-
-FIGURES = (
-    Figure("1", "leq_a", "dB(A)", 61.2),
-    Figure("2", "leq_a", "dB(A)", -math.inf),
-    Figure(EARS, "cavity_line_hz", "Hz", math.nan),
-)
-
-
-@pytest.fixture
-def study(tmp_path):
-    study = small_study(tmp_path, sets=2, conditions=2)
-    yield study
-    study.close()
-
-
-@pytest.fixture
-def desk(study):
-    return RecordingDesk(study, Clock())
 
 
 def test_that_bands_get_a_version_only_when_they_change(desk):

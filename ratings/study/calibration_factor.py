@@ -1,0 +1,19 @@
+"""The factor that turns samples into sound pressure, and what it cannot be."""
+
+import math
+
+from ratings.errors import MeasurementError
+
+
+def refuse_senseless_factor(pa_per_full_scale: float, highest: float = math.inf) -> None:
+    """Refuse a factor that is not a number above 0 and below `highest`.
+
+    Raises
+    ------
+    MeasurementError
+    """
+    if not 0 < pa_per_full_scale < highest:
+        raise MeasurementError(
+            f"{pa_per_full_scale:g} pascal per full scale cannot be.",
+            "Give a positive number, such as 20.",
+        )
