@@ -112,7 +112,7 @@ class DoorsPage(QWidget):
         )
         self._lead = Door(
             self.tr("Lead"),
-            self.tr("See whether the panel agrees, and hand the scores over."),
+            self.tr("Measure the runs, see whether the panel agrees, and hand it over."),
         )
         self._evaluate.clicked.connect(self.evaluate_asked)
         self._lead.clicked.connect(self.lead_asked)
