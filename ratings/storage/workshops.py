@@ -1,5 +1,6 @@
 """Hidden folders in which something is made before it is moved to its place, whole."""
 
+import contextlib
 import os
 import platform
 import re
@@ -11,9 +12,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from ratings.storage.held_files import hold, is_held
+
 #: Nobody takes longer to make one study; what is older was left by a program that was killed.
 LONGEST_WORK_S = 24 * 3600.0
 
+#: In this time whoever made a workshop has also locked it.
+_BEGINNING_S = 60.0
+_OWNER = ".owner"
 _NAME = re.compile(r"\.twinset-([0-9a-f]{8})-(\d+)-.+")
 
 
@@ -32,10 +38,22 @@ def workshop_beside(path: Path) -> Iterator[Path]:
     _clear_away(path.parent)
     prefix = f".twinset-{_this_machine()}-{os.getpid()}-"
     workshop = Path(tempfile.mkdtemp(prefix=prefix, dir=path.parent))
+    # A disk without locks leaves the number of the process, and a day.
+    held = None
+    with contextlib.suppress(OSError):
+        held = hold(workshop / _OWNER)
     try:
         yield workshop
     finally:
+        if held is not None:
+            held.release()
         shutil.rmtree(workshop, ignore_errors=True)
+
+
+def clear_workshops(place: Path) -> None:
+    """Take away what killed programs have left in a folder; never what somebody works in."""
+    with contextlib.suppress(OSError):
+        _clear_away(place)
 
 
 def _clear_away(place: Path) -> None:
@@ -46,14 +64,20 @@ def _clear_away(place: Path) -> None:
 
 def _is_left_behind(workshop: Path) -> bool:
     name = _NAME.fullmatch(workshop.name)
-    # The numbers of processes say nothing about those of another machine on a shared disk.
-    if name is not None and name[1] == _this_machine() and not _may_run(int(name[2])):
+    # Numbers of processes, and on some disks locks too, say nothing about another machine.
+    is_ours = name is not None and name[1] == _this_machine()
+    if name is not None and is_ours and not _may_run(int(name[2])):
         return True
     try:
-        return time.time() - workshop.stat().st_mtime > LONGEST_WORK_S
+        age_s = time.time() - workshop.stat().st_mtime
     except OSError:
         # Its owner has taken it away in this moment.
         return False
+    owner = workshop / _OWNER
+    # Its number may have been given to another process since.
+    if is_ours and age_s > _BEGINNING_S and owner.exists():
+        return not is_held(owner)
+    return age_s > LONGEST_WORK_S
 
 
 def _may_run(process: int) -> bool:

@@ -4,7 +4,7 @@ import sys
 
 import pytest
 
-from ratings.storage.workshops import LONGEST_WORK_S, workshop_beside
+from ratings.storage.workshops import LONGEST_WORK_S, clear_workshops, workshop_beside
 
 LEFT_ALONE = """
 import os, signal, sys
@@ -57,3 +57,26 @@ def test_that_work_begun_more_than_a_day_ago_is_taken_away_wherever_it_was_begun
     os.utime(elsewhere, (begun, begun))
     with workshop_beside(tmp_path / "study"):
         assert not elsewhere.exists()
+
+
+def test_that_a_workshop_whose_number_belongs_to_another_process_by_now_is_taken_away(tmp_path):
+    with workshop_beside(tmp_path / "study") as workshop:
+        pass
+    # Left by a killed program; its number is now that of this one, which lives.
+    for name, goes in ((workshop.name, True), (workshop.name + "x", False)):
+        left = tmp_path / name
+        left.mkdir()
+        (left / ".owner").write_bytes(b"")
+        if goes:
+            begun = left.stat().st_mtime - 3600
+            os.utime(left, (begun, begun))
+    clear_workshops(tmp_path)
+    assert [path.name for path in tmp_path.iterdir()] == [workshop.name + "x"]
+
+
+def test_that_long_work_of_a_program_that_lives_is_left_alone(tmp_path):
+    with workshop_beside(tmp_path / "study") as workshop:
+        begun = workshop.stat().st_mtime - LONGEST_WORK_S + 3600
+        os.utime(workshop, (begun, begun))
+        clear_workshops(tmp_path)
+        assert workshop.exists()
