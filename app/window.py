@@ -24,6 +24,8 @@ from PySide6.QtWidgets import (
 from app.background.jobs import Job
 from app.doors_page import DoorsPage
 from app.opening import Opened, opened, studies_folder
+from app.parts.asking import HoldsWork, leave_or_ask
+from app.parts.message_bar import MessageBar
 from app.parts.theme import apply_theme
 from app.settings import Settings
 from ratings.errors import RatingsError
@@ -66,6 +68,7 @@ class MainWindow(QMainWindow):
         self._screen: QWidget | None = None
         self._put_away: Callable[[], None] | None = None
         self._new_study: NewStudyPresenter | None = None
+        self._may_close = False
         self.setWindowTitle("Twinset")
         self.setMinimumSize(960, 540)
         self.resize(1280, 720)
@@ -137,6 +140,7 @@ class MainWindow(QMainWindow):
         screen = LeadScreen(self._study)
         screen.left.connect(self.show_doors)
         self._show(screen)
+        self._put_away = screen.put_away
 
     def show_new_study(self) -> None:
         """Let the lead make a study."""
@@ -152,13 +156,17 @@ class MainWindow(QMainWindow):
         self._show(page)
 
     def tell_defect(self, words: str) -> None:
-        """Say that the program itself has failed somewhere."""
-        self.show_doors()
-        self.doors.messages.tell(
-            "Something in the program went wrong; scores given so far are kept.",
-            f"You can go on. Details for its makers are in {words}.",
-            "attention",
-        )
+        """Say on the screen in use that the program itself has failed somewhere."""
+        place = self.doors if self._screen is None else self._screen
+        bar = place.findChild(MessageBar)
+        if bar is None:
+            return
+        happened = self.tr("Something in the program went wrong; scores given so far are kept.")
+        to_do = self.tr("You can go on. Details for its makers are in {0}.").format(words)
+        if bar.isVisible() and bar.accessibleName() == f"{happened} {to_do}":
+            # A fault in drawing would otherwise be told, drawn and told again without end.
+            return
+        bar.tell(happened, to_do, "attention")
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Let Enter press the button that has the keys, as Space does."""
@@ -170,13 +178,31 @@ class MainWindow(QMainWindow):
             super().keyPressEvent(event)
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        """Put everything away; nothing waits to be saved."""
+        """Put everything away; what is not kept is asked about first."""
+        at_stake = "" if self._may_close else self._at_stake()
+        if at_stake:
+            event.ignore()
+            leave_or_ask(self, at_stake, self._close_at_once, self.tr("Close all the same"))
+            return
         self._show(None)
+        if self._new_study is not None:
+            self._new_study.maker.cancel()
+        if self._job is not None:
+            self._job.cancel()
         if self._player is not None:
             self._player.close()
         if self._study is not None:
             self._study.close()
         super().closeEvent(event)
+
+    def _at_stake(self) -> str:
+        holders = (self._screen, self._new_study)
+        told = [each.at_stake() for each in holders if isinstance(each, HoldsWork)]
+        return " ".join(filter(None, told))
+
+    def _close_at_once(self) -> None:
+        self._may_close = True
+        self.close()
 
     @_told_at_the_doors
     def _show_session(self, desk: ListeningDesk) -> None:

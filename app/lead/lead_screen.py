@@ -14,6 +14,7 @@ from app.lead.recordings.station import RecordingsStation
 from app.lead.stations import Station, StationRail, StationState
 from app.lead.study_page import StudyPage
 from app.lead.study_watch import StudyWatch
+from app.parts.asking import leave_or_ask
 from app.parts.buttons import QuietButton
 from app.parts.fonts import font
 from app.parts.headings import SoftLine
@@ -79,15 +80,26 @@ class LeadScreen(QWidget):
         self.agreement_page.take_focus()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Esc closes a message, else goes back to the doors; ``?`` shows the keys."""
+        """Esc closes a message or what is open, else goes back; ``?`` shows the keys."""
         if event.key() == Qt.Key.Key_Escape and self.messages.isVisible():
             self.messages.clear()
         elif event.key() == Qt.Key.Key_Escape:
-            self._leave()
+            is_at_runs = self._stack.currentWidget() is self.recordings.page
+            if not (is_at_runs and self.recordings.page.close_open()):
+                self.go_back()
         elif event.text() == "?":
             self.keys_card.open()
         else:
             super().keyPressEvent(event)
+
+    def at_stake(self) -> str:
+        """Say what would be lost if the desk were left now; empty when nothing."""
+        holders = (self.recordings.page, self.panel_page)
+        return " ".join(words for each in holders if (words := each.at_stake()))
+
+    def go_back(self) -> None:
+        """Go back to the doors; what is not kept is asked about."""
+        leave_or_ask(self, self.at_stake(), self.left.emit, self.tr("Leave"))
 
     def _build(self) -> None:
         self.keys_card = KeysCard(self)
@@ -125,7 +137,7 @@ class LeadScreen(QWidget):
                 ("Ctrl+C", self.tr("copy the table that has the keys")),
                 (self.tr("Left, Right"), self.tr("read levels, in a plot; with Shift further")),
                 ("Home", self.tr("show a plot from end to end again")),
-                ("Esc", self.tr("close a message, then back to the doors")),
+                ("Esc", self.tr("close a message or what is open, then back to start")),
                 ("?", self.tr("these keys")),
             ]
         )
@@ -137,8 +149,8 @@ class LeadScreen(QWidget):
         name.setFont(font("small"))
         keys = QuietButton(self.tr("Keys"))
         keys.clicked.connect(self.keys_card.open)
-        back = QuietButton(self.tr("Back to the doors"))
-        back.clicked.connect(self._leave)
+        back = QuietButton(self.tr("Back to start"))
+        back.clicked.connect(self.go_back)
         head = QVBoxLayout()
         head.setContentsMargins(24, 20, 16, 12)
         head.setSpacing(4)
@@ -220,7 +232,8 @@ class LeadScreen(QWidget):
     def _tell_problem(self, problem: RatingsError) -> None:
         self.messages.tell(problem.what_happened, problem.what_to_do, "attention")
 
-    def _leave(self) -> None:
+    def put_away(self) -> None:
+        """Look no more, and stop what is under way."""
         self.watch.stop()
         self.recordings.presenter.stop()
-        self.left.emit()
+        self.recordings.bringing.cancel()

@@ -95,6 +95,11 @@ class PanelPage(QWidget):
         is_over = any(row.is_over for row in exposure.rows)
         self._line.setText(exposure.finding if is_over else self._blind_words)
 
+    def at_stake(self) -> str:
+        """Say which name is written and has no seat; empty when there is none."""
+        name = self._name.text().strip()
+        return self.tr("{0} is written and has no seat yet.").format(name) if name else ""
+
     def showEvent(self, event: QShowEvent) -> None:
         """Keep the figures of what was played up to date while they are in sight."""
         super().showEvent(event)

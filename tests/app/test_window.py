@@ -1,7 +1,8 @@
 import shutil
+import threading
 
 import pytest
-from PySide6.QtCore import QSettings, Qt
+from PySide6.QtCore import QSettings, Qt, QThreadPool
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton
 from studies import small_study
@@ -10,6 +11,7 @@ from app import opening
 from app.doors_page import Door
 from app.evaluator.seats_page import SeatsPage
 from app.main import hook_defects
+from app.parts.asking import LossQuestion
 from app.parts.theme import apply_theme, current_theme
 from app.settings import Settings
 from app.window import MainWindow
@@ -118,6 +120,66 @@ def test_that_a_defect_is_kept_told_and_the_window_stays(window, qtbot, tmp_path
     qtbot.waitUntil(window.doors.messages.isVisible, timeout=5000)
     assert "scores given so far are kept" in window.doors.messages.accessibleName()
     assert "made for this test" in log.read_text(encoding="utf-8")
+
+
+def test_that_a_defect_is_told_in_place_and_the_desk_stays_open(window, qtbot, tmp_path):
+    study = small_study(tmp_path)
+    study.close()
+    window.open(study.folder.path)
+    qtbot.waitUntil(door(window, "Lead").isEnabled, timeout=10000)
+    window.show_lead()
+    desk = window._screen
+    desk.rail.choose("panel")
+    window.tell_defect("defects.log")
+    assert window._screen is desk
+    assert desk.panel_page.isVisible()
+    assert "scores given so far are kept" in desk.messages.accessibleName()
+    # One that is raised whenever a message is drawn is not told without end.
+    desk.messages.tell = lambda *_: pytest.fail("told again")
+    window.tell_defect("defects.log")
+
+
+def test_that_closing_asks_about_a_study_that_is_prepared_and_not_made(window, qtbot, tmp_path):
+    window.show_new_study()
+    window._new_study.set_vehicle("Alder wagon")
+    window.close()
+    assert window.isVisible()
+    question = window.findChild(LossQuestion)
+    assert "is being prepared" in question.accessibleDescription()
+    QTest.keyClick(question, Qt.Key.Key_Escape)
+    assert window.isVisible()
+    assert window._new_study.draft.vehicle == "Alder wagon"
+    qtbot.waitUntil(lambda: window.findChild(LossQuestion) is None)
+    window.close()
+    QTest.mouseClick(window.findChild(LossQuestion).leave, Qt.MouseButton.LeftButton)
+    assert not window.isVisible()
+
+
+def test_that_closing_stops_what_the_lead_has_under_way(window, qtbot, tmp_path):
+    study = small_study(tmp_path)
+    study.close()
+    window.open(study.folder.path)
+    qtbot.waitUntil(door(window, "Lead").isEnabled, timeout=10000)
+    window.show_lead()
+    measuring = window._screen.recordings.presenter.measuring
+    begun, may_end = threading.Event(), threading.Event()
+    steps = []
+
+    def measure(_desk, _number, progress):
+        begun.set()
+        may_end.wait(20)
+        for step in range(3):
+            progress(step / 3, "")
+            steps.append(step)
+
+    measuring._measure = measure
+    measuring.measure(window._screen.recordings.presenter.desk.runs())
+    assert begun.wait(10)
+    window.close()
+    QTest.mouseClick(window.findChild(LossQuestion).leave, Qt.MouseButton.LeftButton)
+    may_end.set()
+    assert QThreadPool.globalInstance().waitForDone(10000)
+    assert steps == []
 
 
 def test_that_a_study_that_vanishes_is_told_at_the_doors(window, qtbot, tmp_path):

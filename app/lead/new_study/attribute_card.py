@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QDoubleSpinBox,
@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.lead.new_study.inputs import choice_field, number_field, text_field
+from app.parts.asking import leave_or_ask
 from app.parts.buttons import QuietButton
 from app.parts.fonts import font
 from ratings.study.attributes import Attribute
@@ -30,11 +31,14 @@ class AttributeCard(QWidget):
     -------
     kept(Attribute)
         To be taken as it is written.
+    edited(Attribute)
+        As it is written now.
     closed
         To be forgotten.
     """
 
     kept = Signal(object)
+    edited = Signal(object)
     closed = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -59,17 +63,21 @@ class AttributeCard(QWidget):
         self._problem.setFont(font("small"))
         self._problem.setWordWrap(True)
         self._problem.setContentsMargins(8, 4, 8, 4)
-        self.keep = QPushButton(self.tr("Keep"))
-        self.keep.setAccessibleName(self.tr("keep this attribute"))
+        self.keep = QPushButton(self.tr("Keep attribute"))
         self.keep.clicked.connect(self._say)
-        back = QuietButton(self.tr("Back without keeping"))
-        back.clicked.connect(self.closed)
+        back = QuietButton(self.tr("Cancel"))
+        back.clicked.connect(self.go_back)
         #: Where Tab leads, in this order.
         self.stops: tuple[QWidget, ...] = (
             *(self.name, self.definition, self.low, self.high, self.manoeuvre),
             *(self.keep, back),
         )
         self._lay_out(back)
+        for line in (self.name, self.definition):
+            line.textEdited.connect(self._tell_edit)
+        for number in (self.low, self.high):
+            number.valueChanged.connect(self._tell_edit)
+        self.manoeuvre.activated.connect(self._tell_edit)
 
     def _lay_out(self, back: QuietButton) -> None:
         band = QHBoxLayout()
@@ -101,14 +109,19 @@ class AttributeCard(QWidget):
         column.addStretch(1)
         column.addLayout(buttons)
 
-    def show_attribute(self, attribute: Attribute) -> None:
-        """Fill the fields from an attribute; an empty key stands for a new one."""
+    def show_attribute(self, attribute: Attribute, written: Attribute | None = None) -> None:
+        """Fill the fields from an attribute, or from what was written of it and not kept yet.
+
+        An empty key stands for a new one.
+        """
         self._attribute = attribute
-        self.name.setText(attribute.name)
-        self.definition.setText(attribute.definition)
-        self.low.setValue(attribute.low_hz or 0.0)
-        self.high.setValue(attribute.high_hz or 0.0)
-        self.manoeuvre.setCurrentIndex(self.manoeuvre.findData(attribute.manoeuvre))
+        shown = attribute if written is None else written
+        self.name.setText(shown.name)
+        self.definition.setText(shown.definition)
+        for field, edge_hz in ((self.low, shown.low_hz), (self.high, shown.high_hz)):
+            with QSignalBlocker(field):
+                field.setValue(edge_hz or 0.0)
+        self.manoeuvre.setCurrentIndex(self.manoeuvre.findData(shown.manoeuvre))
         self.tell("")
 
     def tell(self, words: str) -> None:
@@ -117,9 +130,9 @@ class AttributeCard(QWidget):
         self._problem.setVisible(bool(words))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Close on Esc without keeping."""
+        """Close on Esc; what was written is asked about."""
         if event.key() == Qt.Key.Key_Escape:
-            self.closed.emit()
+            self.go_back()
         else:
             super().keyPressEvent(event)
 
@@ -133,14 +146,30 @@ class AttributeCard(QWidget):
         field.setSingleStep(10.0)
         return field
 
-    def _say(self) -> None:
-        self.kept.emit(
-            replace(
-                self._attribute,
-                name=self.name.text(),
-                definition=self.definition.text(),
-                low_hz=self.low.value() or None,
-                high_hz=self.high.value() or None,
-                manoeuvre=self.manoeuvre.currentData(),
+    def go_back(self) -> None:
+        """Close without keeping, once whoever has written something has said so."""
+        name = self.name.text().strip()
+        at_stake = ""
+        if self._written() != self._attribute:
+            at_stake = (
+                self.tr("The attribute {0} is written and not kept.").format(name)
+                if name
+                else self.tr("An attribute is being written and not kept.")
             )
+        leave_or_ask(self, at_stake, self.closed.emit, self.tr("Discard it"))
+
+    def _say(self) -> None:
+        self.kept.emit(self._written())
+
+    def _tell_edit(self) -> None:
+        self.edited.emit(self._written())
+
+    def _written(self) -> Attribute:
+        return replace(
+            self._attribute,
+            name=self.name.text(),
+            definition=self.definition.text(),
+            low_hz=self.low.value() or None,
+            high_hz=self.high.value() or None,
+            manoeuvre=self.manoeuvre.currentData(),
         )

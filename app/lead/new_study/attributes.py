@@ -97,6 +97,7 @@ class AttributeList(QWidget):
         self.add.clicked.connect(lambda: self._open(Attribute("", "", "")))
         self.card = AttributeCard()
         self.card.kept.connect(self._keep)
+        self.card.edited.connect(presenter.write_attribute)
         self.card.closed.connect(self._close)
         listed = QWidget()
         column = QVBoxLayout(listed)
@@ -110,10 +111,15 @@ class AttributeList(QWidget):
         self._stack.addWidget(written)
         presenter.changed.connect(self.refresh)
         self.refresh()
+        if presenter.written is not None:
+            self._open(self._listed(presenter.written.key), presenter.written)
 
     def refresh(self) -> None:
         """Show the draft's attributes; rows are made anew only when a card changed."""
         draft = self._presenter.draft
+        if self.is_open and self._presenter.written is None:
+            # It was taken, or its study was made.
+            self._close()
         if draft.attributes != self._shown:
             self._build(draft.attributes)
             self.rebuilt.emit()
@@ -123,7 +129,7 @@ class AttributeList(QWidget):
             )
 
     def _listed(self, key: str) -> Attribute:
-        return next(attribute for attribute in self._shown if attribute.key == key)
+        return next((a for a in self._shown if a.key == key), Attribute("", "", ""))
 
     def stops(self) -> list[QWidget]:
         """Give where Tab leads: row by row, then the card's fields."""
@@ -154,8 +160,14 @@ class AttributeList(QWidget):
             before.deleteLater()
         self._scroll.setWidget(inside)
 
-    def _open(self, attribute: Attribute) -> None:
-        self.card.show_attribute(attribute)
+    @property
+    def is_open(self) -> bool:
+        """Whether an attribute is being written."""
+        return self._stack.currentIndex() == 1
+
+    def _open(self, attribute: Attribute, written: Attribute | None = None) -> None:
+        self.card.show_attribute(attribute, written)
+        self._presenter.write_attribute(attribute if written is None else written)
         self._stack.setCurrentIndex(1)
         self.card.name.setFocus(Qt.FocusReason.OtherFocusReason)
 
@@ -168,6 +180,7 @@ class AttributeList(QWidget):
 
     def _close(self) -> None:
         self._stack.setCurrentIndex(0)
+        self._presenter.write_attribute(None)
         self.add.setFocus(Qt.FocusReason.OtherFocusReason)
 
 

@@ -1,7 +1,6 @@
 """The grid of a new study: sets down, conditions across, a file in each cell."""
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
@@ -114,12 +113,10 @@ class StudyGrid(QWidget):
             head.setFocus(Qt.FocusReason.OtherFocusReason)
         self.refresh()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Close an open drawer on Esc."""
-        if event.key() == Qt.Key.Key_Escape and self._open_condition:
-            self.close_drawer()
-        else:
-            super().keyPressEvent(event)
+    @property
+    def is_open(self) -> bool:
+        """Whether the drawer of a condition is open."""
+        return self._open_condition != 0
 
     def _toggle(self, condition_id: int) -> None:
         if condition_id == self._open_condition:

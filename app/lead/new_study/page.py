@@ -181,6 +181,10 @@ class NewStudyPage(QWidget):
             self.messages.clear()
         elif event.key() == Qt.Key.Key_Escape and self._middle.currentIndex() == 1:
             self.show_grid()
+        elif event.key() == Qt.Key.Key_Escape and self.grid.is_open:
+            self.grid.close_drawer()
+        elif event.key() == Qt.Key.Key_Escape and self.attributes.is_open:
+            self.attributes.card.go_back()
         elif event.key() == Qt.Key.Key_Escape and self._back.isEnabled():
             self.left.emit()
         else:
@@ -215,7 +219,7 @@ class NewStudyPage(QWidget):
             self.setTabOrder(before, after)
 
     def _lay_out(self) -> None:
-        self._back = QuietButton(self.tr("Back, the draft stays"))
+        self._back = QuietButton(self.tr("Back (draft kept)"))
         self._back.clicked.connect(self.left)
         self._keys_button = QuietButton(self.tr("Keys"))
         second = QHBoxLayout()
@@ -297,7 +301,7 @@ class NewStudyPage(QWidget):
                 (self.tr("Enter, Space"), self.tr("choose a file for the cell")),
                 (self.tr("Delete"), self.tr("take the file out of the cell")),
                 (self.tr("Space"), self.tr("on a condition: describe it; on a set: the control")),
-                ("Esc", self.tr("back; the draft stays")),
+                ("Esc", self.tr("close what is open, else back; the draft is kept")),
                 ("?", self.tr("this card")),
             ]
         )

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal
 
 from PySide6.QtCore import QObject, QStandardPaths, Signal
 
+from app.lead.counting import counted
 from app.lead.new_study.checks import attribute_shortcoming, draft_shortcoming
 from app.lead.new_study.draft import Cell, Draft
 from app.lead.new_study.files import FileReader
@@ -92,6 +93,8 @@ class NewStudyPresenter(QObject):
         self._files.file_read.connect(lambda _path: self.changed.emit())
         self.recorded = RecordedReader(self)
         self.recorded.read.connect(self.changed)
+        #: The attribute in the open card, as it is written; None while none is open.
+        self.written: Attribute | None = None
         self.maker = StudyMaker(clock, self)
         self.maker.changed.connect(self.changed)
         self.maker.refused.connect(self.problem_raised)
@@ -99,6 +102,8 @@ class NewStudyPresenter(QObject):
 
     def shortcoming(self) -> RatingsError | None:
         """Return the first thing that is missing or wrong; None when the study can be made."""
+        if self.written is not None and (unfinished := self._of_writing(self.written)):
+            return unfinished
         how = self.draft.recorded
         of_recording = self.recorded.shortcoming(how, self.known_facts()) or how.unclear_speed(
             [placed.path for placed in self.draft.files]
@@ -245,6 +250,21 @@ class NewStudyPresenter(QObject):
         chosen = self.draft.chosen | {key} if is_chosen else self.draft.chosen - {key}
         self._take(replace(self.draft, chosen=chosen))
 
+    def write_attribute(self, attribute: Attribute | None) -> None:
+        """Know what is written in the open card of an attribute; None when it was closed."""
+        if attribute != self.written:
+            self.written = attribute
+            self.changed.emit()
+
+    def at_stake(self) -> str:
+        """Say what would be lost if the program were closed now; empty when nothing."""
+        if self.maker.state is not None:
+            return "A study is being made. Closing stops it and leaves nothing behind."
+        if self.draft == Draft(self.draft.place) and not self._is_written:
+            return ""
+        files = counted(len(self.draft.files), "file")
+        return f"A study is being prepared ({files} placed so far) and not made yet."
+
     def keep_attribute(self, attribute: Attribute) -> DesignError | None:
         """Take an attribute written by the lead, a new one when its key is empty.
 
@@ -275,7 +295,25 @@ class NewStudyPresenter(QObject):
         if problem is not None:
             self.problem_raised.emit(problem)
             return
+        if self.written is not None and self._is_written:
+            self.keep_attribute(self.written)
+        self.write_attribute(None)
         self.maker.make(self.draft.folder, self._plan())
+
+    @property
+    def _is_written(self) -> bool:
+        """Whether the open card says something else than the list."""
+        return self.written is not None and self.written not in (
+            Attribute("", "", ""),
+            *self.draft.attributes,
+        )
+
+    def _of_writing(self, written: Attribute) -> RatingsError | None:
+        if not self._is_written:
+            return None
+        return attribute_shortcoming(
+            written, tuple(a for a in self.draft.attributes if a.key != written.key)
+        )
 
     def _plan(self) -> "StudyPlan":
         return self.draft.plan(self._seed, self.recorded.tone_factor(self.draft.recorded))

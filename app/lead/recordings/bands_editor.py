@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.lead.new_study.inputs import text_field
+from app.parts.asking import leave_or_ask
 from app.parts.buttons import PrimaryButton, QuietButton
 from app.parts.fields import NumberField
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
@@ -81,11 +82,12 @@ class BandsPresenter(QObject):
         super().__init__(parent)
         self.version = 0
         self.drafts: tuple[BandDraft, ...] = ()
+        self._begun: tuple[BandDraft, ...] = ()
 
     def begin(self, table: BandTable) -> None:
         """Begin with the bands in force."""
         self.version = table.version
-        self.drafts = tuple(
+        self.drafts = self._begun = tuple(
             BandDraft(band.key, band.name, band.low_hz, band.high_hz) for band in table.bands
         )
         self.changed.emit()
@@ -104,6 +106,16 @@ class BandsPresenter(QObject):
         self.drafts = (*self.drafts[:place], *self.drafts[place + 1 :])
         self.changed.emit()
 
+    def at_stake(self) -> str:
+        """Say what would be lost; empty when nothing was changed."""
+        if self.drafts == self._begun:
+            return ""
+        return self.tr("The bands were changed and not kept.")
+
+    def forget(self) -> None:
+        """Go back to the bands as they were when it began."""
+        self.drafts = self._begun
+
     def keep(self) -> None:
         """Ask for the bands to be put in force, when they can be."""
         try:
@@ -111,6 +123,7 @@ class BandsPresenter(QObject):
         except MeasurementError as problem:
             self.problem_raised.emit(problem)
             return
+        self._begun = self.drafts
         self.kept.emit(bands)
 
 
@@ -137,20 +150,21 @@ class BandsEditor(QWidget):
         self._holder.addWidget(self._rows)
         self._holder.addStretch(1)
         self.add = QPushButton(self.tr("Add a band"))
-        self.back = QPushButton(self.tr("Back, change nothing"))
+        self.back = QPushButton(self.tr("Cancel"))
         self.keep = PrimaryButton(self.tr("Keep these bands"))
         self._build()
         presenter.changed.connect(self.show_drafts)
         self.add.clicked.connect(presenter.add)
-        self.back.clicked.connect(self.left)
+        self.back.clicked.connect(self.go_back)
         self.keep.clicked.connect(presenter.keep)
 
     def show_drafts(self) -> None:
         """Show a row for every band."""
         self.line.setText(
             self.tr(
-                "Overlap is allowed, bands are never added. Version {0} is in force; other bands "
-                "become version {1}, and runs already measured keep theirs until measured again."
+                "Bands may overlap; their levels are never summed. Version {0} is in force; other "
+                "bands become version {1}, and runs already measured keep theirs until they are "
+                "measured again."
             ).format(self.presenter.version, self.presenter.version + 1)
         )
         before, self._rows = self._rows, QWidget()
@@ -173,17 +187,25 @@ class BandsEditor(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Go back on Esc."""
         if event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
+            self.go_back()
         else:
             super().keyPressEvent(event)
+
+    def go_back(self) -> None:
+        """Go back; changes that were not kept are asked about."""
+        leave_or_ask(self, self.presenter.at_stake(), self._leave, self.tr("Discard the changes"))
+
+    def _leave(self) -> None:
+        self.presenter.forget()
+        self.left.emit()
 
     def _add_row(self, grid: QGridLayout, place: int, draft: BandDraft) -> None:
         name = text_field(self.tr("name of band {0}").format(place + 1), self.tr("name"))
         name.setText(draft.name)
         low = _frequency(self.tr("lower edge of band {0}").format(place + 1), draft.low_hz)
         high = _frequency(self.tr("upper edge of band {0}").format(place + 1), draft.high_hz)
-        out = QuietButton(self.tr("Take out"))
-        out.setAccessibleName(self.tr("take out band {0}").format(draft.name or place + 1))
+        out = QuietButton(self.tr("Remove"))
+        out.setAccessibleName(self.tr("remove band {0}").format(draft.name or place + 1))
 
         def say() -> None:
             changed = BandDraft(draft.key, name.text(), low.value(), high.value())

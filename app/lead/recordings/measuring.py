@@ -85,6 +85,12 @@ class MeasuringQueue(QObject):
         job.start()
         self.changed.emit()
 
+    def at_stake(self) -> str:
+        """Say what leaving would stop; empty when nothing is measured."""
+        if self.state is None:
+            return ""
+        return self.tr("Runs are being measured. Leaving stops it; finished runs are kept.")
+
     def cancel(self) -> None:
         """Stop at the next step; the run under way is not kept."""
         if self._job is None or self.state is None:

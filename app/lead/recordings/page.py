@@ -152,6 +152,19 @@ class RecordingsPage(QWidget):
         self._pages.setCurrentWidget(self._scroll)
         self.take_focus()
 
+    def close_open(self) -> bool:
+        """Close the page that is open over the runs; False when there is none."""
+        shown = self._pages.currentWidget()
+        if isinstance(shown, (BandsEditor, RunSettingsPage, BringPage)):
+            shown.go_back()
+            return True
+        return False
+
+    def at_stake(self) -> str:
+        """Say what would be lost if the desk were left now; empty when nothing."""
+        holders = (self.bands, self.run_settings, self.bringing, self.presenter.measuring)
+        return " ".join(words for each in holders if (words := each.at_stake()))
+
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Show that files can be dropped here."""
         if dropped_files(event.mimeData()):

@@ -280,7 +280,7 @@ def test_that_escape_and_the_button_go_back_to_the_doors(qtbot, open_screen, stu
     with qtbot.waitSignal(screen.left):
         qtbot.keyClick(screen.agreement_page.panels[0].plot, Qt.Key.Key_Escape)
     with qtbot.waitSignal(screen.left):
-        qtbot.mouseClick(button(screen, "Back to the doors"), LEFT)
+        qtbot.mouseClick(button(screen, "Back to start"), LEFT)
 
 
 def test_that_escape_closes_a_message_before_it_goes_back(qtbot, open_screen, study):

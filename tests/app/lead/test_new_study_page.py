@@ -12,6 +12,7 @@ from app.lead.new_study.page import NewStudyPage
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded import HowRecorded
 from app.lead.recordings.bringing.draft import CalibrationDraft
+from app.parts.asking import LossQuestion
 from app.parts.buttons import QuietButton
 from app.parts.fonts import font
 from app.parts.theme import apply_theme
@@ -274,6 +275,68 @@ def test_that_esc_closes_the_card_and_the_drawer_before_it_leaves(qtbot, page, r
     assert gone == []
     qtbot.keyClick(page.grid.heads[1], Qt.Key.Key_Escape)
     assert gone == [True]
+
+
+def test_that_esc_closes_what_is_open_wherever_the_keys_are(qtbot, page, recordings):
+    drop(page, recordings)
+    qtbot.mouseClick(page.attributes.rows["boom"].edit, LEFT)
+    qtbot.mouseClick(page.grid.heads[1], LEFT)
+    with qtbot.assertNotEmitted(page.left):
+        qtbot.keyClick(page.fields.vehicle, Qt.Key.Key_Escape)
+        qtbot.keyClick(page.fields.vehicle, Qt.Key.Key_Escape)
+    assert not page.grid.drawer.isVisible()
+    assert not page.attributes.card.isVisible()
+
+
+def write_attribute(qtbot, page, name, definition=""):
+    qtbot.mouseClick(page.attributes.add, LEFT)
+    qtbot.keyClicks(page.attributes.card.name, name)
+    qtbot.keyClicks(page.attributes.card.definition, definition)
+
+
+def test_that_esc_asks_before_a_written_attribute_is_lost(qtbot, page):
+    write_attribute(qtbot, page, "Rattle")
+    card = page.attributes.card
+    qtbot.keyClick(card.name, Qt.Key.Key_Escape)
+    question = page.findChild(LossQuestion)
+    assert "The attribute Rattle is written and not kept." in question.accessibleDescription()
+    qtbot.keyClick(question, Qt.Key.Key_Escape)
+    assert card.isVisible()
+    assert card.name.text() == "Rattle"
+    qtbot.waitUntil(lambda: page.findChild(LossQuestion) is None)
+    qtbot.keyClick(card.name, Qt.Key.Key_Escape)
+    qtbot.mouseClick(page.findChild(LossQuestion).leave, LEFT)
+    assert not card.isVisible()
+    assert page.presenter.written is None
+
+
+def test_that_an_attribute_that_is_written_is_taken_when_the_study_is_made(
+    qtbot, page, recordings, monkeypatch
+):
+    made = []
+    monkeypatch.setattr(page.presenter.maker, "make", lambda _folder, plan: made.append(plan))
+    drop(page, recordings)
+    wait_until_read(qtbot, page)
+    page.presenter.set_vehicle("Alder")
+    page.presenter.choose_control(1)
+    write_attribute(qtbot, page, "Rattle")
+    assert page.heading.text() == "Rattle has no definition yet."
+    assert not page.foot.make.isEnabled()
+    qtbot.keyClicks(page.attributes.card.definition, "loose trim")
+    qtbot.mouseClick(page.foot.make, LEFT)
+    assert [a.name for a in made[0].attributes][-1] == "Rattle"
+    assert not page.attributes.card.isVisible()
+
+
+def test_that_an_attribute_that_is_written_is_there_again_when_the_page_returns(
+    qtbot, page, dialogs
+):
+    write_attribute(qtbot, page, "Rattle", "loose")
+    again = NewStudyPage(page.presenter, dialogs.ask_files, dialogs.ask_folder)
+    qtbot.addWidget(again)
+    assert again.attributes.is_open
+    card = again.attributes.card
+    assert (card.name.text(), card.definition.text()) == ("Rattle", "loose")
 
 
 def test_that_the_condition_is_described_in_its_drawer(qtbot, page, recordings):

@@ -143,12 +143,17 @@ class BringPage(QWidget):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Go back on Esc, take a file off the list on Delete."""
-        if event.key() == Qt.Key.Key_Escape and self.presenter.step is None:
-            self.left.emit()
+        if event.key() == Qt.Key.Key_Escape:
+            self.go_back()
         elif event.key() == Qt.Key.Key_Delete and self.files.hasFocus():
             self._take_out()
         else:
             super().keyPressEvent(event)
+
+    def go_back(self) -> None:
+        """Go back to the runs; the list stays. Not while files are being taken in."""
+        if self.presenter.step is None:
+            self.left.emit()
 
     def _heading_words(self, count: int, ready: int) -> str:
         if not count:

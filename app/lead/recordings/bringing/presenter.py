@@ -181,6 +181,14 @@ class BringPresenter(QObject):
         """Files that can be brought in."""
         return tuple(draft for draft in self.files if self.is_ready(draft))
 
+    def at_stake(self) -> str:
+        """Say what would be lost if the list were closed; empty when it is."""
+        if self.step is not None:
+            return self.tr("Runs are being imported. Those that are in stay.")
+        if not self.files:
+            return ""
+        return self.tr("{0} listed and not imported.").format(counted(len(self.files), "file"))
+
     def bring(self) -> None:
         """Bring in every file that is ready, one after the other."""
         work = [

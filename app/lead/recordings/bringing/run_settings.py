@@ -58,6 +58,9 @@ class RunSettingsPresenter(QObject):
         self.draft: FileDraft | None = None
         self.kept_words = ("", "")
         self._channels: tuple[ChannelSetting, ...] = ()
+        #: Of each run that was changed and not kept: the draft.
+        self._changed: dict[int, FileDraft] = {}
+        self._begun: FileDraft | None = None
         self._job: Job[Run] | None = None
 
     def show_runs(self, runs: Sequence[Run]) -> None:
@@ -71,12 +74,12 @@ class RunSettingsPresenter(QObject):
             self.choose(chosen.recording_id)
 
     def choose(self, recording_id: int) -> None:
-        """Look at a run; what was changed of the one before and not kept is forgotten."""
+        """Look at a run; what was changed of the one before and not kept stays a draft."""
         self.run = next(run for run in self.runs if run.recording_id == recording_id)
         self._channels = self._desk.channel_settings(recording_id)
         speed = self._desk.speed_source(recording_id)
         self.kept_words = (calibration_words(self._channels), speed_words(speed))
-        self.draft = FileDraft(
+        self._begun = FileDraft(
             self._desk.run_file(recording_id),
             condition_id=self.run.condition.condition_id,
             roles=tuple(each.role for each in self._channels),
@@ -84,12 +87,33 @@ class RunSettingsPresenter(QObject):
             speed=SpeedDraft("kept"),
             note=self._desk.note(recording_id),
         )
+        self.draft = self._changed.get(recording_id, self._begun)
         self.changed.emit()
 
     def change(self, draft: FileDraft) -> None:
         """Take another draft of the run."""
         self.draft = draft
+        if self.run is not None:
+            if draft == self._begun:
+                self._changed.pop(self.run.recording_id, None)
+            else:
+                self._changed[self.run.recording_id] = draft
         self.changed.emit()
+
+    def is_changed(self, run: Run) -> bool:
+        """Whether something was changed of a run and not kept."""
+        return run.recording_id in self._changed
+
+    def at_stake(self) -> str:
+        """Say what would be lost; empty when everything that was changed is kept."""
+        changed = [run_words(run) for run in self.runs if self.is_changed(run)]
+        if not changed:
+            return ""
+        return self.tr("Changed and not kept: {0}.").format("; ".join(changed))
+
+    def forget(self) -> None:
+        """Forget what was changed and not kept."""
+        self._changed.clear()
 
     @property
     def is_keeping(self) -> bool:
@@ -115,6 +139,7 @@ class RunSettingsPresenter(QObject):
 
     def _tell(self, run: Run) -> None:
         self.told.emit(self.tr("Kept for {0}.").format(run_words(run)))
+        self._changed.pop(run.recording_id, None)
         self.kept.emit(run.recording_id)
         if self.run is not None and self.run.recording_id == run.recording_id:
             self.choose(run.recording_id)

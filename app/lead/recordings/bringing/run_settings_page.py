@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 from app.lead.agreement.file_asking import AskPath
 from app.lead.recordings.bringing.run_settings import RunSettingsPresenter
 from app.lead.recordings.bringing.settings_form import SettingsForm
+from app.parts.asking import leave_or_ask
 from app.parts.buttons import PrimaryButton
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from ratings.storage.runs import Run
@@ -55,7 +56,7 @@ class RunSettingsPage(QWidget):
         presenter.changed.connect(self.show_run)
         self.form.changed.connect(presenter.change)
         self.runs.currentItemChanged.connect(self._choose)
-        self.back.clicked.connect(self.left)
+        self.back.clicked.connect(self.go_back)
         self.keep.clicked.connect(presenter.keep)
 
     def show_run(self) -> None:
@@ -64,10 +65,14 @@ class RunSettingsPage(QWidget):
         self.runs.blockSignals(True)
         if self.runs.count() != len(presenter.runs):
             self.runs.clear()
-            for run in presenter.runs:
-                item = QListWidgetItem(_words(run))
-                item.setData(_ID, run.recording_id)
-                self.runs.addItem(item)
+            for _ in presenter.runs:
+                self.runs.addItem(QListWidgetItem())
+        for place, run in enumerate(presenter.runs):
+            words = _words(run)
+            if presenter.is_changed(run):
+                words = self.tr("{0}\nchanged, not kept").format(words)
+            self.runs.item(place).setText(words)
+            self.runs.item(place).setData(_ID, run.recording_id)
         if presenter.run is not None:
             ids = [run.recording_id for run in presenter.runs]
             self.runs.setCurrentRow(ids.index(presenter.run.recording_id))
@@ -82,9 +87,17 @@ class RunSettingsPage(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Go back on Esc."""
         if event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
+            self.go_back()
         else:
             super().keyPressEvent(event)
+
+    def go_back(self) -> None:
+        """Go back; changes that were not kept are asked about."""
+        leave_or_ask(self, self.presenter.at_stake(), self._leave, self.tr("Discard the changes"))
+
+    def _leave(self) -> None:
+        self.presenter.forget()
+        self.left.emit()
 
     def _build(self) -> None:
         listed = QuestionPanel(self.tr("Which run?"))
