@@ -31,6 +31,7 @@ from app.settings import Settings
 from ratings.errors import RatingsError
 
 if TYPE_CHECKING:
+    from app.evaluator.pair_sound import SessionSound
     from app.lead.new_study.presenter import NewStudyPresenter
     from app.playback.player import Player
     from ratings.storage.listening_desk import ListeningDesk
@@ -127,7 +128,7 @@ class MainWindow(QMainWindow):
         desk = ListeningDesk(self._study, session_id)
         page = BriefPage(desk, self._the_player(), self._settings)
         page.left.connect(self.show_seats)
-        page.begun.connect(lambda: self._show_session(desk))
+        page.begun.connect(lambda: self._show_session(desk, page.sound))
         self._show(page)
 
     @_told_at_the_doors
@@ -205,13 +206,11 @@ class MainWindow(QMainWindow):
         self.close()
 
     @_told_at_the_doors
-    def _show_session(self, desk: ListeningDesk) -> None:
+    def _show_session(self, desk: ListeningDesk, sound: SessionSound) -> None:
         from app.evaluator.session_presenter import SessionPresenter
         from app.evaluator.session_screen import SessionScreen
 
-        presenter = SessionPresenter(
-            desk, self._the_player(), self._settings.output_pa_per_full_scale
-        )
+        presenter = SessionPresenter(desk, self._the_player(), sound)
         screen = SessionScreen(presenter)
         presenter.setParent(screen)
         screen.left.connect(self.show_doors)

@@ -14,8 +14,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.background.jobs import Job
 from app.evaluator.exposure_words import dose_words, to_come_words, today_words
-from app.evaluator.pair_sound import session_level_db_a
+from app.evaluator.pair_sound import SessionSound
 from app.evaluator.session_keys import key_card
 from app.parts.buttons import PrimaryButton, QuietButton
 from app.parts.fields import NumberField
@@ -34,6 +35,11 @@ _UNKNOWN_DB = 39.0
 
 class BriefPage(QWidget):
     """Shows the attributes' cards, and lets the sound device and its level be set.
+
+    Attributes
+    ----------
+    sound
+        The clips of the session, as loud as is set here.
 
     Signals
     -------
@@ -54,6 +60,9 @@ class BriefPage(QWidget):
         self._settings = settings
         self._left_s = desk.seconds_left()
         self._today = Listened.of(desk.exposure_today())
+        self.sound = SessionSound(desk, settings.output_pa_per_full_scale)
+        self._check = Job(self.sound.measure, self)
+        self._check.succeeded.connect(self._show_level)
         self._messages = MessageBar()
         column = QVBoxLayout(self)
         column.setContentsMargins(40, 24, 40, 24)
@@ -90,6 +99,7 @@ class BriefPage(QWidget):
         player.use_device(settings.device_name)
         if player.trouble is not None:
             self._tell(player.trouble)
+        self._check.start()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Esc goes back."""
@@ -254,11 +264,7 @@ class BriefPage(QWidget):
         self._say_level(known)
 
     def _say_level(self, known_db: float | None) -> None:
-        is_calibrated = all(
-            clip.pa_per_full_scale is not None
-            for pair in self._desk.pairs
-            for clip in (pair.clip_a, pair.clip_b)
-        )
+        is_calibrated = self.sound.is_calibrated
         stop = self.tr(
             "Stop when it is uncomfortable. The rules of your site and its hearing protection "
             "come first."
@@ -282,7 +288,8 @@ class BriefPage(QWidget):
 
     def exposure_words(self) -> str:
         """Say what was played today, and what the session will add at the level set here."""
-        level_db_a = session_level_db_a(self._desk.pairs, self._settings.output_pa_per_full_scale)
+        self.sound.output_pa_per_full_scale = self._settings.output_pa_per_full_scale
+        level_db_a = self.sound.level_db_a()
         sentences = (
             today_words(self._today),
             to_come_words(self._today, self._left_s, level_db_a),

@@ -15,8 +15,7 @@ from app.evaluator.exposure_words import (
     today_words,
 )
 from app.evaluator.pair_form import NotYetError, PairForm
-from app.evaluator.pair_sound import read_pair, session_level_db_a
-from app.playback.level import Ceiling
+from app.evaluator.pair_sound import SessionSound
 from app.playback.pair import LoadedPair
 from app.playback.player import Coverage
 from ratings.errors import RatingsError
@@ -97,15 +96,13 @@ class SessionPresenter(QObject):
         self,
         desk: ListeningDesk,
         player: PairPlayer,
-        output_pa_per_full_scale: float | None = None,
-        ceiling: Ceiling | None = None,
+        sound: SessionSound | None = None,
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
         self.desk = desk
         self.player = player
-        self._output_pa_per_full_scale = output_pa_per_full_scale
-        self._ceiling = Ceiling() if ceiling is None else ceiling
+        self._sound = SessionSound(desk) if sound is None else sound
         self._answers = desk.answers()
         self.form: PairForm | None = None
         self.is_resting = False
@@ -275,9 +272,9 @@ class SessionPresenter(QObject):
     def _load(self, pair: Pair) -> None:
         self.exposure.end()
         self.player.unload()
-        sound = read_pair(self.desk, pair, self._output_pa_per_full_scale, self._ceiling)
+        sound = self._sound.read(pair)
         self.player.load(sound.loaded)
-        self.exposure.begin(pair, {"A": sound.level_a_db_a, "B": sound.level_b_db_a})
+        self.exposure.begin(pair, sound.levels_db_a)
         self.player.switch_to("A")
         self.level_sentence = sound.level_sentence
 
@@ -289,8 +286,7 @@ class SessionPresenter(QObject):
         sentences = [today_words(today)]
         minutes = None if self.is_over else self.minutes_left
         if minutes is not None and not self.is_asked_to_stop:
-            level_db_a = session_level_db_a(self.desk.pairs, self._output_pa_per_full_scale)
-            sentences.append(to_come_words(today, minutes * 60, level_db_a))
+            sentences.append(to_come_words(today, minutes * 60, self._sound.level_db_a()))
         if not self.is_asked_to_stop:
             sentences.append(dose_words(today))
         return "\n".join(filter(None, sentences))

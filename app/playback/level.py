@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass
 
+from ratings.acoustics.levels import ClipLevels
 from ratings.errors import PlaybackError
 
 REFERENCE_PRESSURE_PA = 20e-6
@@ -22,25 +23,6 @@ class Ceiling:
 
     equivalent_db_a: float = 85.0
     fast_maximum_db_a: float = 95.0
-
-
-@dataclass(frozen=True, slots=True)
-class ClipLevels:
-    """Levels of a clip as stored; 0 dB is an rms value of 1.0 full scale.
-
-    Attributes
-    ----------
-    peak_full_scale
-        Largest absolute sample.
-    leq_a_db_re_full_scale
-        A-weighted equivalent level; minus infinity for silence.
-    fast_max_a_db_re_full_scale
-        A-weighted maximum, time weighting F.
-    """
-
-    peak_full_scale: float
-    leq_a_db_re_full_scale: float
-    fast_max_a_db_re_full_scale: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +51,7 @@ def playback_gain(
     ceiling
         Highest levels allowed at the ear.
     facts
-        Levels of the clip as stored.
+        Levels of the clip, measured from the samples that are played.
 
     Raises
     ------

@@ -1,5 +1,6 @@
 """Frequency weightings and levels: equivalent, and with fast or slow time weighting."""
 
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -34,6 +35,50 @@ _POLE_4_HZ = float(np.sqrt((-_B + np.sqrt(_B**2 - 4 * _C)) / 2))
 
 # The slowest pole, 20.6 Hz, has died away by 140 dB after this long.
 _SETTLING_S = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class ClipLevels:
+    """Levels of a clip of any number of ears; 0 dB is an rms value of 1.0 full scale.
+
+    Attributes
+    ----------
+    peak_full_scale
+        Largest magnitude in any ear, full scale 1.0.
+    leq_a_db_re_full_scale, fast_max_a_db_re_full_scale
+        A-weighted equivalent and maximum fast level of the louder ear; minus infinity for silence.
+        Add 20 log10(pascal per full scale / 20 uPa) for the sound pressure level.
+    """
+
+    peak_full_scale: float
+    leq_a_db_re_full_scale: float
+    fast_max_a_db_re_full_scale: float
+
+
+def clip_levels(samples: npt.NDArray[np.float64], sample_rate_hz: int) -> ClipLevels:
+    """Measure a clip.
+
+    Parameters
+    ----------
+    samples
+        Full scale 1.0, shape (frames, ears).
+
+    Raises
+    ------
+    RecordingError
+        As `equivalent_level_db`.
+    """
+    _refuse_immeasurable(samples)
+    a_weighted = weighted(samples, sample_rate_hz, "A")
+    return ClipLevels(
+        peak_full_scale=float(np.abs(samples).max()),
+        leq_a_db_re_full_scale=float(
+            equivalent_level_db(a_weighted, sample_rate_hz, "Z", 1.0).max()
+        ),
+        fast_max_a_db_re_full_scale=float(
+            maximum_level_db(a_weighted, sample_rate_hz, "Z", "fast", 1.0).max()
+        ),
+    )
 
 
 def weighting_db(frequency_hz: npt.ArrayLike, weighting: Weighting) -> npt.NDArray[np.float64]:

@@ -143,7 +143,4 @@ def blind_clip(row: sa.Row[tuple[object]]) -> BlindClip:
         sample_rate_hz=row.sample_rate_hz,
         frames=row.frames,
         pa_per_full_scale=row.pa_per_full_scale,
-        peak_full_scale=row.peak_full_scale,
-        leq_a_db_re_full_scale=row.leq_a_db_re_full_scale,
-        fast_max_a_db_re_full_scale=row.fast_max_a_db_re_full_scale,
     )

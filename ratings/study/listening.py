@@ -26,16 +26,14 @@ class Evaluator:
 
 @dataclass(frozen=True, slots=True)
 class BlindClip:
-    """A clip as the evaluator's side may know it: a code and its levels, no origin.
+    """A clip as the evaluator's side may know it: a code, no origin and no level.
+
+    How loud it is comes from the samples that are played, never from a table.
 
     Attributes
     ----------
     pa_per_full_scale
         Sound pressure in pascal of a sample of 1.0; None when the recording was not calibrated.
-    peak_full_scale
-        Largest sample magnitude, 1.0 = full scale.
-    leq_a_db_re_full_scale, fast_max_a_db_re_full_scale
-        A-weighted equivalent and fast maximum level of the louder ear, 0 dB = rms 1.0.
     """
 
     clip_id: int
@@ -44,9 +42,6 @@ class BlindClip:
     sample_rate_hz: int
     frames: int
     pa_per_full_scale: float | None
-    peak_full_scale: float
-    leq_a_db_re_full_scale: float
-    fast_max_a_db_re_full_scale: float
 
     @property
     def duration_s(self) -> float:

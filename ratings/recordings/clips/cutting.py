@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from ratings.acoustics.levels import equivalent_level_db, maximum_level_db, weighted
+from ratings.acoustics.levels import clip_levels
 from ratings.errors import RecordingError
 from ratings.recordings.clips.clip_files import HIGHEST_CODE, LOWEST_CODE, write_clip
 from ratings.recordings.clips.equaliser import Equaliser
@@ -250,18 +250,14 @@ def write_cut(sound: CutSound, destination: Path) -> ClipFacts:
     """
     content_hash = write_clip(destination, sound.codes, sound.sample_rate_hz, sound.source)
     written, sample_rate_hz = sound.samples, sound.sample_rate_hz
-    a_weighted = weighted(written, sample_rate_hz, "A")
+    levels = clip_levels(written, sample_rate_hz)
     return ClipFacts(
         frames=len(written),
         sample_rate_hz=sample_rate_hz,
         content_hash=content_hash,
-        peak_full_scale=float(np.abs(written).max()),
-        leq_a_db_re_full_scale=float(
-            equivalent_level_db(a_weighted, sample_rate_hz, "Z", 1.0).max()
-        ),
-        fast_max_a_db_re_full_scale=float(
-            maximum_level_db(a_weighted, sample_rate_hz, "Z", "fast", 1.0).max()
-        ),
+        peak_full_scale=levels.peak_full_scale,
+        leq_a_db_re_full_scale=levels.leq_a_db_re_full_scale,
+        fast_max_a_db_re_full_scale=levels.fast_max_a_db_re_full_scale,
         remarks=sound.remarks,
     )
 

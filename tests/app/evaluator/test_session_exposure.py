@@ -8,8 +8,10 @@ from PySide6.QtCore import QThreadPool
 from quiet_player import QuietPlayer
 from studies import small_plan
 
-from app.evaluator.pair_sound import clip_level_db_a, session_level_db_a
+from app.evaluator.pair_sound import SessionSound
 from app.evaluator.session_presenter import SessionPresenter
+from ratings.acoustics.levels import clip_levels
+from ratings.recordings.read import read_sound
 from ratings.storage.making import make_study
 
 OUTPUT_PA = 20.0
@@ -34,7 +36,9 @@ def opened(desk, player):
     def open_(hours_before=0.0, output_pa=OUTPUT_PA):
         if hours_before:
             desk.note_exposure(hours_before * HOUR_AT_100_S, 100.0)
-        presenter = SessionPresenter(desk, player, output_pa)
+        sound = SessionSound(desk, output_pa)
+        sound.measure()
+        presenter = SessionPresenter(desk, player, sound)
         presenter.problems = []
         presenter.problem_raised.connect(presenter.problems.append)
         presenter.begin()
@@ -77,7 +81,9 @@ def test_that_what_was_played_is_in_the_study_with_the_level_at_the_ear(
         (second.clip_a.clip_id, 3.0),
     ]
     # Full scale stands for 1 Pa: 93.979 dB above the clip's level re full scale.
-    expected = first.clip_a.leq_a_db_re_full_scale + 93.9794
+    sound = read_sound(desk.clip_file(first.clip_a))
+    levels = clip_levels(sound.samples, sound.sample_rate_hz)
+    expected = levels.leq_a_db_re_full_scale + 93.9794
     assert written(study)[0][2] == pytest.approx(expected, abs=1e-3)
 
 
@@ -112,10 +118,13 @@ def test_that_the_rest_of_the_session_is_told_with_what_was_before(desk, opened)
 
 
 def test_that_the_level_of_a_session_is_the_mean_energy_of_its_clips(desk):
-    levels = [clip_level_db_a(clip, OUTPUT_PA) for p in desk.pairs for clip in (p.clip_a, p.clip_b)]
-    mean = session_level_db_a(desk.pairs, OUTPUT_PA)
-    assert min(levels) < mean < max(levels)
-    assert session_level_db_a(desk.pairs, None) is None
+    sound = SessionSound(desk, OUTPUT_PA)
+    assert sound.level_db_a() is None
+    sound.measure()
+    levels = [sound.clip_level_db_a(clip) for p in desk.pairs for clip in (p.clip_a, p.clip_b)]
+    assert min(levels) < sound.level_db_a() < max(levels)
+    sound.output_pa_per_full_scale = None
+    assert sound.level_db_a() is None
 
 
 def test_that_half_a_dose_is_told_once_between_two_pairs(player, opened):
@@ -181,7 +190,7 @@ def test_that_a_finished_session_is_not_asked_to_stop(desk, player, opened):
     assert presenter.is_over
     assert "Still to come" not in presenter.exposure_words()
     desk.note_exposure(9 * HOUR_AT_100_S, 100.0)
-    again = SessionPresenter(desk, QuietPlayer(), OUTPUT_PA)
+    again = SessionPresenter(desk, QuietPlayer(), SessionSound(desk, OUTPUT_PA))
     again.begin()
     assert again.is_over
     assert not again.is_asked_to_stop

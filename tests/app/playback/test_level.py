@@ -4,11 +4,11 @@ import pytest
 
 from app.playback.level import (
     Ceiling,
-    ClipLevels,
     level_at_ear_db_a,
     level_at_ear_offset_db,
     playback_gain,
 )
+from ratings.acoustics.levels import ClipLevels
 from ratings.errors import PlaybackError
 
 QUIET = ClipLevels(
