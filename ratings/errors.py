@@ -31,6 +31,20 @@ class RecordingError(RatingsError):
     """A sound file that cannot be used as it is."""
 
 
+class FullScaleError(RecordingError):
+    """Clips that would exceed full scale.
+
+    Attributes
+    ----------
+    over_db
+        The loudest by so much, rounded up to tenths.
+    """
+
+    def __init__(self, what_happened: str, what_to_do: str, over_db: float) -> None:
+        super().__init__(what_happened, what_to_do)
+        self.over_db = over_db
+
+
 class ScoreTableError(RatingsError):
     """A table of scores with something in it that is not a score of this study."""
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ratings.design.orders import blind_codes
-from ratings.errors import RecordingError
-from ratings.recordings.clips.cutting import ClipCut, CutSound, FullScaleError, cut_clip, cut_sound
+from ratings.errors import FullScaleError
+from ratings.recordings.clips.cutting import ClipCut, CutSound, cut_clip, cut_sound
 from ratings.recordings.clips.equaliser import Equaliser
 from ratings.storage.clip_levels import clip_full_scale_pa, clip_gain_db
 from ratings.storage.condition_cuts import common_loop, condition_windows, cut_to_loop
@@ -55,7 +55,7 @@ class ClipCutter:
         self._progress = progress
         rates = Counter(each.facts.sample_rate_hz for each in taken.values())
         self._rate_hz = next(iter(rates)) if len(rates) == 1 else COMMON_RATE_HZ
-        self._full_scale_pa = clip_full_scale_pa(taken)
+        self._full_scale_pa = clip_full_scale_pa(taken, plan.clip_gain_db)
         self._heard_count = 0
         self._over_db: list[float] = []
 
@@ -65,7 +65,9 @@ class ClipCutter:
         Raises
         ------
         RecordingError
-            When a clip cannot be cut, naming its file, or would exceed full scale.
+            When a clip cannot be cut, naming its file.
+        FullScaleError
+            When any would exceed full scale, with what all have to be lowered by.
         """
         rng = np.random.default_rng([self._plan.seed, 0, 4])
         codes = blind_codes(len(self._taken), 6, rng)
@@ -112,7 +114,7 @@ class ClipCutter:
         cuts, sounds = {}, []
         for recording, window in zip(here, chosen.windows, strict=True):
             left, right = recording.ears(here[recording].facts.channels)
-            gain_db = clip_gain_db(recording, self._full_scale_pa)
+            gain_db = clip_gain_db(recording, self._full_scale_pa, self._plan.clip_gain_db)
             cuts[recording] = ClipCut(left, right, window.start_s, window.stop_s, gain_db)
             sounds += self._heard(recording, cuts[recording])
         if len(sounds) < len(cuts):
@@ -126,7 +128,7 @@ class ClipCutter:
         }
 
     def _heard(self, recording: ChosenRecording, cut: ClipCut) -> list[CutSound]:
-        """Give the sound of a cut; nothing, and how much too loud, when it is so by equaliser."""
+        """Give the sound of a cut; nothing, and remember by how much, when it is too loud."""
         self._heard_count += 1
         part = _PLANNING * self._heard_count / len(self._taken)
         self._progress(_PLANNED + part, f"Looking for a loop in {recording.path.name}")
@@ -135,17 +137,16 @@ class ClipCutter:
             try:
                 return [cut_sound(source, cut, self._rate_hz, self._equaliser)]
             except FullScaleError as problem:
-                if self._equaliser is None:
-                    raise
                 self._over_db.append(problem.over_db)
                 return []
 
-    def _too_loud(self) -> RecordingError:
-        name = self._plan.equaliser.name if self._plan.equaliser else ""
-        over_db = max(self._over_db)
-        return RecordingError(
-            f"Behind the equaliser {name}, {len(self._over_db)} of {len(self._taken)} clips would "
-            f"exceed full scale, the loudest by {over_db:.1f} dB.",
-            f"Choose the same equaliser with {over_db:.1f} dB less gain at all frequencies: it is "
-            "applied to all clips alike, so that their differences stay. Nothing was made.",
+    def _too_loud(self) -> FullScaleError:
+        equaliser, over_db = self._plan.equaliser, max(self._over_db)
+        behind = f"Behind the equaliser {equaliser.name}, " if equaliser else ""
+        return FullScaleError(
+            f"{behind}{len(self._over_db)} of {len(self._taken)} clips would exceed full scale, "
+            f"the loudest by {over_db:.1f} dB.",
+            f"Lower all clips of the study by {over_db:.1f} dB: all alike, so that their "
+            "differences stay. Nothing was made.",
+            over_db,
         )

@@ -41,11 +41,17 @@ def calibrated(taken: Taken) -> dict[ChosenRecording, TakenRecording]:
     }
 
 
-def clip_full_scale_pa(taken: Taken) -> float | None:
+def clip_full_scale_pa(taken: Taken, gain_db: float = 0.0) -> float | None:
     """Give the pascal that a sample of 1.0 stands for in every clip; None when not calibrated.
 
     That of the least sensitive recording, so that no clip is made louder; more where recordings
     hold samples above 1.0, as those in pascal do, in whole decibels.
+
+    Parameters
+    ----------
+    gain_db
+        By which the lead has all clips lowered; the full scale rises by as much, so that levels
+        stay true.
     """
     factors = [recording.pa_per_full_scale for recording in taken]
     known = [factor for factor in factors if factor is not None]
@@ -56,15 +62,25 @@ def clip_full_scale_pa(taken: Taken) -> float | None:
         (recording.pa_per_full_scale or 0.0) * _peak(recording, each)
         for recording, each in taken.items()
     )
-    if peak_pa <= largest:
-        return largest
-    return float(10 ** (math.ceil(20 * math.log10(peak_pa) + _ROOM_DB) / 20))
+    if peak_pa > largest:
+        largest = float(10 ** (math.ceil(20 * math.log10(peak_pa) + _ROOM_DB) / 20))
+    return largest if gain_db == 0.0 else float(largest * 10 ** (-gain_db / 20))
 
 
-def clip_gain_db(recording: ChosenRecording, full_scale_pa: float | None) -> float:
-    """Give the gain that brings a recording to the full scale of the clips."""
+def clip_gain_db(
+    recording: ChosenRecording, full_scale_pa: float | None, gain_db: float = 0.0
+) -> float:
+    """Give the gain that brings a recording to the full scale of the clips.
+
+    Parameters
+    ----------
+    gain_db
+        Of all clips; where the recordings are calibrated, `full_scale_pa` has it in already.
+    """
     factor = recording.pa_per_full_scale
-    if factor is None or full_scale_pa is None or factor == full_scale_pa:
+    if factor is None or full_scale_pa is None:
+        return gain_db
+    if factor == full_scale_pa:
         return 0.0
     return 20 * math.log10(factor / full_scale_pa)
 

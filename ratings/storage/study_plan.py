@@ -10,6 +10,9 @@ from ratings.storage.runs import SpeedSource
 from ratings.study.attributes import DEFAULT_ATTRIBUTES, DEFAULT_SCALE, Attribute, Scale
 from ratings.study.sets import Condition, TyreSet, Vehicle
 
+LOWEST_GAIN_DB = -60.0
+"""Below this, 24 bits leave too little of a quiet run (our judgement)."""
+
 
 @dataclass(frozen=True, slots=True)
 class ChosenRecording:
@@ -58,6 +61,8 @@ class StudyPlan:
     equaliser
         The headphones' equaliser, see `ratings.recordings.clips.equaliser.read_equaliser`; applied
         to all clips alike.
+    clip_gain_db
+        By which all clips are lowered alike, so that none exceeds full scale: 0 or below.
     """
 
     name: str
@@ -72,6 +77,7 @@ class StudyPlan:
     note: str = ""
     is_invented: bool = False
     equaliser: Path | None = None
+    clip_gain_db: float = 0.0
 
     @property
     def control(self) -> TyreSet:
@@ -92,6 +98,7 @@ def shortcoming(plan: StudyPlan) -> DesignError | None:
         or _of_questions(plan)
         or _of_recordings(plan)
         or calibration_shortcoming([each.pa_per_full_scale for each in plan.recordings])
+        or _of_gain(plan.clip_gain_db)
     )
 
 
@@ -116,6 +123,15 @@ def calibration_shortcoming(factors: Sequence[float | None]) -> DesignError | No
             f"{bad:g} pascal per full scale cannot be.", "Give a positive number, such as 20."
         )
     return None
+
+
+def _of_gain(gain_db: float) -> DesignError | None:
+    if LOWEST_GAIN_DB <= gain_db <= 0.0:
+        return None
+    return DesignError(
+        f"All clips cannot be made at a gain of {gain_db:+g} dB.",
+        f"Give 0 dB, or down to {LOWEST_GAIN_DB:g} dB; a study never makes its clips louder.",
+    )
 
 
 def _of_names(plan: StudyPlan) -> DesignError | None:

@@ -78,8 +78,9 @@ class FileCell(QAbstractButton):
         self._where, self._view = where, view
         first = view.name or self.tr("choose a file")
         self.setAccessibleName(f"{where}: {first} {view.words}".rstrip())
-        self.setAccessibleDescription(view.problem)
-        self.setToolTip(plain_tooltip(view.problem or f"{view.name} {view.words}".strip()))
+        self.setAccessibleDescription(view.problem or view.warning)
+        told = f"{view.name} {view.words} {view.warning}".strip()
+        self.setToolTip(plain_tooltip(view.problem or told))
         self._show_close()
         self.update()
 
@@ -148,9 +149,10 @@ class FileCell(QAbstractButton):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         box = QRectF(self.rect()).adjusted(1, 1, -1, -1)
         is_empty, is_refused = self._view.kind == "empty", self._view.kind == "refused"
+        is_odd = bool(self._view.warning)
         raised = self.isEnabled() and (self.underMouse() or self._is_target)
         calm = theme.tick if is_empty else theme.line
-        edge = theme.attention if is_refused else theme.rail if raised else calm
+        edge = theme.attention if is_refused or is_odd else theme.rail if raised else calm
         pen = QPen(QColor(theme.accent if self._is_target else edge), 2 if is_refused else 1.5)
         if is_empty and not self._is_target:
             pen.setStyle(Qt.PenStyle.DashLine)
@@ -174,18 +176,33 @@ class FileCell(QAbstractButton):
         words = box.adjusted(_INSET_PX, 9, -right, -9)
         name = QRectF(words.left(), words.top(), words.width(), words.height() / 2)
         if self._view.kind == "refused":
-            self._draw_reason(painter, words.adjusted(0, -4, 0, 4))
+            self._draw_reason(painter, words.adjusted(0, -4, 0, 4), self._view.words)
+            return
+        if self._view.warning:
+            self._draw_odd(painter, words.adjusted(0, -4, 0, 4))
             return
         self._draw_line(painter, name, self._view.name, theme.text)
         below = name.translated(0, words.height() / 2)
         self._draw_line(painter, below, self._view.words, theme.soft_text)
 
-    def _draw_reason(self, painter: QPainter, box: QRectF) -> None:
+    def _draw_odd(self, painter: QPainter, box: QRectF) -> None:
+        """Draw the name, what the file is, and what is odd about it."""
+        theme, view = current_theme(), self._view
+        line = QRectF(box.left(), box.top(), box.width(), box.height() / 3)
+        coloured = (
+            (view.name, theme.text),
+            (view.words, theme.soft_text),
+            (view.warning, theme.attention),
+        )
+        for place, (text, colour) in enumerate(coloured):
+            self._draw_line(painter, line.translated(0, place * line.height()), text, colour)
+
+    def _draw_reason(self, painter: QPainter, box: QRectF, reason: str) -> None:
         """Draw the name and under it two lines of why the file cannot be used."""
         theme = current_theme()
         line = QRectF(box.left(), box.top(), box.width(), box.height() / 3)
         self._draw_line(painter, line, self._view.name, theme.text)
-        first, rest = first_line(self._view.words, QFontMetricsF(font("small")), box.width())
+        first, rest = first_line(reason, QFontMetricsF(font("small")), box.width())
         for place, text in enumerate((first, rest), start=1):
             below = line.translated(0, place * line.height())
             self._draw_line(painter, below, text, theme.attention, Qt.TextElideMode.ElideRight)

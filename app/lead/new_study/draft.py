@@ -34,6 +34,10 @@ class Draft:
         Names as they were typed; they may be fewer than the people, a code is enough.
     recorded
         Ears, calibration, equaliser and speed, the same for all files.
+    gain_db
+        By which all clips are lowered alike.
+    accepted
+        What the lead knows of the recordings and takes as it is, in the words of the concern.
     place
         The folder in which the folder of the study is made.
     """
@@ -49,6 +53,8 @@ class Draft:
     evaluator_text: str = ""
     evaluator_count: int = 1
     recorded: HowRecorded = field(default=HowRecorded())
+    gain_db: float = 0.0
+    accepted: frozenset[str] = frozenset()
 
     @property
     def study_name(self) -> str:
@@ -158,6 +164,7 @@ class Draft:
             ),
             evaluators=names + ("",) * (self.evaluator_count - len(names)),
             equaliser=self.recorded.equaliser,
+            clip_gain_db=self.gain_db,
         )
 
     def _recording(self, placed: PlacedFile, tones: ToneFactor | None) -> ChosenRecording:

@@ -62,6 +62,11 @@ class StudyFoot(QWidget):
         self._place = _PathLine()
         self.change_place = QPushButton(self.tr("Choose another folder"))
         self.change_place.clicked.connect(self.place_asked)
+        self.offer = PrimaryButton("")
+        self.offer.clicked.connect(self._take_offer)
+        self.gain = QPushButton()
+        self.gain.setToolTip(self.tr("Make the clips at the level of the recordings again"))
+        self.gain.clicked.connect(presenter.raise_clips_again)
         self.make = PrimaryButton(self.tr("Make the study"))
         self.make.clicked.connect(presenter.make)
         self._bar = QProgressBar()
@@ -73,8 +78,12 @@ class StudyFoot(QWidget):
         self.cancel = QPushButton(self.tr("Cancel"))
         self.cancel.clicked.connect(presenter.maker.cancel)
         self._stack = QStackedLayout(self)
-        self._stack.addWidget(self._row(self._place, self.change_place, self.make))
+        self._stack.addWidget(
+            self._row(self._place, self.gain, self.change_place, self.offer, self.make)
+        )
         self._stack.addWidget(self._row(self._bar, self._words, self.cancel))
+        #: Where Tab leads, in this order.
+        self.stops = (self.gain, self.change_place, self.offer, self.make, self.cancel)
         presenter.changed.connect(self.refresh)
         self.refresh()
 
@@ -84,7 +93,11 @@ class StudyFoot(QWidget):
         if state is None:
             self._place.show_path(self.tr("Goes to {0}").format(self._presenter.draft.folder))
             self.make.setEnabled(self._presenter.shortcoming() is None)
-            self._stack.setCurrentIndex(0)
+            self._show_offer()
+            if self._stack.currentIndex() == 1:
+                # The button that had the keys is gone; they go to what comes next.
+                self._stack.setCurrentIndex(0)
+                self._focus_step()
             return
         begins = self._stack.currentIndex() == 0
         self._bar.setValue(round(state.part * _FINE_STEPS))
@@ -94,6 +107,22 @@ class StudyFoot(QWidget):
         self._stack.setCurrentIndex(1)
         if begins:
             self.cancel.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _show_offer(self) -> None:
+        offer, gain_db = self._presenter.offer(), self._presenter.draft.gain_db
+        self.offer.setText("" if offer is None else offer.words)
+        self.offer.setVisible(offer is not None)
+        self.make.setVisible(offer is None)
+        self.gain.setText(self.tr("Undo: all clips {0:.1f} dB lower").format(-gain_db))
+        self.gain.setVisible(gain_db != 0.0)
+
+    def _take_offer(self) -> None:
+        self._presenter.take_offer()
+        self._focus_step()
+
+    def _focus_step(self) -> None:
+        step = self.make if self.offer.isHidden() else self.offer
+        step.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _row(self, stretching: QWidget, *others: QWidget) -> QWidget:
         row = QWidget()

@@ -212,7 +212,7 @@ class NewStudyPage(QWidget):
             *self.grid.stops(),
             *self._grid_buttons,
             *self.attributes.stops(),
-            *(self.foot.change_place, self.foot.make, self.foot.cancel),
+            *self.foot.stops,
             *(self._keys_button, self._back),
         ]
         for before, after in pairwise(stops):

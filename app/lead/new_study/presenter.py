@@ -12,6 +12,7 @@ from PySide6.QtCore import QObject, QStandardPaths, Signal
 
 from app.lead.counting import counted
 from app.lead.new_study.checks import attribute_shortcoming, draft_shortcoming
+from app.lead.new_study.concerns import Concern, file_concerns, mono_beside_stereo
 from app.lead.new_study.draft import Cell, Draft
 from app.lead.new_study.files import FileReader
 from app.lead.new_study.making import StudyMaker
@@ -19,6 +20,7 @@ from app.lead.new_study.proposals import spread
 from app.lead.new_study.recorded import SPEED_ENDINGS, HowRecorded, unheard_ear
 from app.lead.new_study.recorded_reading import RecordedReader
 from app.lead.new_study.words import (
+    cell_warning,
     clip_length_s,
     fact_words,
     file_remarks,
@@ -26,7 +28,7 @@ from app.lead.new_study.words import (
     ready_words,
     short_reason,
 )
-from ratings.errors import DesignError, RatingsError
+from ratings.errors import DesignError, FullScaleError, RatingsError
 from ratings.study.attributes import Attribute
 from ratings.study.sets import Condition
 
@@ -41,12 +43,21 @@ _SEEDS = 2**31
 
 @dataclass(frozen=True, slots=True)
 class CellView:
-    """What a cell of the grid shows."""
+    """What a cell of the grid shows; `warning` is what is odd about a file that can be used."""
 
     kind: CellKind
     name: str = ""
     words: str = ""
     problem: str = ""
+    warning: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One press that takes away what keeps the study from being made, and the draft it gives."""
+
+    words: str
+    draft: Draft
 
 
 class NewStudyPresenter(QObject):
@@ -95,13 +106,46 @@ class NewStudyPresenter(QObject):
         self.recorded.read.connect(self.changed)
         #: The attribute in the open card, as it is written; None while none is open.
         self.written: Attribute | None = None
+        #: By how much which recordings were too loud when they were last to be cut.
+        self._too_loud: tuple[object, FullScaleError] | None = None
         self.maker = StudyMaker(clock, self)
         self.maker.changed.connect(self.changed)
-        self.maker.refused.connect(self.problem_raised)
+        self.maker.refused.connect(self._refuse)
         self.maker.made.connect(self._start_afresh)
 
     def shortcoming(self) -> RatingsError | None:
         """Return the first thing that is missing or wrong; None when the study can be made."""
+        concerns = (DesignError(each.what_it_is, each.what_to_do) for each in self._concerns())
+        return self._unsaid() or self._full_scale() or next(concerns, None)
+
+    def offer(self) -> Offer | None:
+        """Return the press that takes away what is wrong; None where something has to be said."""
+        if self._unsaid() is not None:
+            return None
+        too_loud = self._full_scale()
+        if too_loud is not None:
+            gain_db = round(self.draft.gain_db - too_loud.over_db, 1)
+            return Offer(
+                f"Lower all clips by {too_loud.over_db:.1f} dB",
+                replace(self.draft, gain_db=gain_db),
+            )
+        concern = next(iter(self._concerns()), None)
+        if concern is None:
+            return None
+        accepted = self.draft.accepted | {concern.what_it_is}
+        return Offer("Accept as recorded", replace(self.draft, accepted=accepted))
+
+    def take_offer(self) -> None:
+        """Take what is offered."""
+        offer = self.offer()
+        if offer is not None:
+            self._take(offer.draft)
+
+    def raise_clips_again(self) -> None:
+        """Make the clips at the level of the recordings again."""
+        self._take(replace(self.draft, gain_db=0.0))
+
+    def _unsaid(self) -> RatingsError | None:
         if self.written is not None and (unfinished := self._of_writing(self.written)):
             return unfinished
         how = self.draft.recorded
@@ -137,7 +181,8 @@ class NewStudyPresenter(QObject):
         facts = self._files.facts(path)
         if facts is None:
             return CellView("reading", path.name, "being read")
-        return CellView("ready", path.name, fact_words(facts))
+        warning = cell_warning(facts, is_odd_mono=cell in self._odd_mono())
+        return CellView("ready", path.name, fact_words(facts), warning=warning)
 
     def problems(self) -> tuple[str, ...]:
         """Say of each file that cannot be used what is wrong and what to do."""
@@ -153,8 +198,7 @@ class NewStudyPresenter(QObject):
 
     def known_facts(self) -> "list[SoundFacts]":
         """Give the facts of the files that have been read."""
-        known = [self._files.facts(placed.path) for placed in self.draft.files]
-        return [each for each in known if each is not None]
+        return list(self._known().values())
 
     def set_name(self, name: str) -> None:
         """Name the study."""
@@ -314,6 +358,34 @@ class NewStudyPresenter(QObject):
         return attribute_shortcoming(
             written, tuple(a for a in self.draft.attributes if a.key != written.key)
         )
+
+    def _known(self) -> "dict[Cell, SoundFacts]":
+        known = {placed.cell: self._files.facts(placed.path) for placed in self.draft.files}
+        return {cell: facts for cell, facts in known.items() if facts is not None}
+
+    def _odd_mono(self) -> list[Cell]:
+        return mono_beside_stereo(self._known(), self.draft.recorded)
+
+    def _concerns(self) -> "list[Concern]":
+        found = file_concerns(self._known(), self.draft.recorded)
+        return [each for each in found if each.what_it_is not in self.draft.accepted]
+
+    def _loudness_key(self) -> object:
+        draft = self.draft
+        return draft.files, draft.conditions, draft.recorded, draft.gain_db
+
+    def _full_scale(self) -> FullScaleError | None:
+        if self._too_loud is None or self._too_loud[0] != self._loudness_key():
+            return None
+        return self._too_loud[1]
+
+    def _refuse(self, problem: RatingsError) -> None:
+        if isinstance(problem, FullScaleError):
+            # The heading says it, with the press that mends it.
+            self._too_loud = self._loudness_key(), problem
+            self.changed.emit()
+        else:
+            self.problem_raised.emit(problem)
 
     def _plan(self) -> "StudyPlan":
         return self.draft.plan(self._seed, self.recorded.tone_factor(self.draft.recorded))

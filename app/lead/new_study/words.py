@@ -25,6 +25,16 @@ def fact_words(facts: "SoundFacts") -> str:
     return f"{facts.sample_rate_hz / 1000:g} kHz {channels} {facts.duration_s:.{decimals}f} s"
 
 
+def cell_warning(facts: "SoundFacts", *, is_odd_mono: bool) -> str:
+    """Say what is odd about a file that can be used, short enough for its cell."""
+    odd = []
+    if is_odd_mono:
+        odd.append("mono, others stereo")
+    if facts.clipped_samples:
+        odd.append(f"full scale in {counted(facts.clipped_samples, 'sample')}")
+    return "; ".join(odd)
+
+
 def short_reason(problem: RatingsError, name: str) -> str:
     """Say why a file cannot be used, to stand under its name in a cell."""
     words = problem.what_happened.rstrip(".")

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.acoustics.levels import clip_levels
-from ratings.errors import RecordingError
+from ratings.errors import FullScaleError, RecordingError
 from ratings.recordings.clips.clip_files import HIGHEST_CODE, LOWEST_CODE, write_clip
 from ratings.recordings.clips.equaliser import Equaliser
 from ratings.recordings.clips.stretch import PER_SECOND, as_recorded, at_clip_rate, placed
@@ -34,20 +34,6 @@ LONGEST_FADE_S = 0.5
 
 _FULL_SCALE_CODE = 2**23
 _GAIN_STEP_DB = 0.1
-
-
-class FullScaleError(RecordingError):
-    """A clip that would exceed full scale.
-
-    Attributes
-    ----------
-    over_db
-        By so much, rounded up to tenths.
-    """
-
-    def __init__(self, what_happened: str, what_to_do: str, over_db: float) -> None:
-        super().__init__(what_happened, what_to_do)
-        self.over_db = over_db
 
 
 @dataclass(frozen=True, slots=True)

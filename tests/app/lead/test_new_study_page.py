@@ -339,6 +339,30 @@ def test_that_an_attribute_that_is_written_is_there_again_when_the_page_returns(
     assert (card.name.text(), card.definition.text()) == ("Rattle", "loose")
 
 
+def test_that_the_press_that_lowers_all_clips_stands_where_the_study_is_made(
+    qtbot, page, recordings, tmp_path
+):
+    phones = tmp_path / "phones.csv"
+    phones.write_text("8.0\n")
+    drop(page, recordings)
+    wait_until_read(qtbot, page)
+    page.presenter.set_name("Week 31")
+    page.presenter.choose_control(1)
+    page.presenter.change_recorded(HowRecorded(equaliser=phones))
+    qtbot.waitUntil(page.foot.make.isEnabled)
+    qtbot.mouseClick(page.foot.make, LEFT)
+    qtbot.waitUntil(page.foot.offer.isVisible, timeout=20000)
+    assert not page.foot.make.isVisible()
+    assert not page.messages.isVisible()
+    assert QApplication.focusWidget() is page.foot.offer
+    qtbot.keyClick(page.foot.offer, Qt.Key.Key_Space)
+    assert QApplication.focusWidget() is page.foot.make
+    lowered_db = -page.presenter.draft.gain_db
+    assert page.foot.gain.text() == f"Undo: all clips {lowered_db:.1f} dB lower"
+    qtbot.mouseClick(page.foot.gain, LEFT)
+    assert page.presenter.draft.gain_db == 0.0
+
+
 def test_that_the_condition_is_described_in_its_drawer(qtbot, page, recordings):
     drop(page, recordings)
     qtbot.mouseClick(page.grid.heads[1], LEFT)

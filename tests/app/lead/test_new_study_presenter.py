@@ -266,7 +266,7 @@ def test_that_the_same_sound_under_two_names_is_told(qtbot, begun, tmp_path):
     assert begun.heading() == "larch_coarse_80.wav holds the same recording as maple_coarse_80.wav."
 
 
-def test_that_rates_and_mono_are_told_and_do_not_stop_the_study(qtbot, begun, tmp_path):
+def test_that_rates_and_mono_are_told_and_accepted(qtbot, begun, tmp_path):
     mono = tmp_path / "larch_coarse_80.wav"
     noise = 0.1 * np.random.default_rng(5).standard_normal(110_250)
     soundfile.write(mono, noise, 44_100)
@@ -276,7 +276,63 @@ def test_that_rates_and_mono_are_told_and_do_not_stop_the_study(qtbot, begun, tm
         "Sample rates differ (8 and 44.1 kHz): each clip is brought to 48 kHz once.",
         "larch_coarse_80.wav is mono: both ears hear the same.",
     )
+    said = "larch_coarse_80.wav is mono, the others of the condition are stereo."
+    assert begun.heading() == said
+    assert begun.cell(begun.draft.files[-1].cell).warning == "mono, others stereo"
+    assert begun.offer().words == "Accept as recorded"
+    begun.take_offer()
     assert begun.shortcoming() is None
+    # Accepted for these files only.
+    begun.put_files([mono.rename(tmp_path / "other.wav")], begun.draft.files[-1].cell)
+    qtbot.waitUntil(lambda: begun.cell(begun.draft.files[-1].cell).kind == "ready")
+    assert begun.heading().startswith("other.wav is mono")
+
+
+def test_that_mono_beside_stereo_is_no_concern_where_both_ears_hear_one_channel(
+    qtbot, begun, tmp_path
+):
+    mono = tmp_path / "larch_coarse_80.wav"
+    soundfile.write(mono, 0.1 * np.random.default_rng(5).standard_normal(20_000), 8_000)
+    put(qtbot, begun, mono)
+    begun.change_recorded(HowRecorded(left_channel=1, right_channel=1))
+    assert begun.heading().startswith("Ready: ")
+    assert begun.cell(begun.draft.files[-1].cell).warning == ""
+
+
+def test_that_a_clipped_file_is_told_in_heading_and_cell_and_accepted(qtbot, begun, tmp_path):
+    clipped = tmp_path / "larch_coarse_80.wav"
+    noise = 0.9 * np.random.default_rng(5).standard_normal((20_000, 2))
+    count = int((np.abs(noise) >= 1.0).sum())
+    soundfile.write(clipped, np.clip(noise, -1.0, 1.0), 8_000, subtype="FLOAT")
+    put(qtbot, begun, clipped)
+    assert begun.heading() == f"larch_coarse_80.wav reaches full scale in {count} samples."
+    assert begun.cell(begun.draft.files[-1].cell).warning == f"full scale in {count} samples"
+    begun.take_offer()
+    assert begun.heading().startswith("Ready: ")
+    # The cell says it all the same.
+    assert begun.cell(begun.draft.files[-1].cell).warning == f"full scale in {count} samples"
+
+
+def test_that_clips_over_full_scale_are_lowered_all_alike_by_one_press(qtbot, begun, tmp_path):
+    phones = tmp_path / "phones.csv"
+    phones.write_text("8.0\n")
+    begun.change_recorded(HowRecorded(equaliser=phones))
+    qtbot.waitUntil(lambda: begun.heading().startswith("Ready: "))
+    assert begun.offer() is None
+    begun.make()
+    qtbot.waitUntil(lambda: begun.maker.state is None, timeout=20000)
+    assert "2 of 2 clips would exceed full scale" in begun.heading()
+    over_db = begun.shortcoming().over_db
+    assert begun.offer().words == f"Lower all clips by {over_db:.1f} dB"
+    begun.take_offer()
+    assert begun.draft.gain_db == pytest.approx(-over_db)
+    assert begun.heading().startswith("Ready: ")
+    with qtbot.waitSignal(begun.study_made, timeout=20000) as made:
+        begun.make()
+    connection = sqlite3.connect(made.args[0] / "study.sqlite")
+    gains = connection.execute("SELECT DISTINCT gain_db FROM clip_source").fetchall()
+    connection.close()
+    assert gains == [(pytest.approx(-over_db),)]
 
 
 def test_that_files_without_a_free_cell_are_told(qtbot, begun, tmp_path):

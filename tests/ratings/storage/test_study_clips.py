@@ -11,7 +11,7 @@ import pytest
 import soundfile
 from studies import small_plan, write_noise
 
-from ratings.errors import DesignError, RecordingError, StudyError
+from ratings.errors import DesignError, FullScaleError, RecordingError, StudyError
 from ratings.recordings.clips.loop_points import seam_level_db
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.making import make_study
@@ -237,12 +237,45 @@ def test_that_an_equaliser_that_would_clip_is_refused_with_its_decibels(tmp_path
     plan = with_taps(long_plan(tmp_path / "in"), [8.0])
     peak = max(np.abs(soundfile.read(r.path)[0][RATE_HZ:-RATE_HZ]).max() for r in plan.recordings)
     over_db = math.ceil(200 * math.log10(8 * peak)) / 10
-    with pytest.raises(RecordingError, match="2 of 2 clips would exceed full scale") as refusal:
+    with pytest.raises(FullScaleError, match="2 of 2 clips would exceed full scale") as refusal:
         make_study(tmp_path / "study", plan)
     assert f"the loudest by {over_db:.1f} dB" in refusal.value.what_happened
     assert "phones.csv" in refusal.value.what_happened
-    assert f"{over_db:.1f} dB less gain" in refusal.value.what_to_do
+    assert f"Lower all clips of the study by {over_db:.1f} dB" in refusal.value.what_to_do
+    assert refusal.value.over_db == pytest.approx(over_db)
     assert not (tmp_path / "study").exists()
+    lowered = made(tmp_path / "study", dataclasses.replace(plan, clip_gain_db=-over_db))
+    peaks = [np.abs(clip(lowered, row)).max() for row in rows(lowered)]
+    assert 0.98 < max(peaks) <= 1.0
+
+
+def test_that_lowered_clips_of_calibrated_recordings_keep_their_true_level(tmp_path):
+    plan = long_plan(tmp_path / "in")
+    plan = dataclasses.replace(
+        plan,
+        recordings=tuple(
+            dataclasses.replace(each, pa_per_full_scale=factor)
+            for each, factor in zip(plan.recordings, (20.0, 10.0), strict=True)
+        ),
+    )
+    as_recorded = made(tmp_path / "as_recorded", plan)
+    lowered = made(tmp_path / "lowered", dataclasses.replace(plan, clip_gain_db=-6.0))
+    for before, after in zip(rows(as_recorded), rows(lowered), strict=True):
+        assert after["gain_db"] == pytest.approx(before["gain_db"] - 6.0)
+        factor = after["pa_per_full_scale"] / before["pa_per_full_scale"]
+        assert factor == pytest.approx(10 ** (6 / 20))
+        in_pascal = [
+            clip(where, row) * row["pa_per_full_scale"]
+            for where, row in ((as_recorded, before), (lowered, after))
+        ]
+        np.testing.assert_allclose(*in_pascal, atol=20.0 * 2**-22)
+
+
+@pytest.mark.parametrize("gain_db", [0.1, -60.1, math.nan])
+def test_that_clips_are_never_made_louder_nor_lost_in_the_last_bits(tmp_path, gain_db):
+    plan = dataclasses.replace(small_plan(tmp_path / "in"), clip_gain_db=gain_db)
+    with pytest.raises(DesignError, match="All clips cannot be made at a gain"):
+        make_study(tmp_path / "study", plan)
 
 
 def test_that_an_equaliser_that_is_none_is_refused_by_its_own_name(tmp_path):

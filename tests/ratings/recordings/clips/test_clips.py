@@ -10,8 +10,8 @@ import soundfile
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from ratings.errors import RecordingError
-from ratings.recordings.clips.cutting import ClipCut, FullScaleError, cut_clip, cut_sound
+from ratings.errors import FullScaleError, RecordingError
+from ratings.recordings.clips.cutting import ClipCut, cut_clip, cut_sound
 
 _STEREO = ClipCut(left_channel=0, right_channel=1, start_s=0.5, stop_s=2.5)
 
