@@ -141,8 +141,8 @@ def headline(attributes: Sequence[Attribute]) -> str:
 
 def listed(names: Sequence[str]) -> str:
     """Join names as in a sentence."""
-    if len(names) == 1:
-        return names[0]
+    if len(names) < 2:
+        return "".join(names) or "none"
     return f"{', '.join(names[:-1])} and {names[-1]}"
 
 

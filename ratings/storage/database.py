@@ -13,12 +13,16 @@ from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.pool import ConnectionPoolEntry
 
 from ratings.errors import StudyError
+from ratings.storage.cells import BadCellError
 
 #: How long a transaction waits for another program's. One entry takes some 10 ms, so that a panel
 #: never waits this long: only a backup or a dead network does.
 BUSY_TIMEOUT_S = 5.0
 
 _WRITES = "twinset_writes"
+
+#: How Python says that the bytes of a text are no text; it gives this fault no name.
+_NO_TEXT = "Could not decode to UTF-8"
 
 #: Beginnings of SQLite's names for faults of the surroundings, and what to say about each; the
 #: first that fits counts.
@@ -70,8 +74,16 @@ def told_in_words(name: str) -> Iterator[None]:
     """
     try:
         yield
+    except BadCellError as problem:
+        raise damaged(name, problem.what_happened) from problem
+    except UnicodeDecodeError as problem:
+        # A name in the schema that is no text.
+        raise damaged(name, "A text in it is none.") from problem
     except (exc.DatabaseError, sqlite3.DatabaseError) as problem:
-        fault = getattr(getattr(problem, "orig", problem), "sqlite_errorname", "")
+        original = getattr(problem, "orig", problem)
+        if _NO_TEXT in str(original):
+            raise damaged(name, "A text in it is none.") from problem
+        fault = getattr(original, "sqlite_errorname", "")
         for beginning, (what_happened, what_to_do) in _FAULTS.items():
             if fault.startswith(beginning):
                 raise StudyError(what_happened.format(name=name), what_to_do) from problem
@@ -89,6 +101,18 @@ def told_as_no_study(name: str) -> Iterator[None]:
         if fault != "SQLITE_ERROR":
             raise
         raise no_study(name) from problem
+
+
+def damaged(name: str, what: str) -> StudyError:
+    """Return the refusal of a study in which something stands that this program never wrote.
+
+    Parameters
+    ----------
+    what
+        Where and what, in a sentence.
+    """
+    what_happened, what_to_do = (words.format(name=name) for words in _FAULTS["SQLITE_CORRUPT"])
+    return StudyError(f"{what_happened} {what}".rstrip(), what_to_do)
 
 
 def no_study(name: str) -> StudyError:

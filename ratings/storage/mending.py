@@ -102,7 +102,7 @@ def _clips(study: Study) -> tuple[StoredClip, ...]:
                 row.content_hash,
                 row.sample_rate_hz,
                 row.frames,
-                study.folder.recordings / row.stored_name,
+                study.folder.recording_file(row.stored_name),
                 ClipCut(row.left_channel, row.right_channel, row.start_s, row.stop_s, row.gain_db),
                 row.equaliser,
             )

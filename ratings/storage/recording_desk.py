@@ -70,7 +70,7 @@ class RecordingDesk:
         column = tables.recording.c
         query = sa.select(column.stored_name).where(column.recording_id == recording_id)
         with self.study.reading() as connection:
-            return self.study.folder.recordings / str(connection.execute(query).scalar_one())
+            return self.study.folder.recording_file(connection.execute(query).scalar_one())
 
     def bring_run(self, run: NewRun, progress: Progress = quiet) -> int:
         """Copy a recording into the study as the next run of its set and condition.
@@ -146,7 +146,7 @@ class RecordingDesk:
     def speed_source(self, recording_id: int) -> SpeedSource | None:
         """Return where a run's speed comes from, a file by its place in the study."""
         with self.study.reading() as connection:
-            return run_rows.speed_source(connection, recording_id, self.study.folder.recordings)
+            return run_rows.speed_source(connection, recording_id, self.study.folder.recording_file)
 
     def band_table(self) -> BandTable:
         """Return the bands to measure with."""
@@ -223,7 +223,7 @@ class RecordingDesk:
         last = self.measuring(recording_id)
         if last is None or last.arrays_name is None:
             return None
-        return read_arrays(self.study.folder.measurements / last.arrays_name)
+        return read_arrays(self.study.folder.arrays_file(last.arrays_name))
 
     def remarks(self, recording_id: int) -> tuple[Remark, ...]:
         """Return the remarks of a run's last measuring."""

@@ -1,6 +1,7 @@
 """Rows about runs: what was said of a recording last, and a new saying of it."""
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, fields
 from datetime import datetime
 from pathlib import Path
@@ -25,6 +26,8 @@ from ratings.storage.runs import (
 from ratings.study.figures import Severity
 
 _Row = sa.Row[tuple[object]]
+#: What is kept of an original's name: nothing that a disk, or a person, could misunderstand.
+_PLAIN_SUFFIX = re.compile(r"\.[\w~+-]{1,30}")
 _GRAVEST_FIRST: tuple[Severity, ...] = get_args(Severity)
 
 
@@ -102,7 +105,8 @@ def speed_columns(source: SpeedSource | None, content_hash: str | None = None) -
 
 def stored_name(content_hash: str, original: Path) -> str:
     """Return the name of a file inside a study: its content, not what was driven."""
-    return f"{content_hash[:20]}{original.suffix.lower()}"
+    suffix = original.suffix.lower()
+    return f"{content_hash[:20]}{suffix if _PLAIN_SUFFIX.fullmatch(suffix) else ''}"
 
 
 def channel_settings(connection: sa.Connection) -> dict[int, tuple[ChannelSetting, ...]]:
@@ -147,14 +151,14 @@ def run_note(connection: sa.Connection, recording_id: int) -> RunNote:
 
 
 def speed_source(
-    connection: sa.Connection, recording_id: int, recordings: Path
+    connection: sa.Connection, recording_id: int, file_of: Callable[[str], Path]
 ) -> SpeedSource | None:
-    """Return where a run's speed comes from, a file by its place in the study."""
+    """Return where a run's speed comes from, a file by its place as `file_of` its name gives it."""
     row = _last_of(connection, tables.speed_source, "speed_source_id", recording_id)
     if row is None or row.kind == "none":
         return None
     if row.kind == "file":
-        return SpeedFile(recordings / row.stored_name, row.offset_s)
+        return SpeedFile(file_of(row.stored_name), row.offset_s)
     if row.kind == "constant":
         return ConstantSpeed(row.speed_km_h)
     if row.kind == "pulses":

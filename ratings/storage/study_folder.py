@@ -22,6 +22,7 @@ from ratings.storage.database import (
     writing,
 )
 from ratings.storage.migrations import STEPS, migrate, refuse_newer, version_of
+from ratings.storage.soundness import refuse_broken_pages, refuse_unlike_tables
 from ratings.study.attributes import Attribute, Scale
 
 
@@ -81,11 +82,50 @@ class StudyFolder:
 
     def equaliser_file(self, equaliser_id: str) -> Path | None:
         """Return the file of the equaliser with this SHA-256; None when it is not there."""
-        return next(iter(sorted(self.equalisers.glob(f"{equaliser_id[:20]}*"))), None)
+        found = next(iter(sorted(self.equalisers.glob(f"{equaliser_id[:20]}*"))), None)
+        return found and self._inside(found)
 
     def clip_file(self, code: str) -> Path:
         """Return the file of the clip with this blind code."""
-        return self.clips / f"{code}.wav"
+        return self._inside(self.clips / f"{code}.wav")
+
+    def recording_file(self, stored_name: str) -> Path:
+        """Return the file of a recording, or of a speed trace, with this name."""
+        return self._inside(self.recordings / stored_name)
+
+    def arrays_file(self, name: str) -> Path:
+        """Return the file of a measuring's arrays with this name."""
+        return self._inside(self.measurements / name)
+
+    def refuse_links_out(self) -> None:
+        """Refuse a study of which a part is a link to somewhere else.
+
+        Raises
+        ------
+        StudyError
+            Naming the part.
+        """
+        parts = (self.recordings, self.clips, self.measurements, self.equalisers)
+        for part in (self.database, *parts):
+            self._inside(part)
+
+    def _inside(self, place: Path) -> Path:
+        """Return a place of the study; a link there would let it read or write files of others."""
+        if not _leads_to(place).is_relative_to(_leads_to(self.path)):
+            raise StudyError(
+                f"In the study {self.name}, {place.name} is a link to a place outside of its "
+                "folder.",
+                "Put the file or folder itself there. Nothing was changed.",
+            )
+        return place
+
+
+def _leads_to(place: Path) -> Path:
+    try:
+        return place.resolve()
+    except (OSError, RuntimeError):
+        # Links in a circle lead nowhere, which is outside too.
+        return Path(place.anchor)
 
 
 class Study:
@@ -176,6 +216,7 @@ def open_study(path: Path | str) -> Study:
             f"The folder {folder.name} holds no study: study.sqlite is missing.",
             "Choose the folder that contains study.sqlite.",
         )
+    folder.refuse_links_out()
     is_read_only = not (os.access(folder.path, os.W_OK) and os.access(folder.database, os.W_OK))
     engine = connect(folder.database, read_only=is_read_only)
     try:
@@ -197,16 +238,24 @@ def _bring_up_to_date(engine: sa.Engine, folder: StudyFolder, *, is_read_only: b
         refuse_newer(version, folder.name)
         if version == 0:
             raise no_study(folder.name)
-        if version == len(STEPS):
-            return
-        if is_read_only:
-            raise StudyError(
-                f"The study {folder.name} is from an older Twinset and may only be read here.",
-                "Copy the folder to a place where you may write, and open the copy.",
-            )
-        will_write(connection)
-        _keep_old(connection, folder, version)
-        migrate(connection)
+        refuse_broken_pages(connection, folder.name)
+        connection.rollback()
+        if version < len(STEPS):
+            _take_steps(connection, folder, version, is_read_only=is_read_only)
+        refuse_unlike_tables(connection, folder.name)
+
+
+def _take_steps(
+    connection: sa.Connection, folder: StudyFolder, version: int, *, is_read_only: bool
+) -> None:
+    if is_read_only:
+        raise StudyError(
+            f"The study {folder.name} is from an older Twinset and may only be read here.",
+            "Copy the folder to a place where you may write, and open the copy.",
+        )
+    will_write(connection)
+    _keep_old(connection, folder, version)
+    migrate(connection)
 
 
 def _keep_old(connection: sa.Connection, folder: StudyFolder, version: int) -> None:

@@ -2,9 +2,11 @@
 
 import sqlalchemy as sa
 
+from ratings.storage.cells import cell
+
 
 def _table(name: str, columns: str) -> sa.TableClause:
-    return sa.table(name, *(sa.column(column) for column in columns.split()))
+    return sa.table(name, *(sa.column(column, cell(name, column)) for column in columns.split()))
 
 
 study = _table(

@@ -76,19 +76,19 @@ def test_that_a_database_of_another_program_is_no_study(tmp_path, statements):
 
 
 @pytest.mark.parametrize(
-    "statement",
+    ("statement", "words"),
     [
-        "INSERT INTO study SELECT * FROM study",
-        "UPDATE study SET created_at = 'last week'",
-        "UPDATE study SET seed = 'many'",
-        "UPDATE study SET scale_low = 'none'",
+        ("INSERT INTO study SELECT * FROM study", "is not a study of this program"),
+        ("UPDATE study SET created_at = 'last week'", "study.created_at holds 'last week'"),
+        ("UPDATE study SET seed = 'many'", "is not a study of this program"),
+        ("UPDATE study SET scale_low = 'none'", "study.scale_low holds 'none'"),
     ],
 )
-def test_that_a_patched_cover_is_told_as_no_study(folder, statement):
+def test_that_a_patched_cover_is_told(folder, statement, words):
     with sqlite3.connect(folder.database) as raw:
         raw.execute(statement)
     raw.close()
-    with pytest.raises(StudyError, match="is not a study of this program"):
+    with pytest.raises(StudyError, match=words):
         open_study(folder.path)
 
 

@@ -1,0 +1,106 @@
+import contextlib
+import random
+import shutil
+import sqlite3
+
+import pytest
+from studies import small_study, write_noise
+from study_damage import STRANGE, columns_of, damage, patched, rated_study, read_everything
+
+from ratings.errors import RatingsError, StudyError
+from ratings.storage.listening_desk import session_seats
+from ratings.storage.recording_desk import RecordingDesk
+from ratings.storage.runs import ChannelSetting, NewRun
+from ratings.storage.study_folder import open_study
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory):
+    return rated_study(tmp_path_factory.mktemp("rated"))
+
+
+@pytest.fixture
+def copy(whole, tmp_path):
+    return shutil.copytree(whole, tmp_path / "copy")
+
+
+def test_that_a_study_copied_while_it_was_written_is_told(copy):
+    content = (copy / "study.sqlite").read_bytes()
+    raw = sqlite3.connect(copy / "study.sqlite")
+    raw.executemany(
+        "INSERT INTO note (pair_id, side, text, given_at) VALUES (1, 'A', ?, '2031-07-31T09:00Z')",
+        [("n" * 500,)] * 100,
+    )
+    raw.commit()
+    raw.close()
+    later = (copy / "study.sqlite").read_bytes()
+    # Pages were copied while others were still to be written.
+    half = len(content) // 8192 * 4096
+    (copy / "study.sqlite").write_bytes(later[:half] + content[half:])
+    with pytest.raises(StudyError, match=r"is damaged"):
+        open_study(copy)
+
+
+@pytest.mark.parametrize(
+    ("statement", "words"),
+    [
+        ("DROP TRIGGER score_refuses_update", "lacks the trigger score_refuses_update"),
+        ("DROP TABLE run_note", "lacks the column run_note"),
+        ("ALTER TABLE note RENAME COLUMN text TO txt", "lacks the column note.text"),
+        ("UPDATE pair SET clip_a = 99", "A row of pair belongs to a row of clip that is gone"),
+    ],
+)
+def test_that_a_study_whose_tables_do_not_fit_together_is_told(copy, statement, words):
+    if statement.startswith("UPDATE"):
+        patched(copy / "study.sqlite", statement)
+    else:
+        raw = sqlite3.connect(copy / "study.sqlite")
+        raw.execute(statement)
+        raw.close()
+    with pytest.raises(StudyError, match=words):
+        open_study(copy)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_that_damage_of_any_kind_is_refused_in_words_or_does_no_harm(copy, seed):
+    damage(copy / "study.sqlite", random.Random(seed))
+    # Anything but a refusal in words fails here.
+    with contextlib.suppress(RatingsError):
+        read_everything(copy)
+
+
+@pytest.mark.slow
+def test_that_no_cell_of_any_column_gives_more_than_a_refusal(whole, tmp_path):
+    for table, column in columns_of(whole / "study.sqlite"):
+        copy = shutil.copytree(whole, tmp_path / f"{table}.{column}")
+        for value in STRANGE:
+            shutil.copy(whole / "study.sqlite", copy / "study.sqlite")
+            try:
+                patched(copy / "study.sqlite", f"UPDATE {table} SET {column} = ?", value)
+            except sqlite3.DatabaseError:
+                continue
+            with contextlib.suppress(RatingsError):
+                read_everything(copy)
+        shutil.rmtree(copy)
+
+
+def test_that_a_text_whose_bytes_are_none_is_told(copy):
+    patched(copy / "study.sqlite", "UPDATE evaluator SET name = CAST(x'41ff42' AS TEXT)")
+    study = open_study(copy)
+    with pytest.raises(StudyError, match=r"is damaged\. A text in it is none"):
+        session_seats(study)
+    study.close()
+
+
+def test_that_the_name_of_an_original_need_not_be_text(tmp_path):
+    study = small_study(tmp_path)
+    odd = write_noise(tmp_path / "run.wav", 99).rename(tmp_path / "run\udcff\udcfe.wav")
+    desk = RecordingDesk(study)
+    number = desk.bring_run(NewRun(odd, 1, 1, (ChannelSetting("driver left ear"),) * 2))
+    assert desk.run_file(number).is_file()
+    with study.reading() as connection:
+        name = connection.exec_driver_sql(
+            f"SELECT original_name FROM recording WHERE recording_id = {number}"
+        ).scalar()
+    assert name == "run\\udcff\\udcfe.wav"
+    study.close()
