@@ -23,6 +23,7 @@ class QuietPlayer(QObject):
         self.duration_s = 0.0
         self.trouble = None
         self.loaded = []
+        self.rises = 0
         self._heard_s = {"A": 0.0, "B": 0.0}
         self._played_s = {"A": 0.0, "B": 0.0}
 
@@ -39,6 +40,9 @@ class QuietPlayer(QObject):
         self.is_playing = False
         self.duration_s = 0.0
         self._played_s = {"A": 0.0, "B": 0.0}
+
+    def rise_slowly(self):
+        self.rises += 1
 
     def play(self):
         self.is_playing = True

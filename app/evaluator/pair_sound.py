@@ -99,6 +99,8 @@ class SessionSound:
             sample_rate_hz=pair.clip_a.sample_rate_hz,
             gain_a=gains["A"].linear,
             gain_b=gains["B"].linear,
+            levels_a=measured["A"].levels,
+            levels_b=measured["B"].levels,
         )
         levels_db_a = {side: self.clip_level_db_a(pair.clip(side)) for side in SIDES}
         return PairSound(loaded, gains["A"].sentence, levels_db_a)

@@ -52,6 +52,7 @@ class PairPlayer(Protocol):
     def trouble(self) -> RatingsError | None: ...  # noqa: D102
     def load(self, pair: LoadedPair) -> None: ...  # noqa: D102
     def unload(self) -> None: ...  # noqa: D102
+    def rise_slowly(self) -> None: ...  # noqa: D102
     def play(self) -> None: ...  # noqa: D102
     def pause(self) -> None: ...  # noqa: D102
     def toggle_play(self) -> None: ...  # noqa: D102
@@ -164,6 +165,7 @@ class SessionPresenter(QObject):
 
     def begin(self) -> None:
         """Take the session up where it was left; at its break, if that was only just due."""
+        self.player.rise_slowly()
         self.is_resting = self.desk.break_is_due(self._answers)
         if self.is_resting:
             self.pair_changed.emit()

@@ -1,4 +1,4 @@
-"""The sound process: `python -m app.playback.child` plays what its shared page says.
+"""The sound process: plays what its shared page says; started by `link.py`.
 
 Orders come as lines of JSON on the standard input, reports go as lines of JSON to the standard
 output. The process ends when its standard input closes.
@@ -79,14 +79,18 @@ class SoundProcess:
     def _open(self, order: dict[str, Any]) -> None:
         self._is_told_alive = self._is_told_dead = False
         self._open_order = order
-        name, latency_s = self._output.open(
-            order["device"], order["sample_rate_hz"], order["block_frames"], order["latency_s"]
+        device, latency_s = self._output.open(
+            order["device"],
+            order["sample_rate_hz"],
+            order["block_frames"],
+            order["latency_s"],
+            order["only"],
         )
         self._output.go_on()
-        report("opened", device=name, latency_s=latency_s)
+        report("opened", device=device.name, identity=device.identity, latency_s=latency_s)
 
     def _load(self, order: dict[str, Any]) -> None:
-        shape = PairShape(order["frames"], order["sample_rate_hz"], order["correlation"])
+        shape = PairShape(**order["shape"])
         self._unload()
         try:
             self._memory = memory = PairMemory.attach(order["memory"], shape)
@@ -168,7 +172,3 @@ def _read_orders(orders: "queue.SimpleQueue[dict[str, Any]]") -> None:
     # A device that no longer answers can hold up its closing for ever.
     time.sleep(LONGEST_FAREWELL_S)
     os._exit(1)
-
-
-if __name__ == "__main__":
-    run()

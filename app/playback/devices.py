@@ -9,10 +9,21 @@ from app.playback.pair import CHANNELS
 
 @dataclass(frozen=True, slots=True)
 class FoundDevice:
-    """An output with at least two channels, by PortAudio's number and a name used once."""
+    """An output with at least two channels.
+
+    Attributes
+    ----------
+    number
+        PortAudio's.
+    name
+        As it is listed, each once.
+    identity
+        Sound system and full name, which stay the same whatever else is plugged in.
+    """
 
     number: int
     name: str
+    identity: str
     is_default: bool
 
 
@@ -31,11 +42,12 @@ def found_devices() -> list[FoundDevice]:
     for number, facts in enumerate(sounddevice.query_devices()):
         if facts["max_output_channels"] < CHANNELS:
             continue
-        name = facts["name"]
+        name, system = facts["name"], systems[facts["hostapi"]]["name"]
+        identity = f"{system}: {name}"
         if any(device.name == name for device in found):
             # The same card is often offered by several sound systems of one computer.
-            name = f"{name} ({systems[facts['hostapi']]['name']})"
-        found.append(FoundDevice(number, name, number == default))
+            name = f"{name} ({system})"
+        found.append(FoundDevice(number, name, identity, number == default))
     return found
 
 

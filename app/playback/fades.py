@@ -7,6 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 FADE_S = 0.010
+RISE_S = 3.0
+RISE_FROM_DB = -40.0
+"""A rise of 13 dB a second from barely audible: time to take the headphones off (our judgement)."""
 
 
 def fade_frames(sample_rate_hz: int) -> int:
@@ -20,6 +23,12 @@ def start_ramp(frames: int) -> NDArray[np.float32]:
     weights = np.sin(angle) ** 2
     weights[0], weights[-1] = 0.0, 1.0
     return weights.astype(np.float32)[:, np.newaxis]
+
+
+def slow_rise(sample_rate_hz: int) -> NDArray[np.float32]:
+    """Weights that rise evenly in decibels over `RISE_S` to exactly 1, shape (frames + 1, 1)."""
+    steps = np.linspace(RISE_FROM_DB / 20.0, 0.0, round(RISE_S * sample_rate_hz) + 1)
+    return (10.0**steps).astype(np.float32)[:, np.newaxis]
 
 
 def straight_ramp(frames: int) -> NDArray[np.float32]:

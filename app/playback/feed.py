@@ -6,7 +6,7 @@ from typing import Any
 import sounddevice
 
 from app.playback.deck import Deck
-from app.playback.devices import device_named, look_again
+from app.playback.devices import FoundDevice, device_named, look_again
 from app.playback.mix import Samples
 from app.playback.pair import CHANNELS
 from ratings.errors import PlaybackError
@@ -54,9 +54,14 @@ class Output:
         return self._stream is not None
 
     def open(
-        self, name: str | None, sample_rate_hz: int, block_frames: int, latency_s: float | None
-    ) -> tuple[str, float]:
-        """Open a device and start it; returns its name and latency in s.
+        self,
+        name: str | None,
+        sample_rate_hz: int,
+        block_frames: int,
+        latency_s: float | None,
+        only: str | None = None,
+    ) -> tuple[FoundDevice, float]:
+        """Open a device and start it; returns it and its latency in s.
 
         Parameters
         ----------
@@ -66,17 +71,21 @@ class Output:
             Frames a second, and in each call.
         latency_s
             Asked of PortAudio; None for the device's own low latency.
+        only
+            Identity that the device must have; None for any.
 
         Raises
         ------
         PlaybackError
-            When the device is not there or cannot play this.
+            When the device is not there, is another one, or cannot play this.
         """
         self.close()
         look_again()
         device = device_named(name)
         if device is None:
             raise _missing(name)
+        if only not in (None, device.identity):
+            raise PlaybackError(f"The sound would now go to another device, '{device.name}'.")
         try:
             # Clipping stays on: the mix keeps within full scale, but where a device takes integers
             # a rounding above 1.0 would otherwise wrap around. Samples in range are the same.
@@ -90,13 +99,16 @@ class Output:
                 callback=self.feed,
                 dither_off=True,
             )
+            if self.feed.deck is not None:
+                # Nobody knows yet how loud this device is set.
+                self.feed.deck.must_rise = True
             self.feed.last_call_s = self._opened_s = time.monotonic()
             self._stream = stream
             stream.start()
         except sounddevice.PortAudioError as refusal:
             self.close()
             raise _refused(device.name, sample_rate_hz, refusal) from refusal
-        return device.name, float(stream.latency)
+        return device, float(stream.latency)
 
     def close(self) -> None:
         """Ramp down if something sounds, and close the stream."""

@@ -34,6 +34,8 @@ class DeviceKeeper(QObject):
     -------
     process_ready
         A new sound process listens, and knows nothing yet.
+    device_opened
+        A device was opened; `open_identity` says which.
     pair_attached
         The process has opened the memory of this name.
     devices_changed
@@ -45,6 +47,7 @@ class DeviceKeeper(QObject):
     """
 
     process_ready = Signal()
+    device_opened = Signal()
     pair_attached = Signal(str)
     devices_changed = Signal()
     trouble_raised = Signal(object)
@@ -59,6 +62,9 @@ class DeviceKeeper(QObject):
         self._latency_s = latency_s
         self._wanted_name: str | None = None
         self._open_name = ""
+        self.open_identity = ""
+        self._only: str | None = None
+        self.is_silence = False
         self._rate_hz = DEFAULT_RATE_HZ
         self._is_wanted = False
         self._is_listening = False
@@ -81,8 +87,27 @@ class DeviceKeeper(QObject):
     def use(self, name: str | None) -> None:
         """Want the device of this name from now on; None for the default one."""
         self._wanted_name = name
+        self._only = None
         self._is_wanted = True
         self._open()
+
+    def hold_to_device(self) -> None:
+        """Open no other device from now on than the one that is open, until `use` says so."""
+        self._only = self.open_identity or None
+
+    @property
+    def is_opening(self) -> bool:
+        """Whether a device was asked for and has not answered yet."""
+        return self._answer.isActive() or not self._is_listening
+
+    def note_silence(self) -> None:
+        """Tell that the device takes nothing although something plays; a new process may help."""
+        self.is_silence = self._must_restart = True
+        self._raise(f"The sound device '{self._open_name}' does not answer.", PLUG_IN)
+
+    def note_sound(self) -> None:
+        """Take back what `note_silence` told."""
+        self._clear()
 
     def use_rate(self, sample_rate_hz: int) -> None:
         """Want the device open at this rate."""
@@ -119,6 +144,7 @@ class DeviceKeeper(QObject):
             sample_rate_hz=self._rate_hz,
             block_frames=BLOCK_FRAMES,
             latency_s=self._latency_s,
+            only=self._only,
         )
 
     def _on_report(self, report: dict[str, Any]) -> None:
@@ -133,7 +159,9 @@ class DeviceKeeper(QObject):
             case "opened":
                 self._answer.stop()
                 self._open_name = report["device"]
+                self.open_identity = report["identity"]
                 self.output_latency_s = report["latency_s"]
+                self.device_opened.emit()
             case "running":
                 self._clear()
             case "refused":
@@ -188,7 +216,7 @@ class DeviceKeeper(QObject):
 
     def _clear(self) -> None:
         self._retry.stop()
-        self._must_restart = False
+        self._must_restart = self.is_silence = False
         if self.trouble is not None:
             self.trouble = None
             self.trouble_cleared.emit()

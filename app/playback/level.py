@@ -7,6 +7,9 @@ from ratings.acoustics.levels import ClipLevels
 from ratings.errors import PlaybackError
 
 REFERENCE_PRESSURE_PA = 20e-6
+MOST_BETWEEN_SIDES_DB = 20.0
+"""A-weighted, between the sides of a pair: tyres in one cabin differ by 10 dB at most, factors that
+are wrong by 1000 make 60 (our judgement)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,9 +98,30 @@ def level_at_ear_db_a(
     return facts.leq_a_db_re_full_scale + offset_db
 
 
+def sides_are_far_apart(a: tuple[float, ClipLevels], b: tuple[float, ClipLevels]) -> bool:
+    """Tell whether two clips, each with its gain, are too far apart in A-weighted level."""
+    level_a_db, level_b_db = (_played_db(gain, levels) for gain, levels in (a, b))
+    if level_a_db == level_b_db:
+        return False
+    return not abs(level_a_db - level_b_db) <= MOST_BETWEEN_SIDES_DB
+
+
+def far_apart() -> PlaybackError:
+    """Return why a pair with sides far apart is not played; no figure, and no side, is named."""
+    return PlaybackError(
+        f"This pair is not played: its sides are more than {MOST_BETWEEN_SIDES_DB:.0f} dB apart.",
+        "Your scores are safe. Tell the person in charge of the study: a recording is probably "
+        "calibrated wrongly.",
+    )
+
+
 def level_at_ear_offset_db(pa_per_full_scale: float) -> float:
     """Decibels to add to a level re full scale to get the sound pressure level re 20 uPa."""
     return 20.0 * math.log10(pa_per_full_scale / REFERENCE_PRESSURE_PA)
+
+
+def _played_db(gain: float, levels: ClipLevels) -> float:
+    return levels.leq_a_db_re_full_scale + (20.0 * math.log10(gain) if gain > 0.0 else -math.inf)
 
 
 def _wanted_gain(clip_pa: float | None, output_pa: float | None) -> Gain:

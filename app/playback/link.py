@@ -1,14 +1,24 @@
 """The window's end of the sound process: starts it, sends orders, hands on its reports."""
 
 import json
-import os
 import sys
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QProcess, QProcessEnvironment, Signal
+from PySide6.QtCore import QObject, QProcess, Signal
 
 FAREWELL_MS = 2000
 KEPT_WORDS = 2000
+_ROOT = Path(__file__).resolve().parents[2]
+_CHILD = "import sys; sys.path.insert(0, sys.argv[1]); from app.playback.child import run; run()"
+
+
+def child_command() -> list[str]:
+    """Return how the sound process is started: isolated, and of the same tree as the window.
+
+    Neither the folder that the program was started in (-P) nor PYTHONPATH (-E) is looked into,
+    where an `app.py` or a `sounddevice.py` may lie, nor another tree that happens to be installed.
+    """
+    return [sys.executable, "-E", "-P", "-c", _CHILD, str(_ROOT)]
 
 
 class SoundLink(QObject):
@@ -52,13 +62,14 @@ class SoundLink(QObject):
             return
         self._last_words = ""
         process = QProcess(self)
-        process.setProcessEnvironment(_environment())
         process.readyReadStandardOutput.connect(self._read_reports)
         process.readyReadStandardError.connect(self._read_words)
         process.finished.connect(self._on_finished)
         process.errorOccurred.connect(self._on_error)
         self._process = process
-        process.start(sys.executable, ["-m", "app.playback.child"])
+        process.setWorkingDirectory(str(_ROOT / "app" / "playback"))
+        program, *arguments = child_command()
+        process.start(program, arguments)
 
     def send(self, do: str, **facts: object) -> None:
         """Send one order; without a process it is dropped."""
@@ -101,11 +112,3 @@ class SoundLink(QObject):
         if process is not None:
             process.deleteLater()
             self.ended.emit()
-
-
-def _environment() -> QProcessEnvironment:
-    environment = QProcessEnvironment.systemEnvironment()
-    root = str(Path(__file__).resolve().parents[2])
-    paths = [root, environment.value("PYTHONPATH")]
-    environment.insert("PYTHONPATH", os.pathsep.join(path for path in paths if path))
-    return environment

@@ -1,5 +1,6 @@
 """One block of shared memory per pair: the page, what was heard, and both clips."""
 
+import contextlib
 import itertools
 import os
 import secrets
@@ -30,6 +31,8 @@ class PairShape:
     frames: int
     sample_rate_hz: int
     correlation: float
+    highest_gain_a: float
+    highest_gain_b: float
 
     @property
     def bins(self) -> int:
@@ -74,6 +77,8 @@ class PairMemory:
             samples[3][:tail],
             shape.sample_rate_hz,
             shape.correlation,
+            shape.highest_gain_a,
+            shape.highest_gain_b,
         )
 
     @classmethod
@@ -85,7 +90,13 @@ class PairMemory:
         PlaybackError
             When there is no room for it.
         """
-        shape = PairShape(len(audio.looped_a), audio.sample_rate_hz, audio.correlation)
+        shape = PairShape(
+            len(audio.looped_a),
+            audio.sample_rate_hz,
+            audio.correlation,
+            audio.highest_gain_a,
+            audio.highest_gain_b,
+        )
         memory = cls._new(shape)
         memory.audio.looped_a[:], memory.audio.looped_b[:] = audio.looped_a, audio.looped_b
         memory.audio.ending_a[:], memory.audio.ending_b[:] = audio.ending_a, audio.ending_b
@@ -127,6 +138,28 @@ class PairMemory:
         name = f"twinset-{os.getpid()}-{secrets.token_hex(4)}"
         block = shared_memory.SharedMemory(name, create=True, size=size)
         return cls(block, shape, is_named=True)
+
+
+def clear_leftovers() -> None:
+    """Remove the named blocks of programs that ended before their sound process took them over."""
+    if os.name != "posix":
+        return
+    for block in SHARED_MEMORY_FOLDER.glob("twinset-*-*"):
+        owner = block.name.split("-")[1]
+        if owner.isdecimal() and not _lives(int(owner)):
+            with contextlib.suppress(OSError):
+                block.unlink()
+
+
+def _lives(process_id: int) -> bool:
+    try:
+        os.kill(process_id, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):
+        # Somebody else's, or no number of a process at all: not ours to remove.
+        return True
+    return True
 
 
 def _check_room(size_bytes: int) -> None:

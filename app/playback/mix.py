@@ -1,11 +1,18 @@
 """The mix: from a state and the two clips to the next block, to the sample and without a device."""
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from app.playback.fades import crossfade, fade_frames, start_ramp, straight_ramp
+from app.playback.fades import (
+    crossfade,
+    fade_frames,
+    slow_rise,
+    start_ramp,
+    straight_ramp,
+)
 from app.playback.pair import CHANNELS, PairAudio
 
 BIN_S = 0.050
@@ -24,6 +31,21 @@ def bin_frames(sample_rate_hz: int) -> int:
 def bin_count(frames: int, sample_rate_hz: int) -> int:
     """Bins of a clip; the last one takes the rest of the clip."""
     return max(1, frames // bin_frames(sample_rate_hz))
+
+
+def safe_gain(gain: float, highest: float) -> float:
+    """Hold a gain at or below the highest that was checked; what is no gain is silence."""
+    return min(gain, highest) if 0.0 <= gain < math.inf else 0.0
+
+
+def keep_within_full_scale(block: Samples) -> None:
+    """Cut off what is beyond full scale, and silence what is not a number; others stay as they are.
+
+    The mix never needs it: this is the last door before the ear.
+    """
+    if not (block.min() >= -1.0 and block.max() <= 1.0):
+        np.nan_to_num(block, copy=False, nan=0.0, posinf=0.0, neginf=0.0)
+        np.clip(block, -1.0, 1.0, out=block)
 
 
 @dataclass(slots=True)
@@ -49,6 +71,8 @@ class MixState:
         Steps of the switching fade away from A; the full number is only B.
     level
         Steps of the start ramp; 0 is at rest, the full number is sounding.
+    rise_left
+        Frames of the slow rise still to come; 0 once it is through. It stands still at rest.
     plays, wants_b, loops, seek_frame
         What is wanted. `plays` turns false, and `ended` true, when the clip came to its end.
     tail_loops
@@ -60,6 +84,7 @@ class MixState:
     position_frame: int = 0
     fade: int = 0
     level: int = 0
+    rise_left: int = 0
     plays: bool = False
     wants_b: bool = False
     loops: bool = False
@@ -82,6 +107,8 @@ class Mixer:
         self.tail_frame = self.frames - self.fade_frames
         self._bin_frames = bin_frames(audio.sample_rate_hz)
         self._start = start_ramp(self.fade_frames)
+        self._rise = slow_rise(audio.sample_rate_hz)
+        self.rise_frames = len(self._rise) - 1
         self._straight = straight_ramp(self.fade_frames)
         self._switch = crossfade(self.fade_frames, audio.correlation)
         self._other = np.zeros((LONGEST_PIECE_FRAMES, CHANNELS), np.float32)
@@ -93,8 +120,12 @@ class Mixer:
         return MixState(np.zeros(bins, np.uint32), np.zeros(bins, np.uint32))
 
     def set_gains(self, state: MixState, gain_a: float, gain_b: float) -> None:
-        """Ramp to other gains from where each gain is now."""
-        for gain, wanted in ((state.gain_a, gain_a), (state.gain_b, gain_b)):
+        """Ramp to other gains from where each gain is now; none above the highest allowed."""
+        for gain, asked, highest in (
+            (state.gain_a, gain_a, self.audio.highest_gain_a),
+            (state.gain_b, gain_b, self.audio.highest_gain_b),
+        ):
+            wanted = safe_gain(asked, highest)
             if wanted != gain.wanted:
                 gain.start = self._gain_now(gain)
                 gain.wanted, gain.step = wanted, 0
@@ -153,6 +184,7 @@ class Mixer:
             abs(self._wanted_level(state) - state.level),
             self.fade_frames - state.gain_a.step,
             self.fade_frames - state.gain_b.step,
+            state.rise_left,
         ):
             if left:
                 count = min(count, left)
@@ -163,7 +195,11 @@ class Mixer:
         if state.position_frame <= self.tail_frame:
             state.tail_loops = state.loops
         wanted_fade, wanted_level = self._wanted_fade(state), self._wanted_level(state)
-        settled = state.fade == wanted_fade and state.level == wanted_level == self.fade_frames
+        settled = (
+            state.fade == wanted_fade
+            and state.level == wanted_level == self.fade_frames
+            and state.rise_left == 0
+        )
         if state.fade != wanted_fade:
             self._mix_both(state, piece, wanted_fade)
         elif state.wants_b:
@@ -174,6 +210,10 @@ class Mixer:
             steps = _steps(self._start, state.level, wanted_level, count)
             np.multiply(piece, steps, out=piece)
             state.level += count if wanted_level else -count
+        if state.rise_left:
+            first = self.rise_frames - state.rise_left + 1
+            np.multiply(piece, self._rise[first : first + count], out=piece)
+            state.rise_left -= count
         state.gain_a.step = min(state.gain_a.step + count, self.fade_frames)
         state.gain_b.step = min(state.gain_b.step + count, self.fade_frames)
         self._count(state, count, settled)

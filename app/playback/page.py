@@ -16,6 +16,8 @@ _WANTED = [
     ("gain_b", np.float64),
     ("seek_frame", np.int64),
     ("seek_sequence", np.int64),
+    ("rise_sequence", np.int64),
+    ("heartbeat", np.int64),
 ]
 _STATUS = [
     ("position_frame", np.int64),
@@ -23,6 +25,8 @@ _STATUS = [
     ("sounding", np.int64),
     ("ended_sequence", np.int64),
     ("seek_done", np.int64),
+    ("rise_done", np.int64),
+    ("rise_left", np.int64),
     ("callbacks", np.int64),
     ("frames_played_a", np.int64),
     ("frames_played_b", np.int64),
@@ -36,10 +40,13 @@ class Page:
     """Named access to one page of shared memory.
 
     Wanted, written by the window: `wants_b`, `plays` with `play_sequence` (one higher at each
-    start), `loops`, `gain_a`, `gain_b`, `seek_frame` with `seek_sequence` (written after it).
+    start), `loops`, `gain_a`, `gain_b`, `seek_frame` with `seek_sequence` (written after it),
+    `rise_sequence` (one higher for each slow rise), `heartbeat` (counts on as long as the window
+    lives).
     Status, written by the callback: `position_frame`, `sounds_b`, `sounding`, `ended_sequence` (the
-    start whose end was reached), `seek_done`, `callbacks`, `frames_played_a`, `frames_played_b`,
-    `underflows`, `last_callback_s` (monotonic clock).
+    start whose end was reached), `seek_done`, `rise_done`, `rise_left` (frames of the slow rise
+    still to come), `callbacks`, `frames_played_a`, `frames_played_b`, `underflows`,
+    `last_callback_s` (monotonic clock).
     """
 
     __slots__ = ("_cells",)

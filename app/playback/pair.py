@@ -1,5 +1,6 @@
 """The two clips of a pair, checked and made ready to loop and to end without a click."""
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -13,6 +14,8 @@ from app.playback.fades import (
     start_ramp,
     zero_lag_correlation,
 )
+from app.playback.level import far_apart, sides_are_far_apart
+from ratings.acoustics.levels import ClipLevels, clip_levels
 from ratings.errors import PlaybackError
 
 Side = Literal["A", "B"]
@@ -33,6 +36,10 @@ class LoadedPair:
         Rate of both.
     gain_a, gain_b
         Linear gain from the level calibration, see `app.playback.level`.
+    highest_gain
+        Gain that neither side may ever exceed while it is loaded; None for the gains themselves.
+    levels_a, levels_b
+        Levels of the samples where they were measured already; else they are measured here.
     """
 
     a: NDArray[np.float32]
@@ -40,6 +47,16 @@ class LoadedPair:
     sample_rate_hz: int
     gain_a: float = 1.0
     gain_b: float = 1.0
+    highest_gain: float | None = None
+    levels_a: ClipLevels | None = None
+    levels_b: ClipLevels | None = None
+
+    @property
+    def highest_gains(self) -> tuple[float, float]:
+        """Highest gain that is allowed for A and for B."""
+        if self.highest_gain is None:
+            return self.gain_a, self.gain_b
+        return self.highest_gain, self.highest_gain
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,6 +72,8 @@ class PairAudio:
         The clip's own last 10 ms faded to zero, shape (fade frames, 2).
     correlation
         What the switching fade is computed for, 0 to 1.
+    highest_gain_a, highest_gain_b
+        Gain that each side may not exceed.
     """
 
     looped_a: NDArray[np.float32]
@@ -63,6 +82,8 @@ class PairAudio:
     ending_b: NDArray[np.float32]
     sample_rate_hz: int
     correlation: float
+    highest_gain_a: float
+    highest_gain_b: float
 
 
 def prepared(pair: LoadedPair) -> PairAudio:
@@ -82,6 +103,7 @@ def prepared(pair: LoadedPair) -> PairAudio:
         ending(pair.b, frames),
         pair.sample_rate_hz,
         correlation_within_full_scale(zero_lag_correlation(pair.a, pair.b), loudest_peak(pair)),
+        *pair.highest_gains,
     )
 
 
@@ -103,13 +125,19 @@ def ending(clip: NDArray[np.float32], frames: int) -> NDArray[np.float32]:
 
 
 def loudest_peak(pair: LoadedPair) -> float:
-    """Larger of the two peaks after gain, 1.0 at full scale."""
+    """Larger of the two peaks after the highest gain allowed, 1.0 at full scale."""
     peak_a, peak_b = float(np.abs(pair.a).max()), float(np.abs(pair.b).max())
-    return max(peak_a * abs(pair.gain_a), peak_b * abs(pair.gain_b))
+    highest_a, highest_b = pair.highest_gains
+    return max(peak_a * highest_a, peak_b * highest_b)
 
 
 def check_pair(pair: LoadedPair) -> None:
     """Refuse a pair that cannot be played side by side."""
+    for gain in (pair.gain_a, pair.gain_b):
+        if not 0.0 <= gain <= max(pair.highest_gains) < math.inf:
+            raise PlaybackError(
+                "The gain of a clip of this pair is not one.", "Check the measured level."
+            )
     for clip in (pair.a, pair.b):
         if clip.ndim != CHANNELS or clip.shape[1] != CHANNELS or clip.dtype != np.float32:
             raise PlaybackError(
@@ -130,11 +158,19 @@ def check_pair(pair: LoadedPair) -> None:
             "The two clips of this pair are not equally long.",
             "Cut both to the same length, so that they can share one position.",
         )
-    if loudest_peak(pair) > 1.0:
+    if not loudest_peak(pair) <= 1.0:
         raise PlaybackError(
             "A clip of this pair would exceed full scale at its gain.",
             "Nothing is limited silently. Turn the amplifier up and calibrate the output again.",
         )
+    levels_a = pair.levels_a or _measured(pair.a, pair.sample_rate_hz)
+    levels_b = pair.levels_b or _measured(pair.b, pair.sample_rate_hz)
+    if sides_are_far_apart((pair.gain_a, levels_a), (pair.gain_b, levels_b)):
+        raise far_apart()
+
+
+def _measured(clip: NDArray[np.float32], sample_rate_hz: int) -> ClipLevels:
+    return clip_levels(clip.astype(np.float64), sample_rate_hz)
 
 
 def _faded(

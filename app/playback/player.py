@@ -1,18 +1,21 @@
 """The player that the screens use: one pair, one position, two sides."""
 
-from dataclasses import dataclass
+import time
+from dataclasses import asdict, dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QCoreApplication, QObject, QTimer, Signal
 
 from app.playback.keeper import DeviceKeeper, OutputDevice
-from app.playback.memory import PairMemory
+from app.playback.memory import PairMemory, clear_leftovers
 from app.playback.mix import BIN_S, Hearings
 from app.playback.pair import LoadedPair, Side, prepared
+from app.playback.pulse import Pulse
 from ratings.errors import PlaybackError
 
 MOVED_MS = 33
+SILENT_AFTER_S = 0.4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,6 +54,8 @@ class Player(QObject):
         The record of what was heard changed.
     devices_changed
         The list of devices was read anew.
+    device_opened
+        A device was opened, perhaps another one than before.
     trouble_raised
         A PlaybackError: why nothing can be heard now. The player goes on trying.
     trouble_cleared
@@ -61,6 +66,7 @@ class Player(QObject):
     moved = Signal()
     heard_changed = Signal()
     devices_changed = Signal()
+    device_opened = Signal()
     trouble_raised = Signal(object)
     trouble_cleared = Signal()
 
@@ -70,12 +76,16 @@ class Player(QObject):
         self._keeper.process_ready.connect(self._on_process_ready)
         self._keeper.pair_attached.connect(self._on_pair_attached)
         self._keeper.devices_changed.connect(self.devices_changed)
+        self._keeper.device_opened.connect(self._on_device_opened)
         self._keeper.trouble_raised.connect(self.trouble_raised)
         self._keeper.trouble_cleared.connect(self.trouble_cleared)
         self._memory: PairMemory | None = None
         self._is_looping = False
         self._was_playing = False
         self._heard_before = 0
+        self._must_rise = True
+        self._callbacks = Pulse(SILENT_AFTER_S)
+        clear_leftovers()
         self._timer = QTimer(self, interval=MOVED_MS)
         self._timer.timeout.connect(self._look)
         application = QCoreApplication.instance()
@@ -111,6 +121,21 @@ class Player(QObject):
     def use_device(self, name: str | None) -> None:
         """Play through the device of this name, or through the default one for None."""
         self._keeper.use(name)
+
+    @property
+    def device_identity(self) -> str:
+        """Sound system and full name of the device that was opened last; empty before."""
+        return self._keeper.open_identity
+
+    def hold_to_device(self) -> None:
+        """Play through no other device than the one that is open, until `use_device` is called."""
+        self._keeper.hold_to_device()
+
+    def rise_slowly(self) -> None:
+        """Let the next sound rise slowly: it may be louder than anybody expects."""
+        self._must_rise = True
+        if self._memory is not None:
+            self._memory.page.rise_sequence += 1
 
     @property
     def is_loaded(self) -> bool:
@@ -166,6 +191,7 @@ class Player(QObject):
         memory = self._memory = PairMemory.create(audio)
         memory.page.gain_a, memory.page.gain_b = pair.gain_a, pair.gain_b
         memory.page.loops = self._is_looping
+        memory.page.rise_sequence = self._must_rise
         self._heard_before = 0
         self._send_load(memory)
         self._keeper.use_rate(pair.sample_rate_hz)
@@ -184,6 +210,7 @@ class Player(QObject):
         """Play from the position."""
         if self._memory is not None and not self.is_playing:
             page = self._memory.page
+            page.heartbeat += 1
             page.play_sequence += 1
             page.plays = True
             self._was_playing = True
@@ -203,6 +230,11 @@ class Player(QObject):
             self.pause()
         else:
             self.play()
+
+    def set_gain(self, gain: float) -> None:
+        """Give both sides this gain, at most the highest that the pair was loaded with."""
+        if self._memory is not None:
+            self._memory.page.gain_a = self._memory.page.gain_b = gain
 
     def switch_to(self, side: Side) -> None:
         """Cross to this side at the same position."""
@@ -259,19 +291,15 @@ class Player(QObject):
     def _let_go(self) -> None:
         self._timer.stop()
         self._was_playing = False
+        self._callbacks.rest()
         memory, self._memory = self._memory, None
         if memory is not None:
+            page = memory.page
+            self._must_rise = page.rise_sequence != page.rise_done or page.rise_left > 0
             memory.close()
 
     def _send_load(self, memory: PairMemory) -> None:
-        shape = memory.shape
-        self._keeper.send(
-            "load",
-            memory=memory.name,
-            frames=shape.frames,
-            sample_rate_hz=shape.sample_rate_hz,
-            correlation=shape.correlation,
-        )
+        self._keeper.send("load", memory=memory.name, shape=asdict(memory.shape))
 
     def _on_process_ready(self) -> None:
         if self._memory is not None:
@@ -287,8 +315,10 @@ class Player(QObject):
     def _look(self) -> None:
         if self._memory is None:
             return
-        self.moved.emit()
         memory = self._memory
+        memory.page.heartbeat += 1
+        self._watch(memory)
+        self.moved.emit()
         heard = int(memory.hearings_a.sum()) + int(memory.hearings_b.sum())
         if heard != self._heard_before:
             self._heard_before = heard
@@ -298,3 +328,21 @@ class Player(QObject):
             self.state_changed.emit()
         if not self.is_playing and not memory.page.sounding:
             self._timer.stop()
+
+    def _watch(self, memory: PairMemory) -> None:
+        """Tell when the sound process, or its device, takes nothing although the pair plays."""
+        keeper, pulse = self._keeper, self._callbacks
+        has_other_trouble = keeper.trouble is not None and not keeper.is_silence
+        if keeper.is_opening or has_other_trouble or not self.is_playing:
+            pulse.rest()
+            return
+        has_stopped = pulse.has_stopped(memory.page.callbacks, time.monotonic())
+        if has_stopped and not keeper.is_silence:
+            keeper.note_silence()
+        elif keeper.is_silence and pulse.has_counted and not has_stopped:
+            keeper.note_sound()
+
+    def _on_device_opened(self) -> None:
+        # A pair that is loaded is made to rise by the sound process itself, before its first frame.
+        self._must_rise |= self._memory is None
+        self.device_opened.emit()

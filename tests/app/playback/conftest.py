@@ -25,7 +25,7 @@ def noise() -> Callable[..., NDArray[np.float32]]:
 
 @pytest.fixture
 def noise_pair(noise) -> LoadedPair:
-    return LoadedPair(noise(1.0, 1), noise(1.0, 2), RATE_HZ, 0.8, 0.5)
+    return LoadedPair(noise(1.0, 1), noise(1.0, 2), RATE_HZ, 0.8, 0.5, highest_gain=1.0)
 
 
 @pytest.fixture

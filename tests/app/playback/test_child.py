@@ -4,12 +4,15 @@ import select
 import signal
 import subprocess
 import sys
+import time
+from dataclasses import asdict
 from pathlib import Path
 
 import numpy as np
 import pytest
 from captured_card import PacedCard
 
+from app.playback.link import child_command
 from app.playback.memory import PairMemory
 from app.playback.mix import Mixer
 from app.playback.pair import LoadedPair, prepared
@@ -23,8 +26,7 @@ class Child:
 
     def __init__(self) -> None:
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "app.playback.child"],
-            cwd=ROOT,
+            child_command(),
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
@@ -36,22 +38,18 @@ class Child:
         self.process.stdin.flush()
 
     def load(self, memory: PairMemory) -> None:
-        shape = memory.shape
-        self.order(
-            "load",
-            memory=memory.name,
-            frames=shape.frames,
-            sample_rate_hz=shape.sample_rate_hz,
-            correlation=shape.correlation,
-        )
+        self.order("load", memory=memory.name, shape=asdict(memory.shape))
 
-    def open(self, device: str | None, sample_rate_hz: int = RATE_HZ) -> None:
+    def open(
+        self, device: str | None, sample_rate_hz: int = RATE_HZ, only: str | None = None
+    ) -> None:
         self.order(
             "open",
             device=device,
             sample_rate_hz=sample_rate_hz,
             block_frames=256,
             latency_s=None,
+            only=only,
         )
 
     def report(self, event: str) -> dict:
@@ -88,7 +86,7 @@ def child(only_devices, fast_card):
 
 @pytest.mark.slow
 def test_that_a_clip_through_portaudio_is_the_pure_mix_to_the_bit(child, fast_card, noise) -> None:
-    pair = LoadedPair(noise(0.5, 1), noise(0.5, 2), RATE_HZ, 0.8, 0.5)
+    pair = LoadedPair(noise(4.0, 1), noise(4.0, 2), RATE_HZ, 0.8, 0.5)
     memory = PairMemory.create(prepared(pair))
     page = memory.page
     page.gain_a, page.gain_b = pair.gain_a, pair.gain_b
@@ -103,13 +101,15 @@ def test_that_a_clip_through_portaudio_is_the_pure_mix_to_the_bit(child, fast_ca
         os.sched_yield()
     assert child.goodbye() == ""
     assert page.position_frame == 0
-    assert memory.hearings_b.tolist() == [1] * 10
+    # While the sound rises it is not heard as it is.
+    assert memory.hearings_b.tolist() == [0] * 60 + [1] * 20
     memory.close()
 
     mixer = Mixer(prepared(pair))
     state = mixer.new_state()
     mixer.set_gains(state, pair.gain_a, pair.gain_b)
     state.plays = state.wants_b = True
+    state.rise_left = mixer.rise_frames
     expected = np.empty((len(pair.a), 2), np.float32)
     mixer.render(state, expected)
     fast_card.finish()
@@ -133,12 +133,36 @@ def test_that_a_device_that_is_not_there_is_refused_by_name(child) -> None:
     assert child.goodbye() == ""
 
 
+def test_that_only_the_device_whose_level_was_checked_is_opened(child) -> None:
+    child.open("fast")
+    opened = child.report("opened")
+    assert (opened["device"], opened["identity"]) == ("fast", "ALSA: fast")
+    child.open("fast", only="ALSA: fast")
+    assert child.report("opened")
+    child.open("fast", only="ALSA: another")
+    words = child.report("refused")["words"]
+    assert words == "The sound would now go to another device, 'fast'."
+    assert child.goodbye() == ""
+
+
+@pytest.mark.parametrize("module", ["app", "sounddevice", "numpy", "json", "ratings"])
+def test_that_nothing_beside_the_work_of_the_person_is_run(tmp_path, monkeypatch, module) -> None:
+    marker = tmp_path / "was_run"
+    (tmp_path / f"{module}.py").write_text(f"open({str(marker)!r}, 'w')\n")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
+    child = Child()
+    assert child.report("ready")
+    child.goodbye()
+    assert not marker.exists()
+
+
 @pytest.mark.slow
 def test_that_an_order_for_memory_already_gone_is_passed_over(child, noise_pair) -> None:
     memory = PairMemory.create(prepared(noise_pair))
     gone = memory.name
     memory.forget_name()
-    child.order("load", memory=gone, frames=48000, sample_rate_hz=RATE_HZ, correlation=0.0)
+    child.order("load", memory=gone, shape=asdict(memory.shape))
     child.order("devices")
     assert child.report("devices")
     memory.close()
@@ -197,3 +221,33 @@ def test_that_the_process_ends_when_its_parent_is_killed(card: PacedCard, only_d
     os.close(watch)
     assert errors == ""
     assert not list(Path("/dev/shm").glob(f"twinset-{parent.pid}-*"))
+
+
+@pytest.mark.card
+def test_that_a_window_that_stands_still_is_silent_within_half_a_second_and_goes_on(
+    tmp_path, only_devices
+) -> None:
+    card = PacedCard(tmp_path)
+    only_devices(paced=card.fifo)
+    parent = subprocess.Popen(
+        [sys.executable, "-c", PARENT], cwd=ROOT, stdout=subprocess.PIPE, text=True
+    )
+    parent.stdout.readline()
+    stopped_s, latest_s = time.monotonic(), time.monotonic() + 2.0
+    parent.send_signal(signal.SIGSTOP)
+    while time.monotonic() < latest_s:
+        os.sched_yield()
+    parent.send_signal(signal.SIGCONT)
+    woken_s = time.monotonic()
+    while time.monotonic() < woken_s + 1.0:
+        os.sched_yield()
+    parent.kill()
+    parent.wait()
+    parent.stdout.close()
+    log = card.finish()
+    sounds = card.captured().any(axis=1)
+    times_s = np.array([log.time_of_frame(n) for n in range(0, len(sounds), 64)])
+    sounding_s = times_s[sounds[::64]]
+    silent_after_s = sounding_s[sounding_s < woken_s].max() - stopped_s
+    assert silent_after_s < 0.5, f"{silent_after_s:.3f} s"
+    assert (sounding_s > woken_s).any(), "it goes on by itself"

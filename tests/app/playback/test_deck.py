@@ -1,10 +1,13 @@
+import os
+import subprocess
+import sys
 from collections.abc import Iterator
 
 import numpy as np
 import pytest
 
 from app.playback.deck import Deck
-from app.playback.memory import PairMemory
+from app.playback.memory import PairMemory, clear_leftovers
 from app.playback.pair import prepared
 from ratings.errors import PlaybackError
 
@@ -27,6 +30,7 @@ def pulled(deck: Deck, frames: int) -> np.ndarray:
 
 
 def press_play(memory: PairMemory) -> None:
+    memory.page.heartbeat += 1
     memory.page.play_sequence += 1
     memory.page.plays = True
 
@@ -144,3 +148,79 @@ def test_that_a_forgotten_name_cannot_be_attached_but_the_memory_lives(memory, n
     with pytest.raises(FileNotFoundError):
         PairMemory.attach(memory.name, memory.shape)
     np.testing.assert_array_equal(memory.audio.looped_a[:-480], noise_pair.a[:-480])
+
+
+def test_that_without_a_sign_of_life_from_the_window_there_is_silence_and_after_it_sound(
+    memory, monkeypatch
+) -> None:
+    now = [100.0]
+    monkeypatch.setattr("app.playback.deck.time.monotonic", lambda: now[0])
+    deck = Deck(memory)
+    pulled(deck, 256)
+    press_play(memory)
+    assert pulled(deck, 4096).any()
+    for _ in range(3):
+        now[0] += 0.09
+        assert pulled(deck, 256).any()
+    now[0] += 0.09
+    # The ramp down, then nothing, for as long as it takes.
+    assert not pulled(deck, 4096)[480:].any()
+    assert deck.is_at_rest
+    position = memory.page.position_frame
+    memory.page.heartbeat += 1
+    assert pulled(deck, 4096).any()
+    assert memory.page.position_frame == position + 4096
+    del deck
+
+
+def test_that_the_deck_rises_once_for_each_wish_and_reports_how_far_it_is(memory) -> None:
+    deck = Deck(memory)
+    memory.page.loops = True
+    memory.page.rise_sequence = 1
+    press_play(memory)
+    quiet = np.abs(pulled(deck, 4800)).max()
+    assert memory.page.rise_left == 3 * RATE_HZ - 4800
+    for _ in range(30):
+        memory.page.heartbeat += 1
+        loud = np.abs(pulled(deck, 4800)).max()
+    assert memory.page.rise_left == 0
+    assert quiet < loud / 50
+    deck.must_rise = True
+    assert np.abs(pulled(deck, 4800)).max() < loud / 50
+    del deck
+
+
+@pytest.mark.parametrize("gain", [float("nan"), float("inf"), -1.0])
+def test_that_a_spoilt_gain_on_the_page_is_silence(memory, gain) -> None:
+    deck = Deck(memory)
+    memory.page.gain_a = gain
+    press_play(memory)
+    assert not pulled(deck, 4096).any()
+    del deck
+
+
+def test_that_a_gain_on_the_page_above_the_checked_one_is_held(memory, noise_pair) -> None:
+    deck = Deck(memory)
+    memory.page.gain_a = 1000.0
+    press_play(memory)
+    np.testing.assert_array_equal(pulled(deck, 4096)[480:], noise_pair.a[480:4096])
+    del deck
+
+
+def test_that_blocks_of_dead_programs_are_cleared_and_those_of_living_ones_stay(
+    tmp_path, monkeypatch
+) -> None:
+    monkeypatch.setattr("app.playback.memory.SHARED_MEMORY_FOLDER", tmp_path)
+    ended = subprocess.Popen([sys.executable, "-c", ""])
+    ended.wait()
+    left = tmp_path / f"twinset-{ended.pid}-0a1b2c3d"
+    kept = [
+        tmp_path / f"twinset-{os.getpid()}-0a1b2c3d",
+        tmp_path / f"twinset-{10**30}-x",
+        tmp_path / "twinset-notes-x",
+        tmp_path / f"another-{ended.pid}-x",
+    ]
+    for path in (left, *kept):
+        path.touch()
+    clear_leftovers()
+    assert sorted(tmp_path.iterdir()) == sorted(kept)

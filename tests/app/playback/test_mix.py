@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from app.playback.mix import Mixer, MixState, bin_count
+from app.playback.mix import Mixer, MixState, bin_count, keep_within_full_scale
 from app.playback.pair import LoadedPair, prepared
 
 RATE_HZ = 48000
@@ -216,3 +216,72 @@ def test_that_the_rest_of_an_uneven_clip_belongs_to_its_last_bin(noise) -> None:
     state = started(mixer)
     rendered(mixer, state, RATE_HZ)
     assert state.hearings_a.tolist() == [1] * 19
+
+
+def rise_weights(first: int, count: int) -> np.ndarray:
+    steps = np.arange(first + 1, first + 1 + count) / (3 * RATE_HZ)
+    return 10.0 ** (-2.0 * (1.0 - steps))[:, np.newaxis]
+
+
+def test_that_a_slow_rise_goes_evenly_in_decibels_from_minus_40_to_the_clip_itself(
+    mixer: Mixer, noise_pair
+) -> None:
+    state = started(mixer, loops=True, rise_left=mixer.rise_frames)
+    out = rendered(mixer, state, 4 * RATE_HZ)
+    plain = rendered(mixer, started(mixer, loops=True), 4 * RATE_HZ)
+    weights = rise_weights(0, 3 * RATE_HZ)
+    assert mixer.rise_frames == 3 * RATE_HZ
+    np.testing.assert_allclose(out[: 3 * RATE_HZ], plain[: 3 * RATE_HZ] * weights, atol=1e-6)
+    # Through means through: to the bit.
+    np.testing.assert_array_equal(out[3 * RATE_HZ - 1 :], plain[3 * RATE_HZ - 1 :])
+    assert state.rise_left == 0
+
+
+@pytest.mark.parametrize("block_frames", [1, 37, 256, 1024, 5000])
+def test_that_a_slow_rise_is_the_same_however_it_is_cut_into_blocks(mixer, block_frames) -> None:
+    frames = 5000 if block_frames == 1 else 3 * RATE_HZ + 4000
+    whole = started(mixer, loops=True, rise_left=mixer.rise_frames)
+    expected = rendered(mixer, whole, frames, frames)
+    cut = started(mixer, loops=True, rise_left=mixer.rise_frames)
+    np.testing.assert_array_equal(rendered(mixer, cut, frames, block_frames), expected)
+
+
+def test_that_a_rise_stands_still_at_rest_and_goes_on(mixer: Mixer) -> None:
+    state = started(mixer, loops=True, rise_left=mixer.rise_frames)
+    rendered(mixer, state, RATE_HZ)
+    state.plays = False
+    rendered(mixer, state, RATE_HZ)
+    left = state.rise_left
+    assert left == 2 * RATE_HZ - FADE
+    rendered(mixer, state, RATE_HZ)
+    assert state.rise_left == left
+
+
+def test_that_nothing_counts_as_heard_while_the_sound_rises(mixer: Mixer) -> None:
+    state = started(mixer, loops=True, rise_left=mixer.rise_frames)
+    rendered(mixer, state, 3 * RATE_HZ)
+    assert not state.hearings_a.any()
+    assert state.frames_played_a == 3 * RATE_HZ
+
+
+@pytest.mark.parametrize("gain", [np.nan, np.inf, -np.inf, -0.5])
+def test_that_what_is_no_gain_is_silence(mixer: Mixer, gain: float) -> None:
+    out = rendered(mixer, started(mixer, gain_a=gain, gain_b=gain), 4096)
+    assert not out.any()
+
+
+def test_that_no_gain_exceeds_the_highest_that_was_checked(noise) -> None:
+    clip = noise(1.0, 5)
+    mixer = Mixer(prepared(LoadedPair(clip, clip, RATE_HZ, 0.25, 0.5)))
+    out = rendered(mixer, started(mixer, gain_a=400.0, gain_b=400.0), 4096)
+    np.testing.assert_array_equal(out[FADE:], clip[FADE:4096] * np.float32(0.25))
+
+
+def test_that_the_last_door_lets_nothing_beyond_full_scale_through() -> None:
+    sound = np.array([[0.5, -1.0], [1.0, -0.25]], np.float32)
+    whole = sound.copy()
+    keep_within_full_scale(whole)
+    np.testing.assert_array_equal(whole, sound)
+    wild = np.array([[1.5, -7.0], [np.nan, np.inf], [-np.inf, 0.5]], np.float32)
+    keep_within_full_scale(wild)
+    np.testing.assert_array_equal(wild, [[1.0, -1.0], [0.0, 0.0], [0.0, 0.5]])

@@ -66,3 +66,19 @@ def test_that_clips_that_cannot_be_compared_are_refused_in_words(noise) -> None:
     assert "two channels" in refused(clip.astype(np.float64), clip)
     assert "not numbers" in refused(clip, broken)
     assert "full scale" in refused(clip, clip, gain=1.01 / float(np.abs(clip).max()))
+
+
+def test_that_sides_more_than_20_db_apart_are_refused_by_the_player_itself(noise) -> None:
+    clip = noise(1.0, 1)
+    prepared(LoadedPair(clip, clip, RATE_HZ, 1.0, 0.101))
+    for gain in (0.099, 0.001, 0.0):
+        with pytest.raises(PlaybackError, match="sides are more than 20 dB apart"):
+            prepared(LoadedPair(clip, clip, RATE_HZ, 1.0, gain))
+    with pytest.raises(PlaybackError, match="more than 20 dB apart"):
+        prepared(LoadedPair(clip, clip * np.float32(0.001), RATE_HZ))
+
+
+@pytest.mark.parametrize("gain", [float("nan"), float("inf"), -1.0])
+def test_that_what_is_no_gain_is_refused_before_it_is_played(noise, gain) -> None:
+    with pytest.raises(PlaybackError, match="is not one"):
+        prepared(LoadedPair(noise(1.0, 1), noise(1.0, 2), RATE_HZ, 1.0, gain))

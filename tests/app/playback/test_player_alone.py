@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from app.playback.keeper import DeviceKeeper
+from app.playback.link import _CHILD
 from app.playback.pair import LoadedPair
 from app.playback.player import Player
 from ratings.errors import PlaybackError
@@ -119,7 +120,9 @@ def test_that_a_missing_sound_library_is_told_with_what_to_install(
 ) -> None:
     # A sound binding that fails as the real one does where PortAudio is not installed.
     (tmp_path / "sounddevice.py").write_text("raise OSError('PortAudio library not found')\n")
-    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
+    first = f"import sys; sys.path.insert(0, {str(tmp_path)!r}); "
+    later = _CHILD.replace("sys.path.insert(0, ", "sys.path.insert(1, ")
+    monkeypatch.setattr("app.playback.link._CHILD", first + later)
     keeper = DeviceKeeper()
     with qtbot.waitSignal(keeper.trouble_raised, timeout=10000) as told:
         keeper.use(None)

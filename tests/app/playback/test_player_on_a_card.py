@@ -1,5 +1,6 @@
 import os
 import signal
+import time
 
 import numpy as np
 import pytest
@@ -27,6 +28,7 @@ def mixed(pair: LoadedPair, frames: int, switch_blocks: list[int]) -> np.ndarray
     state = mixer.new_state()
     mixer.set_gains(state, pair.gain_a, pair.gain_b)
     state.plays = state.loops = True
+    state.rise_left = mixer.rise_frames
     out = np.empty((frames, 2), np.float32)
     for number in range(frames // BLOCK):
         state.wants_b ^= number in switch_blocks
@@ -45,7 +47,8 @@ def playing(player: Player, card: PacedCard, only_devices, noise_pair, qtbot) ->
     player.use_device("paced")
     player.load(noise_pair)
     player.play()
-    qtbot.waitUntil(lambda: player.position_s > 0.3, timeout=10000)
+    # The first sound after opening a device rises for three seconds.
+    qtbot.waitUntil(lambda: player.coverage("A").heard_s > 0.3, timeout=10000)
     return player
 
 
@@ -93,11 +96,11 @@ def test_that_a_pair_of_the_same_clip_switches_without_changing_a_bit(
 
 
 def test_that_the_player_tells_of_moving_hearing_and_the_end(
-    qtbot, player: Player, card: PacedCard, only_devices, noise_pair
+    qtbot, player: Player, card: PacedCard, only_devices, noise
 ) -> None:
     only_devices(paced=card.fifo)
     player.use_device("paced")
-    player.load(noise_pair)
+    player.load(LoadedPair(noise(4.0, 1), noise(4.0, 2), RATE_HZ))
     player.play()
     with qtbot.waitSignals([player.moved, player.heard_changed], timeout=10000):
         pass
@@ -106,13 +109,80 @@ def test_that_the_player_tells_of_moving_hearing_and_the_end(
     assert not player.is_playing
     assert player.position_s == 0.0
     heard = player.coverage("A")
-    assert (heard.heard_s, heard.hearings, int(heard.bins.sum())) == (1.0, 1, 20)
+    # The first sound rises for 3 s, and is not heard as it is before that.
+    assert (heard.heard_s, heard.hearings) == (1.0, 0)
+    assert heard.bins.tolist() == [0] * 60 + [1] * 20
     assert player.coverage("B").heard_s == 0.0
-    assert player.played_s("A") == pytest.approx(1.0, abs=0.01)
+    assert player.played_s("A") == pytest.approx(4.0, abs=0.01)
     assert player.played_s("B") == 0.0
     with qtbot.waitSignal(player.moved, timeout=5000):
         player.play()
     assert player.is_playing
+
+
+def test_that_only_the_first_sound_after_opening_a_device_rises_slowly(
+    qtbot, playing: Player, card: PacedCard, noise
+) -> None:
+    qtbot.waitUntil(lambda: playing.coverage("A").heard_s > 0.0, timeout=10000)
+    clip = noise(0.5, 9)
+    playing.load(LoadedPair(clip, clip, RATE_HZ))
+    playing.play()
+    qtbot.waitUntil(lambda: playing.coverage("A").hearings == 1, timeout=10000)
+    assert playing.played_s("A") < 1.5
+    playing.rise_slowly()
+    playing.load(LoadedPair(clip, clip, RATE_HZ))
+    playing.play()
+    qtbot.waitUntil(lambda: playing.coverage("A").heard_s > 0.0, timeout=10000)
+    assert playing.played_s("A") > 3.0
+
+
+def test_that_a_stopped_sound_process_is_told_at_once_and_goes_on_when_it_wakes(
+    qtbot, playing: Player
+) -> None:
+    with qtbot.waitSignal(playing.trouble_raised, timeout=5000):
+        os.kill(playing.process_id, signal.SIGSTOP)
+        stopped_s = time.monotonic()
+    assert time.monotonic() - stopped_s < 0.55
+    assert playing.trouble is not None
+    before = playing.process_id
+    with qtbot.waitSignal(playing.trouble_cleared, timeout=10000):
+        os.kill(before, signal.SIGCONT)
+    assert playing.process_id == before
+    position_s = playing.position_s
+    qtbot.waitUntil(lambda: playing.position_s != position_s, timeout=5000)
+
+
+@pytest.mark.slow
+def test_that_a_sound_process_that_stays_stopped_is_replaced(qtbot, playing: Player) -> None:
+    before = playing.process_id
+    with qtbot.waitSignal(playing.trouble_raised, timeout=5000):
+        os.kill(before, signal.SIGSTOP)
+    with qtbot.waitSignal(playing.trouble_cleared, timeout=20000):
+        pass
+    assert playing.process_id not in (0, before)
+    assert playing.is_playing
+
+
+def test_that_the_player_keeps_to_the_device_that_was_checked(
+    qtbot, playing: Player, only_devices, card: PacedCard, tmp_path
+) -> None:
+    assert playing.device_identity == "ALSA: paced"
+    playing.hold_to_device()
+    # The same name again is taken up again; another device is not, until somebody chooses it.
+    playing._keeper._wanted_name = "second"
+    second_folder = tmp_path / "second"
+    second_folder.mkdir()
+    second = PacedCard(second_folder)
+    only_devices(paced=card.fifo, second=second.fifo)
+    with qtbot.waitSignal(playing.trouble_raised, timeout=10000) as told:
+        playing._keeper._open()
+    assert told.args[0].what_happened == "The sound would now go to another device, 'second'."
+    assert not second.captured().any()
+    with qtbot.waitSignal(playing.trouble_cleared, timeout=10000):
+        playing.use_device("second")
+    assert playing.device_identity == "ALSA: second"
+    playing.close()
+    second.finish()
 
 
 def test_that_a_stalled_card_is_told_and_playback_goes_on_after_it(
@@ -166,7 +236,7 @@ def test_that_a_missing_device_is_told_and_found_when_it_appears(
     assert "paced" not in names
     with qtbot.waitSignal(player.trouble_cleared, timeout=10000):
         only_devices(other=tmp_path / "other.raw", paced=card.fifo)
-    assert player.coverage("A").heard_s > 0.0
+    assert player.played_s("A") > 0.0
 
 
 def test_that_a_killed_process_is_replaced_and_goes_on_at_the_same_place(
@@ -238,5 +308,5 @@ def test_that_looking_again_finds_a_new_device_and_keeps_the_open_one(
         player.refresh_devices()
     assert {"paced", "other"} <= {device.name for device in player.devices()}
     player.play()
-    qtbot.waitUntil(lambda: player.coverage("A").heard_s > 0.2, timeout=10000)
+    qtbot.waitUntil(lambda: player.played_s("A") > 0.2, timeout=10000)
     assert player.trouble is None
