@@ -8,7 +8,6 @@ from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QAbstractButton,
-    QComboBox,
     QHBoxLayout,
     QProgressBar,
     QPushButton,
@@ -18,6 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.background.jobs import Step
+from app.parts.fields import Choice
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, SoftLine
 from app.parts.message_bar import MessageBar
@@ -197,14 +197,14 @@ class DoorsPage(QWidget):
             button.clicked.connect(signal)
             row.addWidget(button)
         row.addStretch(1)
-        self._theme = QComboBox()
-        self._theme.setAccessibleName(self.tr("colours"))
-        for words, mode in (
-            (self.tr("Colours of the system"), "system"),
-            (self.tr("Light colours"), "light"),
-            (self.tr("Dark colours"), "dark"),
-        ):
-            self._theme.addItem(words, mode)
+        self._theme = Choice(
+            self.tr("colours"),
+            {
+                self.tr("Colours of the system"): "system",
+                self.tr("Light colours"): "light",
+                self.tr("Dark colours"): "dark",
+            },
+        )
         self._theme.setCurrentIndex(self._theme.findData(self._settings.theme_mode))
         self._theme.activated.connect(
             lambda place: self.theme_chosen.emit(self._theme.itemData(place))

@@ -8,6 +8,7 @@ from typing import NoReturn
 
 from ratings.commands import agree, clip, compare, measure, plan, prefer
 from ratings.errors import RatingsError
+from ratings.study.written_numbers import with_plain_negative
 
 #: One line a command; each module has HELP, add_arguments(parser) and run(arguments) -> text.
 COMMANDS = {
@@ -49,7 +50,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         subparser = subparsers.add_parser(name, help=command.HELP, description=command.HELP)
         command.add_arguments(subparser)
     try:
-        arguments = parser.parse_args(argv)
+        words = sys.argv[1:] if argv is None else argv
+        arguments = parser.parse_args([with_plain_negative(word) for word in words])
     except SystemExit as leaving:
         return leaving.code if isinstance(leaving.code, int) else 0
     try:

@@ -49,6 +49,10 @@ class ScoreTableError(RatingsError):
     """A table of scores with something in it that is not a score of this study."""
 
 
+class NumberError(RatingsError):
+    """A written number that cannot be read, or in more than one way."""
+
+
 class StudyError(RatingsError):
     """A study folder that cannot be opened, read or written."""
 

@@ -3,7 +3,6 @@
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
-    QComboBox,
     QFrame,
     QGridLayout,
     QHBoxLayout,
@@ -19,7 +18,7 @@ from app.evaluator.exposure_words import dose_words, to_come_words, today_words
 from app.evaluator.pair_sound import SessionSound
 from app.evaluator.session_keys import key_card
 from app.parts.buttons import PrimaryButton, QuietButton
-from app.parts.fields import NumberField
+from app.parts.fields import Choice, NumberField, once_read
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.message_bar import MessageBar
@@ -177,16 +176,17 @@ class BriefPage(QWidget):
 
     def _build_sound(self) -> QWidget:
         panel = QuestionPanel(self.tr("Where does the sound go?"))
-        self._device = QComboBox()
-        self._device.setAccessibleName(self.tr("sound device"))
+        self._device = Choice(self.tr("sound device"))
         self._device.activated.connect(self._choose_device)
         panel.body.addWidget(self._device)
         panel.body.addWidget(SoftLine(self.tr("A full-scale 1 kHz sine on this device gives")))
-        self._level = NumberField(self.tr("level of a full-scale sine at the ear, in dB"))
-        self._level.setRange(_UNKNOWN_DB, 140.0)
-        self._level.setDecimals(1)
-        self._level.setSuffix(self.tr(" dB at the ear"))
-        self._level.setSpecialValueText(self.tr("not measured"))
+        self._level = NumberField(
+            self.tr("level of a full-scale sine at the ear, in dB"),
+            *(_UNKNOWN_DB, 140.0),
+            decimals=1,
+            unit=self.tr("dB at the ear"),
+            nothing=self.tr("not measured"),
+        )
         self._level.valueChanged.connect(self._choose_level)
         self._unlock = QPushButton(self.tr("Change"))
         self._unlock.clicked.connect(self._allow_change)
@@ -216,7 +216,7 @@ class BriefPage(QWidget):
         if any(done < after for after in self._desk.breaks):
             words += " " + self.tr("A break is proposed on the way.")
         self._start = PrimaryButton(self.tr("Start listening") if not done else self.tr("Go on"))
-        self._start.clicked.connect(self.begun)
+        self._start.clicked.connect(once_read(self, self.begun.emit))
         self._start.setAutoDefault(True)
         row = QHBoxLayout()
         row.addWidget(SoftLine(words), 1)

@@ -27,11 +27,12 @@ QPushButton[look="primary"]:focus { border-color: $text; }
 QLineEdit, QPlainTextEdit, QTextEdit { background: $panel; color: $text; border: 2px solid $line;
               border-radius: 8px; padding: 7px 10px; selection-background-color: $accent;
               selection-color: $on_accent; placeholder-text-color: $soft_text; }
-QLineEdit { min-height: 22px; }
+QLineEdit { min-height: 26px; }
 QLineEdit:focus, QPlainTextEdit:focus, QTextEdit:focus { border-color: $accent; }
 QComboBox, QAbstractSpinBox { background: $panel; color: $text; border: 2px solid $line;
-              border-radius: 8px; min-height: 24px; padding: 6px 12px; }
+              border-radius: 8px; min-height: 28px; padding: 6px 12px; }
 QComboBox:focus, QAbstractSpinBox:focus { border-color: $accent; }
+QAbstractSpinBox[look="refused"] { border-color: $attention; }
 QComboBox::drop-down { border: none; width: 30px; }
 QComboBox::down-arrow, QAbstractSpinBox::down-arrow { image: none; width: 0; height: 0;
               border-left: 5px solid $panel; border-right: 5px solid $panel;
@@ -43,7 +44,7 @@ QAbstractSpinBox::up-button { subcontrol-position: top right; width: 30px; heigh
 QAbstractSpinBox::down-button { subcontrol-position: bottom right; width: 30px; height: 20px;
               border: none; background: $panel; border-bottom-right-radius: 6px; }
 
-QCheckBox, QRadioButton { min-height: 32px; padding: 2px 6px; spacing: 10px;
+QCheckBox, QRadioButton { min-height: 36px; padding: 2px 6px; spacing: 10px;
               border: 2px solid transparent; border-radius: 8px; }
 QCheckBox:focus, QRadioButton:focus { border-color: $text; }
 QCheckBox::indicator, QRadioButton::indicator { width: 12px; height: 12px; padding: 3px;
@@ -84,6 +85,8 @@ QFrame[look="panel"] { background: $panel; border: 1px solid $line; border-radiu
 QFrame[look="note"] { background: $panel; border: 1px solid $line; border-radius: 8px; }
 QFrame[look="attention"] { background: $attention_tint; border: 2px solid $attention;
               border-radius: 8px; }
+QLabel[look="refusal"] { background: $attention_tint; color: $attention;
+              border: 2px solid $attention; border-radius: 8px; padding: 6px 8px; }
 QLabel[look="attention"] { color: $attention; background: transparent; border: none; }
 """)
 

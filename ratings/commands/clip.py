@@ -10,7 +10,13 @@ import numpy as np
 from ratings.commands.clip_report import ClipReport, as_json, as_text
 from ratings.commands.clip_windows import ChosenWindow, add_window_options, chosen_windows
 from ratings.commands.clip_writing import write_blind
-from ratings.commands.common_options import add_json_option, named_path, number, printed
+from ratings.commands.common_options import (
+    add_json_option,
+    named_path,
+    number,
+    printed,
+    whole_number,
+)
 from ratings.errors import RecordingError, reason_of
 from ratings.recordings.clips.cutting import ClipCut, CutSound, Window, cut_sound
 from ratings.recordings.clips.equaliser import Equaliser, read_equaliser
@@ -56,10 +62,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _add_sound_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--left", type=int, metavar="N", help="channel for the left ear (1)")
+    parser.add_argument(
+        "--left", type=whole_number, metavar="N", help="channel for the left ear (1)"
+    )
     parser.add_argument(
         "--right",
-        type=int,
+        type=whole_number,
         metavar="N",
         help="channel for the right ear (2); one channel alone is heard in both ears",
     )
@@ -99,7 +107,7 @@ def _add_sound_options(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--sample-rate",
-        type=int,
+        type=whole_number,
         metavar="HZ",
         help=f"rate of the clips (default: that of the recordings, or {COMMON_RATE_HZ})",
     )

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from ratings.commands.common_options import named_path, number
+from ratings.commands.common_options import named_path, number, whole_number
 from ratings.errors import RecordingError
 from ratings.recordings.clips.cutting import (
     COAST_DOWN_CLIP_LENGTH_S,
@@ -77,7 +77,10 @@ def add_window_options(parser: argparse.ArgumentParser) -> None:
         help="CSV (time_s, speed_km_h), GPX or NMEA; once for each FILE, in their order",
     )
     parser.add_argument(
-        "--speed-channel", type=int, metavar="N", help="the speed is in channel N of each FILE"
+        "--speed-channel",
+        type=whole_number,
+        metavar="N",
+        help="the speed is in channel N of each FILE",
     )
     parser.add_argument(
         "--kmh-per-unit",

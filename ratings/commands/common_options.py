@@ -3,20 +3,33 @@
 import argparse
 import json
 import math
+from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar
 
-from ratings.errors import ScoreTableError
+from ratings.errors import NumberError, ScoreTableError
 from ratings.study.attributes import Scale
+from ratings.study.written_numbers import read_number, read_whole_number
 
 Json = dict[str, object]
+Figure = TypeVar("Figure", float, int)
 
 
 def number(text: str) -> float:
-    """Read a number from the command line; ``nan`` and ``inf`` are none that can be meant."""
-    value = float(text)
-    if not math.isfinite(value):
-        raise argparse.ArgumentTypeError(f"{text!r} is not a number")
-    return value
+    """Read a number from the command line, with a decimal point or a decimal comma."""
+    return _read(read_number, text)
+
+
+def whole_number(text: str) -> int:
+    """Read a whole number from the command line."""
+    return _read(read_whole_number, text)
+
+
+def _read(reader: Callable[[str], Figure], text: str) -> Figure:
+    try:
+        return reader(text)
+    except NumberError as problem:
+        raise argparse.ArgumentTypeError(problem.what_happened.rstrip(".")) from problem
 
 
 def named_path(text: str) -> Path:
@@ -37,7 +50,7 @@ def add_score_options(parser: argparse.ArgumentParser, optional_columns: str) ->
     parser.add_argument(
         "--scale",
         nargs=2,
-        type=float,
+        type=number,
         default=(1.0, 10.0),
         metavar=("LOW", "HIGH"),
         help="ends of the scale (default 1 10)",

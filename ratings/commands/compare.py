@@ -8,6 +8,7 @@ from ratings.commands.common_options import (
     Json,
     add_json_option,
     add_score_options,
+    number,
     printed,
     scale_of,
 )
@@ -32,7 +33,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--margin",
-        type=float,
+        type=number,
         default=None,
         metavar="POINTS",
         help="a smaller difference does not matter (default half a point on 1 to 10)",

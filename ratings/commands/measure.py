@@ -4,7 +4,13 @@ import argparse
 from collections.abc import Sequence
 from dataclasses import replace
 
-from ratings.commands.common_options import add_json_option, named_path, number, printed
+from ratings.commands.common_options import (
+    add_json_option,
+    named_path,
+    number,
+    printed,
+    whole_number,
+)
 from ratings.commands.measure_output import as_json, as_text
 from ratings.errors import MeasurementError
 from ratings.measuring.calibrating import Calibration, calibration_of
@@ -28,7 +34,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "file", type=named_path, metavar="FILE", help="WAV, FLAC, UFF 58, MAT, HDF5 ..."
     )
     parser.add_argument(
-        "--channel", type=int, metavar="N", help="measure this channel only, counted from 1"
+        "--channel",
+        type=whole_number,
+        metavar="N",
+        help="measure this channel only, counted from 1",
     )
     _add_calibration_options(parser)
     parser.add_argument(
@@ -45,7 +54,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--pitches",
-        type=int,
+        type=whole_number,
         metavar="N",
         help="tread pitches around the tyre, for the orders of its pattern",
     )

@@ -4,7 +4,7 @@ import argparse
 import math
 from dataclasses import asdict
 
-from ratings.commands.common_options import Json, add_json_option, printed
+from ratings.commands.common_options import Json, add_json_option, number, printed, whole_number
 from ratings.design.panel_plan import PanelPlan, PlannedStudy, plan_panel
 
 HELP = "say how long a session takes and what this panel can find"
@@ -14,14 +14,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
     usual = PlannedStudy(sets=2, evaluators=1)
     numbers = (
-        ("--conditions", int, usual.conditions, "conditions"),
-        ("--attributes", int, usual.attributes, "attributes rated for each pair"),
-        ("--clip-seconds", float, usual.clip_s, "length of a clip"),
-        ("--difference", float, usual.difference, "points that should be found"),
-        ("--sd", float, usual.sd, "SD over evaluators of the difference"),
+        ("--conditions", whole_number, usual.conditions, "conditions"),
+        ("--attributes", whole_number, usual.attributes, "attributes rated for each pair"),
+        ("--clip-seconds", number, usual.clip_s, "length of a clip"),
+        ("--difference", number, usual.difference, "points that should be found"),
+        ("--sd", number, usual.sd, "SD over evaluators of the difference"),
     )
-    parser.add_argument("--sets", type=int, required=True, help="sets, with the control")
-    parser.add_argument("--evaluators", type=int, required=True, help="evaluators in the panel")
+    parser.add_argument("--sets", type=whole_number, required=True, help="sets, with the control")
+    parser.add_argument(
+        "--evaluators", type=whole_number, required=True, help="evaluators in the panel"
+    )
     for name, kind, default, text in numbers:
         parser.add_argument(name, type=kind, default=default, help=f"{text} (default {default:g})")
     add_json_option(parser)

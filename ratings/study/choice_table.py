@@ -38,7 +38,7 @@ def read_choice_table(path: Path | str) -> "pd.DataFrame":
         In one sentence that names the file, and the row and column where there is one.
     """
     source = Path(path)
-    cells, _ = read_cells(source, KIND)
+    cells = read_cells(source, KIND)
     if cells.empty:
         raise ScoreTableError(
             f"{source.name} has column names but no choices.", "Add one row for each choice."

@@ -5,13 +5,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ratings.errors import ScoreTableError
+from ratings.errors import NumberError, ScoreTableError
 from ratings.study.column_checks import refuse_duplicates, refuse_empty, refuse_unknown
+from ratings.study.written_numbers import read_number
 
 if TYPE_CHECKING:
     import pandas as pd
 
-_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _WHOLE = re.compile(r"\d{1,9}")
 #: What makes two scores the same cell, and may therefore not be empty.
 CELL = ("evaluator", "set", "attribute", "condition", "repeat", "origin")
@@ -27,7 +27,6 @@ def check_and_convert(
     cells: "pd.DataFrame",
     required: tuple[str, ...],
     scale: tuple[float, float, float | None],
-    decimal_comma: bool,
 ) -> "pd.DataFrame":
     """Turn text cells into a score table, or refuse the first that cannot be one.
 
@@ -41,8 +40,6 @@ def check_and_convert(
         Columns that stay even when they are empty.
     scale
         Lowest score, highest score, step or None.
-    decimal_comma
-        Whether ``7,5`` is a number.
     """
     if cells.empty:
         raise ScoreTableError(
@@ -54,7 +51,7 @@ def check_and_convert(
     for column, words in _WORDS.items():
         if column in table.columns:
             refuse_unknown(file_name, table[column], words, f"Write {' or '.join(words)}.")
-    table["score"] = _scores(file_name, table["score"], scale, decimal_comma)
+    table["score"] = _scores(file_name, table["score"], scale)
     if "repeat" in table.columns and all(map(_WHOLE.fullmatch, table["repeat"].unique())):
         table["repeat"] = table["repeat"].astype(np.int64)
     refuse_duplicates(file_name, table, CELL, "cell")
@@ -65,17 +62,15 @@ def _scores(
     file_name: str,
     column: "pd.Series[str]",
     scale: tuple[float, float, float | None],
-    decimal_comma: bool,
 ) -> "pd.Series[float]":
     import pandas as pd
 
     codes, texts = pd.factorize(column)
-    values = np.array([_number(text, decimal_comma) for text in texts], dtype=np.float64)
+    # They come in the order of the rows, so that the first refused is the first in the file.
+    values = np.array([_number(file_name, column, text) for text in texts], dtype=np.float64)
     low, high, step = scale
-    empty = np.array([text == "" for text in texts], dtype=bool)
     steps = np.zeros_like(values) if step is None else (values - low) / step
     problems = (
-        (np.isnan(values) & ~empty, "is not a number", "Write a number, or leave the cell empty."),
         (
             (values < low) | (values > high),
             f"lies outside the scale from {low:g} to {high:g}",
@@ -98,7 +93,14 @@ def _scores(
     return pd.Series(values[codes], index=column.index)
 
 
-def _number(text: str, decimal_comma: bool) -> float:
-    if decimal_comma and text.count(",") == 1 and "." not in text:
-        text = text.replace(",", ".")
-    return float(text) if _NUMBER.fullmatch(text) else float("nan")
+def _number(file_name: str, column: "pd.Series[str]", text: str) -> float:
+    if not text:
+        return float("nan")
+    try:
+        return read_number(text)
+    except NumberError as problem:
+        row = column.index[column == text][0]
+        raise ScoreTableError(
+            f"{file_name}, row {row}, column score: {problem.what_happened}",
+            f"{problem.what_to_do} A cell may be empty.",
+        ) from problem

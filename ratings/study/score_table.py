@@ -40,8 +40,9 @@ def read_score_table(
     ----------
     path
         A CSV file in UTF-8 with a row of column names. Columns are separated by a comma, a
-        semicolon or a tab; with the latter two a decimal comma is understood. Spaces around a
-        cell, a byte order mark and blank rows do not matter.
+        semicolon or a tab; a decimal comma is understood, which a comma as the separator needs
+        quotation marks around. Spaces around a cell, a byte order mark and blank rows do not
+        matter.
     scale_low, scale_high
         Ends of the scale; a score outside is refused.
     step
@@ -62,10 +63,8 @@ def read_score_table(
         names are row 1) and column where there is one.
     """
     source = Path(path)
-    frame, separator = read_cells(source, KIND)
-    return check_and_convert(
-        source.name, frame, REQUIRED, (scale_low, scale_high, step), separator != ","
-    )
+    cells = read_cells(source, KIND)
+    return check_and_convert(source.name, cells, REQUIRED, (scale_low, scale_high, step))
 
 
 def write_score_table(table: "pd.DataFrame", path: Path | str) -> None:

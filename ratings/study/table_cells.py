@@ -32,7 +32,7 @@ class TableKind:
         return f"The first row must name the columns: {', '.join(self.required)}."
 
 
-def read_cells(source: Path, kind: TableKind) -> "tuple[pd.DataFrame, str]":
+def read_cells(source: Path, kind: TableKind) -> "pd.DataFrame":
     """Read the cells of a table.
 
     Parameters
@@ -44,9 +44,9 @@ def read_cells(source: Path, kind: TableKind) -> "tuple[pd.DataFrame, str]":
 
     Returns
     -------
-    tuple of pandas.DataFrame and str
+    pandas.DataFrame
         Stripped text by column name, indexed by the row that a spreadsheet shows (the column
-        names are row 1); and the separator.
+        names are row 1).
 
     Raises
     ------
@@ -54,8 +54,7 @@ def read_cells(source: Path, kind: TableKind) -> "tuple[pd.DataFrame, str]":
         In one sentence that names the file, and the row where there is one.
     """
     text = _text_of(source, kind)
-    separator = _separator(text)
-    return _rows(source, text, separator, kind), separator
+    return _rows(source, text, _separator(text), kind)
 
 
 def _text_of(source: Path, kind: TableKind) -> str:

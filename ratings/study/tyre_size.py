@@ -4,8 +4,9 @@ import re
 from dataclasses import dataclass
 
 from ratings.errors import MeasurementError
+from ratings.study.written_numbers import read_number
 
-_SIZE = re.compile(r"^\s*(?:P|LT)?(\d{3})\s*/\s*(\d{2})\s*Z?R\s*(\d{2}(?:\.5)?)(?![\d.])")
+_SIZE = re.compile(r"^\s*(?:P|LT)?(\d{3})\s*/\s*(\d{2})\s*Z?R\s*(\d{2}(?:[.,]5)?)(?![\d.,])")
 _INCH_M = 0.0254
 MOST_PITCHES = 400
 """More tread pitches than any tyre has around it."""
@@ -46,7 +47,7 @@ def tyre_size(size: str) -> TyreSize:
         raise MeasurementError(
             f"The tyre size {size!r} cannot be read.", "Write it as width/aspect R rim: 205/55R16."
         )
-    width_mm, aspect, rim_in = (float(number) for number in found.groups())
+    width_mm, aspect, rim_in = (read_number(number) for number in found.groups())
     numbers = ((width_mm, _WIDTH_MM), (aspect, _ASPECT), (rim_in, _RIM_IN))
     if not all(least <= number <= most for number, (least, most) in numbers):
         raise MeasurementError(

@@ -4,7 +4,6 @@ from pathlib import Path
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
-    QComboBox,
     QGridLayout,
     QHBoxLayout,
     QPushButton,
@@ -27,6 +26,7 @@ from app.lead.agreement.presenter import AgreementPresenter
 from app.lead.agreement.transfers import Transfers
 from app.lead.file_names import safe_name
 from app.lead.sheet import SheetScroll
+from app.parts.fields import Choice
 from app.parts.headings import FindingHeading, SoftLine
 from ratings.storage.study_folder import utc_now
 
@@ -59,12 +59,7 @@ class AgreementPage(QWidget):
         self._is_wide = True
         self._heading = FindingHeading()
         self._line = SoftLine()
-        self._conditions = QComboBox()
-        self._conditions.setAccessibleName(self.tr("condition"))
-        self._conditions.setSizeAdjustPolicy(
-            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )
-        self._conditions.setMinimumContentsLength(_CONDITION_LETTERS)
+        self._conditions = Choice(self.tr("condition"), least_letters=_CONDITION_LETTERS)
         self.panels = (
             OrderPanel(presenter),
             ApartPanel(presenter),

@@ -5,7 +5,6 @@ from dataclasses import replace
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
-    QDoubleSpinBox,
     QGridLayout,
     QHBoxLayout,
     QLabel,
@@ -15,9 +14,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.new_study.inputs import choice_field, number_field, text_field
 from app.parts.asking import leave_or_ask
 from app.parts.buttons import QuietButton
+from app.parts.fields import Choice, NumberField, once_read, text_field
 from app.parts.fonts import font
 from ratings.study.attributes import Attribute
 
@@ -50,7 +49,7 @@ class AttributeCard(QWidget):
         )
         self.low = self._hertz(self.tr("lower edge of the band in hertz"))
         self.high = self._hertz(self.tr("upper edge of the band in hertz"))
-        self.manoeuvre = choice_field(
+        self.manoeuvre = Choice(
             self.tr("manoeuvre that shows the attribute"),
             {
                 self.tr("in every manoeuvre"): None,
@@ -64,7 +63,7 @@ class AttributeCard(QWidget):
         self._problem.setWordWrap(True)
         self._problem.setContentsMargins(8, 4, 8, 4)
         self.keep = QPushButton(self.tr("Keep attribute"))
-        self.keep.clicked.connect(self._say)
+        self.keep.clicked.connect(once_read(self, self._say))
         back = QuietButton(self.tr("Cancel"))
         back.clicked.connect(self.go_back)
         #: Where Tab leads, in this order.
@@ -121,6 +120,7 @@ class AttributeCard(QWidget):
         for field, edge_hz in ((self.low, shown.low_hz), (self.high, shown.high_hz)):
             with QSignalBlocker(field):
                 field.setValue(edge_hz or 0.0)
+                field.reset()
         self.manoeuvre.setCurrentIndex(self.manoeuvre.findData(shown.manoeuvre))
         self.tell("")
 
@@ -138,11 +138,11 @@ class AttributeCard(QWidget):
 
     def _text(self, name: str, example: str) -> QLineEdit:
         field = text_field(name, example)
-        field.returnPressed.connect(self._say)
+        field.returnPressed.connect(once_read(self, self._say))
         return field
 
-    def _hertz(self, name: str) -> QDoubleSpinBox:
-        field = number_field(name, _HIGHEST_HZ, "Hz", self.tr("no edge"))
+    def _hertz(self, name: str) -> NumberField:
+        field = NumberField(name, 0.0, _HIGHEST_HZ, unit="Hz", nothing=self.tr("no edge"))
         field.setSingleStep(10.0)
         return field
 

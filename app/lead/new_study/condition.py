@@ -6,7 +6,6 @@ from PySide6.QtCore import QRectF, QSignalBlocker, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QAbstractButton,
-    QDoubleSpinBox,
     QFrame,
     QHBoxLayout,
     QLabel,
@@ -14,8 +13,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.new_study.inputs import choice_field, number_field, text_field
 from app.parts.buttons import QuietButton
+from app.parts.fields import Choice, NumberField, text_field
 from app.parts.fonts import FontRole, font
 from app.parts.plain import plain_tooltip
 from app.parts.shapes import draw_focus_ring
@@ -124,7 +123,7 @@ class ConditionDrawer(QFrame):
         self.surface = text_field(self.tr("surface of the condition"), self.tr("surface"))
         self.surface.setMinimumWidth(100)
         self.surface.returnPressed.connect(self.finished)
-        self.manoeuvre = choice_field(
+        self.manoeuvre = Choice(
             self.tr("manoeuvre of the condition"),
             {self.tr("steady at"): "steady", self.tr("coast-down from"): "coast-down"},
         )
@@ -164,8 +163,8 @@ class ConditionDrawer(QFrame):
         self._to.setVisible(coasts)
         self.end_speed.setVisible(coasts)
 
-    def _speed(self, name: str) -> QDoubleSpinBox:
-        field = number_field(name, _HIGHEST_SPEED_KM_H, "km/h", "? km/h")
+    def _speed(self, name: str) -> NumberField:
+        field = NumberField(name, 0.0, _HIGHEST_SPEED_KM_H, unit="km/h", nothing="? km/h")
         field.setSingleStep(10.0)
         field.setFixedWidth(116)
         return field

@@ -3,10 +3,10 @@
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from app.lead.new_study.inputs import number_field, text_field
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded_reading import says_pascal
 from app.lead.new_study.recorded_words import summary_words
+from app.parts.fields import WholeNumberField, text_field
 from app.parts.fonts import font
 from app.parts.plain import plain_tooltip
 
@@ -33,8 +33,8 @@ class StudyFields(QFrame):
         self.vehicle.textEdited.connect(presenter.set_vehicle)
         self.name = text_field(self.tr("Name of the study"))
         self.name.textEdited.connect(presenter.set_name)
-        self.count = number_field(self.tr("Evaluators"), _MOST_EVALUATORS)
-        self.count.valueChanged.connect(lambda count: presenter.set_evaluator_count(int(count)))
+        self.count = WholeNumberField(self.tr("Evaluators"), 1, _MOST_EVALUATORS)
+        self.count.valueChanged.connect(lambda: presenter.set_evaluator_count(self.count.value()))
         self.names = text_field(self.tr("Their names"), self.tr("with commas, or empty"))
         self.names.textEdited.connect(presenter.set_evaluator_names)
         self.recorded = QPushButton()

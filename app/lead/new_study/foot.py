@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.words import remaining_words
 from app.parts.buttons import PrimaryButton
+from app.parts.fields import once_read
 from app.parts.plain import plain_tooltip
 
 _FINE_STEPS = 1000
@@ -68,7 +69,7 @@ class StudyFoot(QWidget):
         self.gain.setToolTip(self.tr("Make the clips at the level of the recordings again"))
         self.gain.clicked.connect(presenter.raise_clips_again)
         self.make = PrimaryButton(self.tr("Make the study"))
-        self.make.clicked.connect(presenter.make)
+        self.make.clicked.connect(once_read(self, presenter.make))
         self._bar = QProgressBar()
         self._bar.setRange(0, _FINE_STEPS)
         self._bar.setTextVisible(False)

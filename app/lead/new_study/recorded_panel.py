@@ -7,7 +7,6 @@ from pathlib import Path
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import (
-    QComboBox,
     QFileDialog,
     QFrame,
     QHBoxLayout,
@@ -20,12 +19,12 @@ from PySide6.QtWidgets import (
 )
 
 from app.lead.agreement.file_asking import AskPath, FilePurpose
-from app.lead.new_study.inputs import choice_field
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded import HowRecorded
 from app.lead.new_study.recorded_reading import says_pascal
 from app.lead.recordings.bringing.calibration import CalibrationFields
 from app.parts.buttons import QuietButton
+from app.parts.fields import Choice
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel
 from app.parts.plain import plain_tooltip
@@ -74,8 +73,8 @@ class RecordedPanel(QuestionPanel):
         self._ask_path = ask_path
         self._ask_traces = ask_traces
         self._channel_names: tuple[str, ...] = ()
-        self.left = choice_field(self.tr("Left ear"), {})
-        self.right = choice_field(self.tr("Right ear"), {})
+        self.left = Choice(self.tr("Left ear"))
+        self.right = Choice(self.tr("Right ear"))
         self.level = CalibrationFields(ask_path)
         self.equaliser = QPushButton()
         self.no_equaliser = QuietButton(self.tr("Take out"))
@@ -244,7 +243,7 @@ def _fit(button: QPushButton) -> None:
     button.setAccessibleName(words)
 
 
-def _show(field: QComboBox, place: int) -> None:
+def _show(field: Choice, place: int) -> None:
     with QSignalBlocker(field):
         field.setCurrentIndex(place)
 

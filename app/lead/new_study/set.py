@@ -3,7 +3,7 @@
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QRadioButton, QWidget
 
-from app.lead.new_study.inputs import text_field
+from app.parts.fields import text_field
 from app.parts.icons import IconButton
 from ratings.study.sets import TyreSet
 

@@ -18,10 +18,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.new_study.inputs import text_field
 from app.parts.asking import leave_or_ask
 from app.parts.buttons import PrimaryButton, QuietButton
-from app.parts.fields import NumberField
+from app.parts.fields import NumberField, once_read, text_field
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from ratings.errors import MeasurementError
 from ratings.study.bands import Band, BandTable
@@ -156,7 +155,7 @@ class BandsEditor(QWidget):
         presenter.changed.connect(self.show_drafts)
         self.add.clicked.connect(presenter.add)
         self.back.clicked.connect(self.go_back)
-        self.keep.clicked.connect(presenter.keep)
+        self.keep.clicked.connect(once_read(self, presenter.keep))
 
     def show_drafts(self) -> None:
         """Show a row for every band."""
@@ -244,10 +243,7 @@ class BandsEditor(QWidget):
 
 
 def _frequency(name: str, hz: float) -> NumberField:
-    field = NumberField(name)
-    field.setRange(_LOWEST_HZ, _HIGHEST_HZ)
-    field.setDecimals(0)
-    field.setSuffix(" Hz")
+    field = NumberField(name, _LOWEST_HZ, _HIGHEST_HZ, unit="Hz")
     field.setValue(hz)
     field.setMinimumWidth(120)
     return field

@@ -5,7 +5,6 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QResizeEvent
 from PySide6.QtWidgets import (
-    QComboBox,
     QFrame,
     QHBoxLayout,
     QPushButton,
@@ -35,6 +34,7 @@ from app.lead.recordings.runs_panel import RunsPanel
 from app.lead.recordings.shelf import Shelf
 from app.lead.recordings.view_row import ViewRow
 from app.parts.buttons import PrimaryButton
+from app.parts.fields import Choice
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, SoftLine
 from app.parts.plain import plain_tooltip
@@ -64,8 +64,8 @@ class RecordingsPage(QWidget):
         self.setAcceptDrops(not presenter.is_read_only)
         self.heading = FindingHeading()
         self.line = SoftLine()
-        self.conditions = _chooser(self.tr("condition"), _NARROW_LETTERS)
-        self.channels = _chooser(self.tr("channel"), 12)
+        self.conditions = Choice(self.tr("condition"), least_letters=_NARROW_LETTERS)
+        self.channels = Choice(self.tr("channel"), least_letters=12)
         self.views = ViewRow(
             {
                 "runs": self.tr("Runs"),
@@ -309,15 +309,7 @@ class RecordingsPage(QWidget):
             self.show_runs()
 
 
-def _chooser(name: str, letters: int) -> QComboBox:
-    chooser = QComboBox()
-    chooser.setAccessibleName(name)
-    chooser.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
-    chooser.setMinimumContentsLength(letters)
-    return chooser
-
-
-def _offer(chooser: QComboBox, choices: list[tuple[str, str]]) -> None:
+def _offer(chooser: Choice, choices: list[tuple[str, str]]) -> None:
     offered = [(chooser.itemText(n), chooser.itemData(n)) for n in range(chooser.count())]
     if offered == choices:
         return

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import soxr
 
-from ratings.errors import RecordingError
+from ratings.errors import NumberError, RecordingError
 from ratings.recordings.opening import (
     HIGHEST_SAMPLE_RATE_HZ,
     LOWEST_SAMPLE_RATE_HZ,
@@ -19,6 +19,7 @@ from ratings.recordings.opening import (
 )
 from ratings.recordings.read import content_hash
 from ratings.recordings.refusals import ordinary_bytes
+from ratings.study.written_numbers import read_number
 
 MOST_TAPS = 2**17
 _MOST_TEXT_BYTES = 2**24
@@ -189,17 +190,28 @@ def _from_text(path: Path) -> tuple[Samples, int | None]:
 
 
 def _row(path: Path, number: int, line: str) -> list[float]:
-    # With semicolons or tabs between the columns a comma can only be a decimal one.
-    separators = r"[;\t]" if re.search(r"[;\t]", line) else r"[,\s]\s*"
-    cells = [cell.strip() for cell in re.split(separators, line.strip())]
-    try:
-        return [float(cell.replace(",", ".")) for cell in cells]
-    except ValueError as error:
+    where = f"The equaliser {shown_name(path)}, line {number}:"
+    if re.search(r"[;\t]", line):
+        cells = re.split(r"[;\t]", line)
+    elif any("," in word.strip(",") and _is_number(word) for word in line.split()):
         raise RecordingError(
-            f"The equaliser {shown_name(path)} holds in line {number} what is not a number: "
-            f"'{line.strip()[:40]}'.",
-            _TAPS_ONLY,
-        ) from error
+            f'{where} "{line.strip()[:40]}" may be decimal commas, or commas between columns.',
+            "Part the columns with semicolons, or write decimal points.",
+        )
+    else:
+        cells = re.split(r",\s*|\s+", line.strip())
+    try:
+        return [read_number(cell) for cell in cells]
+    except NumberError as problem:
+        raise RecordingError(f"{where} {problem.what_happened}", _TAPS_ONLY) from problem
+
+
+def _is_number(text: str) -> bool:
+    try:
+        read_number(text)
+    except NumberError:
+        return False
+    return True
 
 
 def _sound_rate(path: Path, sample_rate_hz: int) -> int:

@@ -6,9 +6,10 @@ from pathlib import Path
 
 import numpy as np
 
-from ratings.errors import RecordingError
+from ratings.errors import NumberError, RecordingError
 from ratings.recordings.opening import shown_name
 from ratings.recordings.speed.record import KM_H_PER_M_S, SpeedRecord, checked_trace
+from ratings.study.written_numbers import read_number
 
 _TIME_COLUMN = "time_s"
 _FACTOR_BY_COLUMN = {
@@ -24,7 +25,8 @@ _WANTED = "Give the columns time_s and speed_km_h (or speed_m_s), named in the f
 def read_csv(path: Path, text: str) -> SpeedRecord:
     """Read a table whose first row names its columns.
 
-    Separators are commas, semicolons or tabs; with the latter two a comma is a decimal one.
+    Separators are commas, semicolons or tabs. Either decimal mark is understood; between commas
+    a decimal comma needs quotation marks.
     Further columns are left aside; rows without any entry too.
 
     Raises
@@ -46,8 +48,8 @@ def read_csv(path: Path, text: str) -> SpeedRecord:
             if not any(cell.strip() for cell in cells):
                 continue
             _refuse_more(path, number, cells, len(names))
-            times_s.append(_number(path, number, cells, time_index, names, separator))
-            speeds.append(_number(path, number, cells, speed_index, names, separator) * factor)
+            times_s.append(_number(path, number, cells, time_index, names))
+            speeds.append(_number(path, number, cells, speed_index, names) * factor)
     except csv.Error as error:
         raise RecordingError(
             f"{shown_name(path)} is not a table that can be read: {error}.", _WANTED
@@ -96,19 +98,12 @@ def _refuse_more(path: Path, row: int, cells: list[str], columns: int) -> None:
         )
 
 
-def _number(
-    path: Path, row: int, cells: list[str], index: int, names: list[str], separator: str
-) -> float:
-    cell = cells[index].strip() if index < len(cells) else ""
-    written = cell.replace(",", ".") if separator != "," else cell
+def _number(path: Path, row: int, cells: list[str], index: int, names: list[str]) -> float:
+    cell = cells[index] if index < len(cells) else ""
     try:
-        number = float(written)
-    except ValueError:
-        number = np.nan
-    if not np.isfinite(number):
-        what = f"'{cell[:30]}' is no number" if cell else "no number stands there"
+        return read_number(cell)
+    except NumberError as problem:
         raise RecordingError(
-            f"{shown_name(path)}, row {row}, column {names[index]}: {what}.",
-            "Correct the row or take it out.",
-        )
-    return number
+            f"{shown_name(path)}, row {row}, column {names[index]}: {problem.what_happened}",
+            f"{problem.what_to_do} Or take the row out.",
+        ) from problem

@@ -373,6 +373,7 @@ def test_that_the_condition_is_described_in_its_drawer(qtbot, page, recordings):
     drawer.end_speed.setFocus()
     drawer.end_speed.selectAll()
     qtbot.keyClicks(drawer.end_speed, "40")
+    qtbot.keyClick(drawer.end_speed, Qt.Key.Key_Return)
     titles = [c.title for c in page.presenter.draft.conditions]
     assert titles == ["smooth concrete, coast-down, 80 to 40 km/h"]
     qtbot.mouseClick(button(page, "Take out", QuietButton), LEFT)

@@ -261,7 +261,7 @@ def test_that_an_equaliser_that_is_none_is_told(qtbot, begun, tmp_path):
     phones.write_text("no taps\n", encoding="utf-8")
     begun.change_recorded(HowRecorded(equaliser=phones))
     qtbot.waitUntil(lambda: begun.heading() != "The equaliser is being read.")
-    assert begun.heading().startswith("The equaliser 'phones.csv' holds in line 1")
+    assert begun.heading().startswith("The equaliser 'phones.csv', line 1:")
 
 
 def write_trace(path):

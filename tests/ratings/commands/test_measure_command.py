@@ -234,7 +234,7 @@ def test_that_the_annex_signals_come_out_of_the_command_inside_the_standards_tol
         (["--tone-db", "94"], "of use with --tone only"),
         (["--tone-hz", "250"], "of use with --tone only"),
         (["--speed-offset", "3"], "needs --speed-trace"),
-        (["--speed-kmh", "inf"], "'inf' is not a number"),
+        (["--speed-kmh", "inf"], '"inf" is not a number'),
     ],
 )
 def test_that_an_option_without_effect_is_refused(run_file, capsys, arguments, words) -> None:

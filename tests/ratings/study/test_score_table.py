@@ -75,6 +75,11 @@ def test_that_a_cell_may_be_both_driven_and_listened(file):
     )
 
 
+@pytest.mark.parametrize("score", ['"7,5"', "7.5", '" 7,5\u00a0"'])
+def test_that_a_quoted_decimal_comma_is_read_between_commas(file, score):
+    assert read_score_table(file(f"{HEADER}\nE1,417,boom,{score}\n"))["score"].tolist() == [7.5]
+
+
 def test_that_a_missing_cell_is_allowed(file):
     table = read_score_table(file(f"{HEADER}\nE1,417,boom,\nE2,417,boom,6\n"))
     assert np.isnan(table["score"].iloc[0])
@@ -119,8 +124,8 @@ def test_that_repeats_are_whole_numbers_or_names(file):
             'scores.csv, row 2, column score: "1_0" is not a number.',
         ),
         (
-            f'{HEADER}\nE1,417,boom,"7,5"\n',
-            'scores.csv, row 2, column score: "7,5" is not a number.',
+            f'{HEADER}\nE1,417,boom,"1.234,5"\n',
+            'scores.csv, row 2, column score: "1.234,5" can be read in more than one way.',
         ),
         (
             f"{HEADER}\nE1,417,boom,7,5\n",

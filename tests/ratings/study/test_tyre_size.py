@@ -42,3 +42,14 @@ def test_that_what_stands_beside_the_size_does_not_hide_it(text: str) -> None:
 def test_that_light_truck_and_half_inch_sizes_are_read(text: str) -> None:
     rim = {"LT265/70R17": 17, "P205/55R16": 16, "385/65R22.5": 22.5, "205/75R16C": 16}[text]
     assert tyre_size(text).rim_diameter_m == pytest.approx(rim * 0.0254)
+
+
+@pytest.mark.parametrize("text", ["295/80R22.5", "295/80R22,5", "295/80 R 22,5 152/148M"])
+def test_that_a_half_inch_of_rim_is_read_with_either_mark(text: str) -> None:
+    assert tyre_size(text).rim_diameter_m == pytest.approx(22.5 * 0.0254)
+
+
+@pytest.mark.parametrize("text", ["205/55R16,2", "205/55R16.", "205/55R22,55"])
+def test_that_a_rim_is_never_partly_read(text: str) -> None:
+    with pytest.raises(MeasurementError, match="cannot be read"):
+        tyre_size(text)

@@ -8,7 +8,6 @@ from pathlib import Path
 from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import (
     QButtonGroup,
-    QComboBox,
     QHBoxLayout,
     QPushButton,
     QRadioButton,
@@ -18,7 +17,7 @@ from PySide6.QtWidgets import (
 
 from app.lead.agreement.file_asking import AskPath, FilePurpose
 from app.lead.recordings.bringing.draft import TONES_DB, CalibrationDraft, CalibrationKind
-from app.parts.fields import NumberField
+from app.parts.fields import Choice, NumberField
 from app.parts.headings import SoftLine
 
 _HIGHEST_PA = 100_000.0
@@ -46,17 +45,18 @@ class CalibrationFields(QWidget):
             "tones": QRadioButton(self.tr("Tone of a calibrator")),
             "unknown": QRadioButton(self.tr("It is not: levels will not be level-true")),
         }
-        self.factor = NumberField(self.tr("pascal per full scale"))
-        self.factor.setRange(0.0, _HIGHEST_PA)
-        self.factor.setDecimals(4)
-        self.factor.setSuffix(" Pa")
-        self.factor.setSpecialValueText(self.tr("not given"))
+        self.factor = NumberField(
+            self.tr("pascal per full scale"),
+            *(0.0, _HIGHEST_PA),
+            decimals=4,
+            unit="Pa",
+            nothing=self.tr("not given"),
+        )
         self.before = QPushButton()
         self.after = QPushButton()
-        self.tone_db = QComboBox()
-        self.tone_db.setAccessibleName(self.tr("level of the tone"))
-        for level_db in TONES_DB:
-            self.tone_db.addItem(f"{level_db:g} dB", level_db)
+        self.tone_db = Choice(
+            self.tr("level of the tone"), {f"{level_db:g} dB": level_db for level_db in TONES_DB}
+        )
         self._advice = SoftLine(
             self.tr("A file of the tone before the runs; one after them shows that it held.")
         )

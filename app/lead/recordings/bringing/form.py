@@ -7,10 +7,9 @@ from dataclasses import replace
 from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
 
 from app.lead.agreement.file_asking import AskPath
-from app.lead.new_study.inputs import text_field
 from app.lead.recordings.bringing.presenter import BringPresenter
-from app.lead.recordings.bringing.settings_form import SettingsForm, choice_box, form_heading
-from app.parts.fields import WholeNumberField
+from app.lead.recordings.bringing.settings_form import SettingsForm, form_heading
+from app.parts.fields import Choice, WholeNumberField, text_field
 from app.parts.headings import SoftLine
 from ratings.study.tyre_size import MOST_PITCHES
 
@@ -23,14 +22,17 @@ class BringForm(QWidget):
     ) -> None:
         super().__init__(parent)
         self._presenter = presenter
-        self.sets = choice_box(self.tr("set of the file"))
-        self.conditions = choice_box(self.tr("condition of the file"))
+        self.sets = Choice(self.tr("set of the file"), least_letters=10)
+        self.conditions = Choice(self.tr("condition of the file"), least_letters=10)
         self.tyre_size = text_field(
             self.tr("size of the set's tyres"), self.tr("such as 205/55R16")
         )
-        self.pitches = WholeNumberField(self.tr("tread pitches around the tyre"))
-        self.pitches.setRange(0, MOST_PITCHES)
-        self.pitches.setSpecialValueText(self.tr("not counted"))
+        self.pitches = WholeNumberField(
+            self.tr("tread pitches around the tyre"),
+            0,
+            MOST_PITCHES,
+            nothing=self.tr("not counted"),
+        )
         self.settings = SettingsForm(ask_path)
         self._facts = SoftLine("", self)
         self._problem = SoftLine("", self)

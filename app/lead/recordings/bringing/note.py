@@ -81,10 +81,12 @@ class NoteFields(QWidget):
 
 
 def _field(name: str, unit: str, lowest: float, highest: float) -> NumberField:
-    field = NumberField(f"{name} in {unit}")
-    field.setDecimals(1)
-    field.setRange(lowest - _STEP, highest)
+    field = NumberField(
+        f"{name} in {unit}",
+        *(lowest - _STEP, highest),
+        decimals=1,
+        unit=unit,
+        nothing=f"–  {unit}",
+    )
     field.setValue(lowest - _STEP)
-    field.setSuffix(f" {unit}")
-    field.setSpecialValueText(f"–  {unit}")
     return field

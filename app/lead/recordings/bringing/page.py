@@ -28,6 +28,7 @@ from app.lead.recordings.bringing.form import BringForm
 from app.lead.recordings.bringing.presenter import BringPresenter
 from app.lead.recordings.flow_row import flowing
 from app.parts.buttons import PrimaryButton, QuietButton
+from app.parts.fields import once_read
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 
 #: Asks for recordings; an empty list when none was chosen.
@@ -200,9 +201,9 @@ class BringPage(QWidget):
         self.files.currentItemChanged.connect(self._choose)
         self.add.clicked.connect(self.choose_files)
         self.take_out.clicked.connect(self._take_out)
-        self.take_over.clicked.connect(self.presenter.take_over)
+        self.take_over.clicked.connect(once_read(self, self.presenter.take_over))
         self.back.clicked.connect(self.left)
-        self.bring.clicked.connect(self.presenter.bring)
+        self.bring.clicked.connect(once_read(self, self.presenter.bring))
         self.stop.clicked.connect(self.presenter.cancel)
 
     def _show_files(self) -> None:

@@ -19,6 +19,7 @@ from app.lead.recordings.bringing.run_settings import RunSettingsPresenter
 from app.lead.recordings.bringing.settings_form import SettingsForm
 from app.parts.asking import leave_or_ask
 from app.parts.buttons import PrimaryButton
+from app.parts.fields import once_read
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from ratings.storage.runs import Run
 
@@ -57,7 +58,7 @@ class RunSettingsPage(QWidget):
         self.form.changed.connect(presenter.change)
         self.runs.currentItemChanged.connect(self._choose)
         self.back.clicked.connect(self.go_back)
-        self.keep.clicked.connect(presenter.keep)
+        self.keep.clicked.connect(once_read(self, presenter.keep))
 
     def show_run(self) -> None:
         """Show the runs and the chosen one's draft."""

@@ -8,13 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
 
 from app.lead.agreement.file_asking import AskPath
 from app.lead.recordings.bringing.calibration import CalibrationFields
 from app.lead.recordings.bringing.draft import FileDraft, with_role
 from app.lead.recordings.bringing.note import NoteFields
 from app.lead.recordings.bringing.speed import SpeedFields
+from app.parts.fields import Choice, NumberField
 from app.parts.fonts import font
 from ratings.study.figures import ROLES
 
@@ -40,7 +41,7 @@ class SettingsForm(QWidget):
         super().__init__(parent)
         self._draft: FileDraft | None = None
         self._shown: Path | None = None
-        self.roles: list[QComboBox] = []
+        self.roles: list[Choice] = []
         self._roles_grid = QGridLayout()
         self.calibration = CalibrationFields(ask_path)
         self.speed = SpeedFields(ask_path)
@@ -65,6 +66,9 @@ class SettingsForm(QWidget):
             What was said before of calibration and speed, of a run.
         """
         self._draft = draft
+        if draft.path != self._shown:
+            for field in self.findChildren(NumberField):
+                field.reset()
         self._show_roles(draft, () if facts is None else facts.channel_names)
         has_own = facts is not None and any(each is not None for each in facts.pa_per_full_scale)
         self.calibration.show_draft(
@@ -118,9 +122,11 @@ class SettingsForm(QWidget):
                 widget.deleteLater()
         self.roles = []
         for channel in range(count):
-            combo = choice_box(self.tr("what channel {0} is").format(channel + 1))
-            for role in ROLES:
-                combo.addItem(role, role)
+            combo = Choice(
+                self.tr("what channel {0} is").format(channel + 1),
+                {role: role for role in ROLES},
+                least_letters=10,
+            )
             combo.activated.connect(lambda _place, at=channel: self._change_role(at))
             name = names[channel] if channel < len(names) else ""
             label = QLabel(f"{channel + 1}  {name}".rstrip())
@@ -132,15 +138,6 @@ class SettingsForm(QWidget):
     def _change_role(self, channel: int) -> None:
         role = self.roles[channel].currentData()
         self._change(lambda draft: with_role(draft, channel, role))
-
-
-def choice_box(name: str) -> QComboBox:
-    """Return a list to choose from that may become narrow."""
-    combo = QComboBox()
-    combo.setAccessibleName(name)
-    combo.setMinimumContentsLength(10)
-    combo.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
-    return combo
 
 
 def form_heading(words: str) -> QLabel:

@@ -47,21 +47,27 @@ class SpeedFields(QWidget):
             "unknown": QRadioButton(self.tr("It is not")),
         }
         self.file = QPushButton()
-        self.offset = NumberField(self.tr("seconds added to the times of the file"))
-        self.offset.setRange(-_LONGEST_SHIFT_S, _LONGEST_SHIFT_S)
-        self.offset.setDecimals(2)
+        self.offset = NumberField(
+            self.tr("seconds added to the times of the file"),
+            *(-_LONGEST_SHIFT_S, _LONGEST_SHIFT_S),
+            decimals=2,
+            unit="s",
+        )
         self.offset.setPrefix(self.tr("shifted by "))
-        self.offset.setSuffix(" s")
         self.channel = WholeNumberField(self.tr("channel that holds the speed"))
-        self.scale = NumberField(self.tr("km/h per unit of the channel"))
-        self.scale.setRange(-1e6, 1e6)
-        self.scale.setDecimals(4)
-        self.scale.setSuffix(self.tr(" km/h per unit"))
+        self.scale = NumberField(
+            self.tr("km/h per unit of the channel"),
+            *(-1e6, 1e6),
+            decimals=4,
+            unit=self.tr("km/h per unit"),
+        )
         self.pulse_channel = WholeNumberField(self.tr("channel that holds the pulses"))
-        self.pulses = NumberField(self.tr("pulses per metre"))
-        self.pulses.setRange(0.001, 1e5)
-        self.pulses.setDecimals(3)
-        self.pulses.setSuffix(self.tr(" pulses per metre"))
+        self.pulses = NumberField(
+            self.tr("pulses per metre"),
+            *(0.001, 1e5),
+            decimals=3,
+            unit=self.tr("pulses per metre"),
+        )
         self._build()
         self._connect()
 
@@ -122,8 +128,8 @@ class SpeedFields(QWidget):
             way.clicked.connect(lambda _on=False, kind=kind: self._say(kind=kind))
         self.file.clicked.connect(self._ask)
         self.offset.valueChanged.connect(lambda value: self._say(offset_s=value))
-        self.channel.valueChanged.connect(lambda value: self._say(channel=value))
-        self.pulse_channel.valueChanged.connect(lambda value: self._say(channel=value))
+        for field in (self.channel, self.pulse_channel):
+            field.valueChanged.connect(lambda _value, field=field: self._say(channel=field.value()))
         self.pulses.valueChanged.connect(lambda value: self._say(pulses_per_metre=value))
         self.scale.valueChanged.connect(lambda value: self._say(km_h_per_unit=value))
 

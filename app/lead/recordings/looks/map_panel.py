@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 from PySide6.QtCore import QRectF, Qt
-from PySide6.QtWidgets import QCheckBox, QComboBox, QLabel
+from PySide6.QtWidgets import QCheckBox, QLabel
 
 from app.lead.agreement.file_asking import AskPath
 from app.lead.recordings.looks.axes import Axis
@@ -25,7 +25,7 @@ from app.lead.recordings.looks.map_lines import (
 from app.lead.recordings.looks.plot_frame import FREQUENCY_TICKS, PlotFrame
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
-from app.parts.fields import NumberField
+from app.parts.fields import Choice, NumberField
 from app.parts.fonts import font
 from app.parts.theme import current_theme
 
@@ -40,13 +40,11 @@ class MapPanel(LookPanel):
         self, presenter: RecordingsPresenter, exporter: Exporter, ask_path: AskPath
     ) -> None:
         super().__init__(presenter, exporter, ask_path)
-        self.runs = QComboBox()
-        self.runs.setAccessibleName(self.tr("run"))
+        self.runs = Choice(self.tr("run"))
         self.runs.setMinimumContentsLength(9)
-        self.hz = NumberField(self.tr("frequency of a line to mark, in Hz"))
-        self.hz.setRange(20.0, 12_500.0)
-        self.hz.setDecimals(0)
-        self.hz.setSuffix(" Hz")
+        self.hz = NumberField(
+            self.tr("frequency of a line to mark, in Hz"), 20.0, 12_500.0, unit="Hz"
+        )
         self.hz.setValue(_FIRST_MARK_HZ)
         self.hz.setFixedWidth(124)
         self.mark_constant = QuietButton(self.tr("Constant line"))
@@ -97,6 +95,8 @@ class MapPanel(LookPanel):
 
     def mark(self, *, follows_speed: bool) -> None:
         """Mark a line at the frequency in the field, through the row last pointed at."""
+        if not self.hz.commit():
+            return
         hz, speed_km_h = self.hz.value(), None
         if follows_speed and self._map is not None:
             last_km_h = float(self._map.rows[-1])

@@ -2,8 +2,6 @@
 
 import math
 
-from PySide6.QtWidgets import QComboBox
-
 from app.lead.agreement.file_asking import AskPath
 from app.lead.recordings.looks.axes import Axis, levels_axis
 from app.lead.recordings.looks.curves import OVERALL, Curve, bands_over_speed, levels_over_speed
@@ -12,6 +10,7 @@ from app.lead.recordings.looks.look_panel import LookPanel, level, level_unit
 from app.lead.recordings.looks.plot_frame import PlotFrame
 from app.lead.recordings.looks.set_keys import SetKeys
 from app.lead.recordings.presenter import RecordingsPresenter
+from app.parts.fields import Choice
 
 _BIN_KM_H = 5.0
 
@@ -24,8 +23,7 @@ class SpeedPanel(LookPanel):
     ) -> None:
         super().__init__(presenter, exporter, ask_path)
         self.keys = SetKeys()
-        self.bands = QComboBox()
-        self.bands.setAccessibleName(self.tr("band"))
+        self.bands = Choice(self.tr("band"))
         self.bands.setMinimumContentsLength(22)
         self.frame = PlotFrame(self.tr("level over speed"))
         self.picture = self.frame

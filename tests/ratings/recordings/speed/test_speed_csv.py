@@ -55,11 +55,11 @@ def test_that_an_offset_moves_the_times_only(tmp_path: Path) -> None:
         (b"time_s,speed_km_h,time_s\n0,1,0\n", "column time_s 2 times"),
         (b"time_s,speed_km_h\n", "0 points"),
         (b"time_s,speed_km_h\n0,80\n", "1 point of"),
-        (b"time_s,speed_km_h\n0,80\n1,fast\n", "row 3, column speed_km_h: 'fast' is no number"),
-        (b"time_s,speed_km_h\n0,80\n\n1,\n", "row 4, column speed_km_h: no number"),
-        (b"time_s,speed_km_h\n0,80\n1\n", "row 3, column speed_km_h: no number"),
-        (b"time_s,speed_km_h\nnan,80\n1,80\n", "row 2, column time_s: 'nan' is no number"),
-        (b"time_s,speed_km_h\n0,80\n1,inf\n", "'inf' is no number"),
+        (b"time_s,speed_km_h\n0,80\n1,fast\n", 'row 3, column speed_km_h: "fast" is not a number'),
+        (b"time_s,speed_km_h\n0,80\n\n1,\n", "row 4, column speed_km_h: There is no number"),
+        (b"time_s,speed_km_h\n0,80\n1\n", "row 3, column speed_km_h: There is no number"),
+        (b"time_s,speed_km_h\nnan,80\n1,80\n", 'row 2, column time_s: "nan" is not a number'),
+        (b"time_s,speed_km_h\n0,80\n1,inf\n", '"inf" is not a number'),
         (b"time_s,speed_km_h\n0,80\n1,81\n1,82\n", "1.000 s comes after 1.000 s (point 3)"),
         (b"time_s,speed_km_h\n0,80\n2,81\n1,82\n", "1.000 s comes after 2.000 s"),
         (b"time_s,speed_km_h\n0,80\n1,-3\n", "at 1.000 s is below zero (-3.00 km/h)"),
@@ -108,3 +108,20 @@ def test_that_separators_without_anything_behind_them_do_no_harm(tmp_path: Path)
     path = tmp_path / "run.csv"
     path.write_text("time_s,speed_km_h\n0,80,,\n1,79,\n", encoding="utf-8")
     np.testing.assert_array_equal(read_speed_trace(path).speed_km_h, [80.0, 79.0])
+
+
+@pytest.mark.parametrize("cell", ["1.234,5", "1,234.5"])
+@pytest.mark.parametrize("separator", [";", "\t"])
+def test_that_a_speed_with_two_marks_is_refused(tmp_path: Path, cell: str, separator: str) -> None:
+    path = tmp_path / "run.csv"
+    path.write_text(f"time_s{separator}speed_km_h\n0{separator}80\n1{separator}{cell}\n")
+    with pytest.raises(RecordingError, match="row 3, column speed_km_h") as refused:
+        read_speed_record(path)
+    assert f'"{cell}" can be read in more than one way' in refused.value.what_happened
+
+
+def test_that_a_quoted_decimal_comma_is_read_between_commas(tmp_path: Path) -> None:
+    path = tmp_path / "run.csv"
+    path.write_text('time_s,speed_km_h\n"0,0","80,5"\n"0,5","79,25"\n', encoding="utf-8")
+    np.testing.assert_array_equal(read_speed_trace(path).speed_km_h, [80.5, 79.25])
+    np.testing.assert_array_equal(read_speed_trace(path).times_s, [0.0, 0.5])
