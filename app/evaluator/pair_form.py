@@ -5,6 +5,7 @@ from ratings.storage.listening_desk import ListeningDesk
 from ratings.storage.listening_rows import PairAnswers
 from ratings.study.attributes import Attribute
 from ratings.study.listening import SIDES, Pair, Side, other_side
+from ratings.study.score_trail import Given
 
 
 class NotYetError(StudyError):
@@ -95,7 +96,8 @@ class PairForm:
         if score is None:
             score = self.score_of(key, other_side(sounding))
         if score is not None:
-            self._record(key, {"A": score, "B": score}, said_equal=True)
+            if key not in self.answers.said_equal:
+                self._record(key, {"A": score, "B": score}, said_equal=True)
         elif key in self._equal_waiting:
             self._equal_waiting.discard(key)
         else:
@@ -103,10 +105,22 @@ class PairForm:
             self._equal_waiting.add(key)
 
     def take_back(self, key: str, side: Side) -> None:
-        """Take a score back; the ladder is untouched on that side again."""
+        """Take the last score of a side back: what stood before it stands again, or nothing.
+
+        Both sides go back together where both were scored in one act, by "no difference".
+        """
         self._equal_waiting.discard(key)
-        if self.score_of(key, side) is not None:
-            self._record(key, {side: None})
+        trails = {each: self.answers.trails[key, each] for each in SIDES}
+        last, before = trails[side].last, trails[side].before
+        if before is None:
+            return
+        values: dict[Side, float | None] = {side: before.value}
+        other = trails[other_side(side)]
+        if before.said_equal:
+            values[other_side(side)] = before.value
+        elif last.said_equal and other.last.act == last.act and other.before is not None:
+            values[other_side(side)] = other.before.value
+        self._record(key, values, said_equal=before.said_equal)
 
     def write_note(self, side: Side, text: str) -> None:
         """Keep a note about one side."""
@@ -123,17 +137,9 @@ class PairForm:
         self, key: str, values: dict[Side, float | None], *, said_equal: bool = False
     ) -> None:
         self._refuse_unheard()
-        self._desk.record_scores(self.pair.pair_id, key, values, said_equal=said_equal)
-        sides = self.answers.scores.setdefault(key, {})
+        now = self._desk.record_scores(self.pair.pair_id, key, values, said_equal=said_equal)
         for side, value in values.items():
-            if value is None:
-                sides.pop(side, None)
-            else:
-                sides[side] = value
-        if said_equal:
-            self.answers.said_equal.add(key)
-        else:
-            self.answers.said_equal.discard(key)
+            self.answers.take_score(key, side, Given(value, said_equal, now))
 
     def _refuse_unheard(self) -> None:
         for side in SIDES:

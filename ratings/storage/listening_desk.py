@@ -22,11 +22,11 @@ from ratings.storage.listening_rows import (
     pair_durations_s,
     pairs_of,
     take_event,
-    take_score,
 )
 from ratings.storage.study_folder import Study, utc_now
 from ratings.study.attributes import Attribute
 from ratings.study.listening import SIDES, BlindClip, Evaluator, Pair, Side
+from ratings.study.score_trail import Given
 
 #: A break is proposed again to whoever reopens the session within this time (common practice, no
 #: source).
@@ -124,7 +124,8 @@ class ListeningDesk:
         keys = {number: key for key, number in self._attribute_ids.items()}
         with self.study.reading() as connection:
             for row in connection.execute(self._own(tables.score, tables.score.c.score_id)):
-                take_score(answers[row.pair_id], keys[row.attribute_id], row)
+                given = Given(row.value, bool(row.said_equal), row.given_at)
+                answers[row.pair_id].take_score(keys[row.attribute_id], row.side, given)
             for row in connection.execute(self._own(tables.note, tables.note.c.note_id)):
                 answers[row.pair_id].notes[row.side] = row.text
             events = self._own(tables.pair_event, tables.pair_event.c.pair_event_id)
@@ -175,8 +176,8 @@ class ListeningDesk:
         values: Mapping[Side, float | None],
         *,
         said_equal: bool = False,
-    ) -> None:
-        """Keep the scores of one attribute, of one side or of both at once.
+    ) -> str:
+        """Keep the scores of one attribute, of one side or of both at once; return when.
 
         Raises
         ------
@@ -206,6 +207,7 @@ class ListeningDesk:
                 for side, value in values.items()
             ]
             connection.execute(tables.score.insert(), rows)
+        return now
 
     def record_note(self, pair_id: int, side: Side, text: str) -> None:
         """Keep what the evaluator wrote about one side."""

@@ -1,5 +1,6 @@
 """Rows of the blind tables turned into what an evaluator meets."""
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -8,6 +9,7 @@ import sqlalchemy as sa
 
 from ratings.storage import tables
 from ratings.study.listening import BlindClip, Evaluator, Pair, Side
+from ratings.study.score_trail import Given, ScoreTrail
 from ratings.study.sets import Condition
 
 #: An idle person is not a slow one: what lies beyond this is not counted as work on a pair.
@@ -24,6 +26,8 @@ class PairAnswers:
         Attribute key -> side -> score.
     said_equal
         Keys of the attributes answered with "no difference".
+    trails
+        Attribute key and side -> what stood there, score by score.
     notes
         Side -> text.
     heard
@@ -32,23 +36,26 @@ class PairAnswers:
 
     scores: dict[str, dict[Side, float]] = field(default_factory=dict)
     said_equal: set[str] = field(default_factory=set)
+    trails: dict[tuple[str, Side], ScoreTrail] = field(
+        default_factory=lambda: defaultdict(ScoreTrail)
+    )
     notes: dict[Side, str] = field(default_factory=dict)
     heard: set[Side] = field(default_factory=set)
     is_locked: bool = False
     is_rested: bool = False
 
-
-def take_score(answers: PairAnswers, key: str, row: sa.Row[tuple[object]]) -> None:
-    """Let one score row count; rows come in the order in which they were given."""
-    sides = answers.scores.setdefault(key, {})
-    if row.value is None:
-        sides.pop(row.side, None)
-    else:
-        sides[row.side] = row.value
-    if row.said_equal:
-        answers.said_equal.add(key)
-    else:
-        answers.said_equal.discard(key)
+    def take_score(self, key: str, side: Side, given: Given) -> None:
+        """Let a score count; scores come in the order in which they were given."""
+        sides = self.scores.setdefault(key, {})
+        if given.value is None:
+            sides.pop(side, None)
+        else:
+            sides[side] = given.value
+        if given.said_equal:
+            self.said_equal.add(key)
+        else:
+            self.said_equal.discard(key)
+        self.trails[key, side].take(given)
 
 
 def take_event(answers: PairAnswers, kind: str) -> None:
