@@ -1,33 +1,44 @@
 """A small editor for the note on one side."""
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QRect, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPlainTextEdit, QVBoxLayout, QWidget
 
 from app.parts.fonts import font
 from app.parts.icons import IconButton
+from app.parts.overlay import Overlay
 from app.parts.tokens import Side
 
+#: A pause in typing, and the longest time for which nothing is kept (our judgement).
+_PAUSE_MS = 1000
+_LATEST_MS = 5000
 
-class NoteBox(QFrame):
-    """An inline editor that keeps what was written when it is closed, by whatever way.
+
+class NoteBox(Overlay):
+    """An inline editor that keeps what was written at every pause in typing, and when it is closed.
 
     Signals
     -------
     note_written(str, str)
-        The side and its new text, only when the text changed.
+        The side and its new text, only when the text changed. Who cannot keep it calls
+        `keep_open`.
     closed()
         The box was put away.
     """
 
     note_written = Signal(str, str)
-    closed = Signal()
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
         self._side: Side = "A"
-        self._text_before = ""
-        self.setProperty("look", "panel")
+        self._text_kept = ""
+        self._was_refused = False
+        self._pause = QTimer(self, singleShot=True, interval=_PAUSE_MS)
+        self._latest = QTimer(self, singleShot=True, interval=_LATEST_MS)
+        self._pause.timeout.connect(self._keep)
+        self._latest.timeout.connect(self._keep)
+        self._panel = QFrame(self)
+        self._panel.setProperty("look", "panel")
         self._heading = QLabel(self)
         self._heading.setFont(font("strong"))
         self._close_button = IconButton("close", self.tr("keep the note and close"), self)
@@ -37,55 +48,74 @@ class NoteBox(QFrame):
         self._editor.setTabChangesFocus(True)
         self._editor.setPlaceholderText(self.tr("What you hear, in your own words"))
         self._editor.setFixedHeight(96)
-        hint = QLabel(self.tr("Esc keeps the note and closes."), self)
+        self._editor.textChanged.connect(self._on_typed)
+        hint = QLabel(self.tr("Kept while you type. Esc or a click beside it closes."), self)
         hint.setProperty("look", "soft")
         hint.setFont(font("small"))
         top = QHBoxLayout()
         top.addWidget(self._heading, 1)
         top.addWidget(self._close_button)
-        inside = QVBoxLayout(self)
+        inside = QVBoxLayout(self._panel)
         inside.setContentsMargins(20, 8, 12, 12)
         inside.setSpacing(6)
         inside.addLayout(top)
         inside.addWidget(self._editor)
         inside.addWidget(hint)
-        self.hide()
+        QWidget.setTabOrder(self._editor, self._close_button)
 
-    def open(self, side: Side, text: str = "") -> None:
-        """Edit the note of a side, keeping first what was written on another."""
-        if not self.isHidden():
-            self._keep()
-        self._side, self._text_before = side, text
+    def write(self, side: Side, text: str = "", below: QRect | None = None) -> None:
+        """Edit the note of a side, keeping first what was written on another.
+
+        Parameters
+        ----------
+        below
+            What the editor stands below, in the parent's pixels; None for its top.
+        """
+        if not self.isHidden() and not self._keep():
+            return
+        self._side, self._text_kept = side, text
         self._heading.setText(self.tr("Note on side {0}").format(side))
         self._editor.setAccessibleName(self._heading.text())
         self._editor.setPlainText(text)
         self._editor.moveCursor(self._editor.textCursor().MoveOperation.End)
-        self.show()
-        self.raise_()
+        self._pause.stop()
+        self._latest.stop()
+        place = QRect(0, 0, 480, 0) if below is None else below
+        high = self._panel.sizeHint().height()
+        self._panel.setGeometry(place.left(), place.bottom() + 8, place.width(), high)
+        self.open()
         self._editor.setFocus(Qt.FocusReason.PopupFocusReason)
 
     def put_away(self) -> None:
-        """Keep what was written and close."""
-        if self.isHidden():
-            return
-        self._keep()
-        focused = self.focusWidget()
-        if focused is not None:
-            # Hiding what has the focus would send it on as Tab does.
-            focused.clearFocus()
-        self.hide()
-        self.closed.emit()
+        """Keep what was written and close; stay open while it cannot be kept."""
+        if not self.isHidden() and self._keep():
+            super().put_away()
+
+    def keep_open(self) -> None:
+        """Say that the note just written could not be kept."""
+        self._was_refused = True
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Close on Esc and on Ctrl+Enter; keep all other keys from the screen behind."""
+        """Close on Ctrl+Enter as on Esc."""
         with_control = event.modifiers() & Qt.KeyboardModifier.ControlModifier
-        is_enter = event.key() in {Qt.Key.Key_Return, Qt.Key.Key_Enter}
-        if event.key() == Qt.Key.Key_Escape or (is_enter and with_control):
+        if event.key() in {Qt.Key.Key_Return, Qt.Key.Key_Enter} and with_control:
             self.put_away()
-        event.accept()
+        super().keyPressEvent(event)
 
-    def _keep(self) -> None:
+    def _on_typed(self) -> None:
+        self._pause.start()
+        if not self._latest.isActive():
+            self._latest.start()
+
+    def _keep(self) -> bool:
+        """Have the text kept if it changed; tell whether nothing is left to keep."""
+        self._pause.stop()
+        self._latest.stop()
         text = self._editor.toPlainText().strip()
-        if text != self._text_before:
-            self._text_before = text
-            self.note_written.emit(self._side, text)
+        if text == self._text_kept:
+            return True
+        before, self._text_kept, self._was_refused = self._text_kept, text, False
+        self.note_written.emit(self._side, text)
+        if self._was_refused:
+            self._text_kept = before
+        return not self._was_refused

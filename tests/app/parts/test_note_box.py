@@ -14,7 +14,7 @@ def box(qtbot, light):
     with qtbot.waitExposed(page):
         page.show()
     page.activateWindow()
-    box.open("B", "tone near 200 Hz")
+    box.write("B", "tone near 200 Hz")
     # The page must outlive the test: its wrapper would take the box with it.
     box.page = page
     return box
@@ -57,7 +57,7 @@ def test_that_an_unchanged_note_is_not_written_again(qtbot, box, editor):
 def test_that_opening_the_other_side_keeps_what_was_typed_on_this_one(qtbot, box, editor):
     qtbot.keyClicks(editor, " here")
     with qtbot.waitSignal(box.note_written) as written:
-        box.open("A", "")
+        box.write("A", "")
     assert written.args == ["B", "tone near 200 Hz here"]
     assert editor.toPlainText() == ""
     assert editor.accessibleName() == "Note on side A"
