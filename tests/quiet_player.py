@@ -1,8 +1,11 @@
 """A player without sound for tests of the session: it hears what the test says was heard."""
 
+import math
+
 import numpy as np
 from PySide6.QtCore import QObject, Signal
 
+from app.playback.mix import BIN_S
 from app.playback.player import Coverage
 
 
@@ -73,9 +76,9 @@ class QuietPlayer(QObject):
 
     def coverage(self, side):
         heard_s = self._heard_s[side]
-        return Coverage(
-            heard_s, self.duration_s, int(heard_s >= self.duration_s > 0), np.zeros(0, np.uint8)
-        )
+        bins = np.zeros(math.ceil(self.duration_s / BIN_S), np.uint8)
+        bins[: round(heard_s / BIN_S)] = 1
+        return Coverage(heard_s, self.duration_s, int(heard_s >= self.duration_s > 0), bins)
 
     def played_s(self, side):
         return self._played_s[side]

@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 from app.evaluator.session_presenter import SessionPresenter
 from app.parts.ladder import ScoreLadder
 from app.parts.ladder_layout import COMPACT_PX, REGULAR_PX
+from app.parts.overlay import is_covered
 from ratings.study.attributes import Attribute
 from ratings.study.listening import SIDES
 
@@ -37,15 +38,15 @@ class LadderList(QScrollArea):
             return
         if form.attributes != self._shown:
             self._rebuild(form.attributes)
-        because = self._presenter.unheard_words()
         self._is_refreshing = True
         for place, (attribute, ladder) in enumerate(zip(self._shown, self.ladders, strict=True)):
             for side in SIDES:
                 ladder.set_mark(side, form.score_of(attribute.key, side))
-            ladder.set_locked(bool(because), because)
             ladder.set_asks_for_equal(form.waits_for_equal(attribute.key))
             ladder.set_active(place == form.active)
+            self._show_typed(ladder, attribute.key)
             ladder.sounding_side = self._presenter.player.side
+        self.show_locked()
         self.focus_active()
         self._is_refreshing = False
 
@@ -54,8 +55,23 @@ class LadderList(QScrollArea):
         form = self._presenter.form
         if form is not None and self.ladders:
             ladder = self.ladders[form.active]
-            ladder.setFocus(Qt.FocusReason.OtherFocusReason)
+            if not is_covered(self):
+                ladder.setFocus(Qt.FocusReason.OtherFocusReason)
             self.ensureWidgetVisible(ladder, 0, 8)
+
+    def _show_typed(self, ladder: ScoreLadder, key: str) -> None:
+        entry = self._presenter.entry
+        if entry.typed is None or entry.typed.key != key:
+            ladder.set_typed(None)
+        else:
+            typed = entry.typed
+            ladder.set_typed(typed.side, typed.text, entry.value_of(typed))
+
+    def show_locked(self) -> None:
+        """Say on each ladder what must be heard before it takes scores."""
+        because = self._presenter.unheard_words()
+        for ladder in self.ladders:
+            ladder.set_locked(bool(because), because)
 
     def show_side(self) -> None:
         """Let presses on the rails go to the side that sounds."""

@@ -1,7 +1,7 @@
 """The pages without a pair: the break, the request to stop, and the end of the session."""
 
-from PySide6.QtCore import Qt, Signal, SignalInstance
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import Qt, QTimer, Signal, SignalInstance
+from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.evaluator.exposure_words import stop_words
@@ -9,6 +9,9 @@ from app.parts.buttons import PrimaryButton
 from app.parts.headings import FindingHeading, SoftLine
 
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+#: How long a page is in sight before Enter counts on it: a second Enter meant for the pair before
+#: must not take it away unseen (our judgement).
+SEEN_MS = 1500
 
 
 class _QuietPage(QWidget):
@@ -22,6 +25,9 @@ class _QuietPage(QWidget):
         self._heading = FindingHeading()
         self._line = SoftLine()
         self._exposure = SoftLine()
+        self._keys = SoftLine()
+        self._seen = QTimer(self, singleShot=True, interval=SEEN_MS)
+        self._seen.timeout.connect(self._tell_keys)
         self._buttons = QHBoxLayout()
         self._buttons.setSpacing(12)
         column = QVBoxLayout(self)
@@ -33,6 +39,7 @@ class _QuietPage(QWidget):
         column.addWidget(self._exposure)
         column.addSpacing(16)
         column.addLayout(self._buttons)
+        column.addWidget(self._keys)
         column.addStretch(3)
 
     def show_exposure(self, words: str) -> None:
@@ -44,11 +51,24 @@ class _QuietPage(QWidget):
         if event.isAutoRepeat():
             return
         if event.key() in _ENTER:
-            self._on_enter().emit()
+            if not self._seen.isActive():
+                self._on_enter().emit()
         elif event.key() == Qt.Key.Key_Escape:
             self.left.emit()
         else:
             super().keyPressEvent(event)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Let Enter count once the page has been seen."""
+        super().showEvent(event)
+        self._keys.setText("")
+        self._seen.start()
+
+    def _tell_keys(self) -> None:
+        self._keys.setText(self._key_words())
+
+    def _key_words(self) -> str:
+        return self.tr("Enter or Esc goes back to the start.")
 
     def _on_enter(self) -> SignalInstance:
         """Return what Enter does; it leaves, as Esc does, unless a page says otherwise."""
@@ -80,10 +100,13 @@ class RestPage(_QuietPage):
         self._heading.setText(self.tr("Time to rest your ears."))
         self._line.setText(
             self.tr(
-                "{0} of {1} pairs are done and kept. Take the headphones off, and rest about as "
-                "long as you have listened: tired ears score differently. Enter goes on."
+                "{0} of {1} pairs are done; all scores are saved. Take the headphones off, and "
+                "rest about as long as you have listened: tired ears score differently."
             ).format(done, pair_count)
         )
+
+    def _key_words(self) -> str:
+        return self.tr("Enter goes on listening. Esc leaves for now.")
 
     def _on_enter(self) -> SignalInstance:
         return self.over
@@ -115,37 +138,56 @@ class StopPage(_QuietPage):
 
 
 class EndPage(_QuietPage):
-    """The session is complete.
+    """The session is complete, but for pairs that were set aside.
 
     Signals
     -------
     left
+    again
+        The pairs that were set aside are to be taken up.
     """
+
+    again = Signal()
 
     def __init__(self) -> None:
         super().__init__()
-        back = PrimaryButton(self.tr("Back to the doors"))
+        self._aside_count = 0
+        self._again = QPushButton(self.tr("Try the pairs set aside again (R)"))
+        self._again.clicked.connect(self.again)
+        back = PrimaryButton(self.tr("Back to start"))
         back.clicked.connect(self.left)
         self._buttons.addWidget(back)
+        self._buttons.addWidget(self._again)
         self._buttons.addStretch(1)
 
     def show_end(self, rated: int, aside: int) -> None:
-        """Say that everything is kept, and whether pairs could not be played."""
+        """Say that all scores are saved, and whether pairs could not be played."""
+        self._aside_count = aside
+        self._again.setVisible(aside > 0)
         if aside:
             self._heading.setText(
-                self.tr("{0} rated, {1} could not be played.").format(rated, aside)
+                self.tr("{0} of {1} pairs are rated, {2} set aside.").format(
+                    rated, rated + aside, aside
+                )
             )
             self._line.setText(
                 self.tr(
-                    "Everything you gave is kept. Tell the person in charge; what was set aside "
-                    "comes again when you open the session."
+                    "All scores are saved. The sound of the pairs set aside could not be played: "
+                    "tell the person in charge. They come again when you open the session."
                 )
             )
             return
         self._heading.setText(self.tr("All {0} pairs are rated.").format(rated))
         self._line.setText(
             self.tr(
-                "Every score and note is kept as you gave it. Please do not talk about what you "
-                "heard until the others are done: the panel is blind. Thank you."
+                "All scores and notes are saved. Please do not talk about what you heard until the "
+                "others are done: the panel is blind. Thank you."
             )
         )
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Take up the pairs set aside with R."""
+        if event.key() == Qt.Key.Key_R and self._aside_count and not event.isAutoRepeat():
+            self.again.emit()
+        else:
+            super().keyPressEvent(event)

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from PySide6.QtCore import QCoreApplication, QObject, Qt
 from PySide6.QtGui import QKeyEvent
 
+from app.evaluator.digit_keys import digit_of
 from app.evaluator.session_presenter import SessionPresenter
 
 
@@ -12,19 +13,23 @@ def key_card() -> list[tuple[str, str]]:
     """Return the keys with what they do, for the card that `?` opens."""
     tr = QCoreApplication.translate
     return [
-        (tr("SessionKeys", "Space"), tr("SessionKeys", "hear the other side")),
-        ("A  B", tr("SessionKeys", "hear this side")),
-        ("1-9, 0", tr("SessionKeys", "score the sounding side; 0 is 10")),
+        (tr("SessionKeys", "Space"), tr("SessionKeys", "play the other side from here")),
+        ("A  B", tr("SessionKeys", "play this side from here")),
+        ("1-9, 0", tr("SessionKeys", "score the side playing; 0 alone is 10")),
+        ("7 . 5", tr("SessionKeys", "digits make a number: 7.5 or 7,5, and 1 0 is ten")),
         ("← →", tr("SessionKeys", "move its score by one step")),
         ("=", tr("SessionKeys", "no difference: both sides alike")),
-        (tr("SessionKeys", "Backspace"), tr("SessionKeys", "take its score back")),
+        (tr("SessionKeys", "Backspace"), tr("SessionKeys", "take the last change of it back")),
         ("Tab  ↓ ↑", tr("SessionKeys", "next attribute, or back")),
-        (tr("SessionKeys", "Enter"), tr("SessionKeys", "close this pair, on to the next")),
-        ("N", tr("SessionKeys", "note on the sounding side")),
+        (tr("SessionKeys", "Enter"), tr("SessionKeys", "take what is typed; else the next pair")),
+        ("N", tr("SessionKeys", "note on the side playing")),
         ("P", tr("SessionKeys", "pause, or play on")),
         ("L", tr("SessionKeys", "loop on or off")),
         (tr("SessionKeys", "Home"), tr("SessionKeys", "back to the start of the clip")),
-        ("Esc", tr("SessionKeys", "leave; everything given is kept")),
+        ("S", tr("SessionKeys", "set a pair aside that has no sound")),
+        ("R", tr("SessionKeys", "return to the pairs set aside")),
+        ("D", tr("SessionKeys", "choose a sound device")),
+        ("Esc", tr("SessionKeys", "drop what is typed, close a message, then leave")),
         ("?", tr("SessionKeys", "this card")),
     ]
 
@@ -33,7 +38,7 @@ def key_line() -> str:
     """Return the keys needed most, in one line."""
     return QCoreApplication.translate(
         "SessionKeys",
-        "Space: other side   1-9, 0: score it   ← →: by a step   =: no difference   "
+        "Space: other side   1-9, 0 or 7.5: score it   ← →: by a step   =: no difference   "
         "Tab: next   ?: all keys",
     )
 
@@ -46,19 +51,24 @@ class SessionKeys(QObject):
         player = presenter.player
         self._presenter = presenter
         self._acts: dict[int, Callable[[], None]] = {
-            Qt.Key.Key_Space: player.switch,
-            Qt.Key.Key_A: lambda: player.switch_to("A"),
-            Qt.Key.Key_B: lambda: player.switch_to("B"),
+            Qt.Key.Key_Space: presenter.hear_other,
+            Qt.Key.Key_A: lambda: presenter.hear("A"),
+            Qt.Key.Key_B: lambda: presenter.hear("B"),
             Qt.Key.Key_Left: lambda: presenter.nudge(-1),
             Qt.Key.Key_Right: lambda: presenter.nudge(1),
             Qt.Key.Key_Equal: presenter.say_equal,
             Qt.Key.Key_Backspace: presenter.take_back,
             Qt.Key.Key_Delete: presenter.take_back,
+            Qt.Key.Key_Period: lambda: presenter.type_score("."),
+            Qt.Key.Key_Comma: lambda: presenter.type_score(","),
             Qt.Key.Key_Down: lambda: presenter.step_attribute(1),
             Qt.Key.Key_Up: lambda: presenter.step_attribute(-1),
             Qt.Key.Key_P: player.toggle_play,
             Qt.Key.Key_L: lambda: player.set_looping(not player.is_looping),
             Qt.Key.Key_Home: lambda: player.seek(0.0),
+            Qt.Key.Key_S: presenter.set_aside,
+            Qt.Key.Key_R: presenter.take_up_aside,
+            Qt.Key.Key_D: screen_acts["device"],
             Qt.Key.Key_Return: screen_acts["next"],
             Qt.Key.Key_Enter: screen_acts["next"],
             Qt.Key.Key_N: screen_acts["note"],
@@ -74,10 +84,11 @@ class SessionKeys(QObject):
         if held != Qt.KeyboardModifier.NoModifier:
             return False
         key = event.key()
-        if Qt.Key.Key_0 <= key <= Qt.Key.Key_9:
+        digit = digit_of(event)
+        if digit is not None:
             # A key that is held down must not fill the disk with the same score.
             if not event.isAutoRepeat():
-                self._presenter.press_digit(key - Qt.Key.Key_0)
+                self._presenter.type_score(str(digit))
             return True
         act = self._acts.get(key)
         may_repeat = key in (Qt.Key.Key_Left, Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Down)

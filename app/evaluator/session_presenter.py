@@ -1,10 +1,8 @@
 """The state of a listening session and what it says, without a window."""
 
-import math
 from collections.abc import Callable
-from typing import Protocol
 
-from PySide6.QtCore import QObject, Signal, SignalInstance
+from PySide6.QtCore import QObject, Signal
 
 from app.evaluator.exposure_keeper import ExposureKeeper
 from app.evaluator.exposure_words import (
@@ -14,54 +12,15 @@ from app.evaluator.exposure_words import (
     to_come_words,
     today_words,
 )
+from app.evaluator.hearing import Hearing
 from app.evaluator.pair_form import NotYetError, PairForm
+from app.evaluator.pair_player import PairPlayer
 from app.evaluator.pair_sound import SessionSound
-from app.playback.pair import LoadedPair
-from app.playback.player import Coverage
+from app.evaluator.score_entry import ScoreEntry
 from ratings.errors import RatingsError
 from ratings.storage.listening_desk import ListeningDesk
 from ratings.study.attributes import Attribute
-from ratings.study.listening import SIDES, Pair, Side
-
-#: How much of a side must have sounded before it counts as heard, in seconds: our judgement.
-HEARD_ENOUGH_S = 3.0
-#: What counts as the whole clip: the bins at its ends may be cut by a fade.
-WHOLE_CLIP_SHARE = 0.95
-
-
-class PairPlayer(Protocol):
-    """What a session needs of the player."""
-
-    state_changed: SignalInstance
-    moved: SignalInstance
-    heard_changed: SignalInstance
-    trouble_raised: SignalInstance
-    trouble_cleared: SignalInstance
-
-    @property
-    def side(self) -> Side: ...  # noqa: D102
-    @property
-    def is_playing(self) -> bool: ...  # noqa: D102
-    @property
-    def is_looping(self) -> bool: ...  # noqa: D102
-    @property
-    def position_s(self) -> float: ...  # noqa: D102
-    @property
-    def duration_s(self) -> float: ...  # noqa: D102
-    @property
-    def trouble(self) -> RatingsError | None: ...  # noqa: D102
-    def load(self, pair: LoadedPair) -> None: ...  # noqa: D102
-    def unload(self) -> None: ...  # noqa: D102
-    def rise_slowly(self) -> None: ...  # noqa: D102
-    def play(self) -> None: ...  # noqa: D102
-    def pause(self) -> None: ...  # noqa: D102
-    def toggle_play(self) -> None: ...  # noqa: D102
-    def switch(self) -> None: ...  # noqa: D102
-    def switch_to(self, side: Side) -> None: ...  # noqa: D102
-    def seek(self, seconds: float) -> None: ...  # noqa: D102
-    def set_looping(self, is_looping: bool) -> None: ...  # noqa: D102
-    def coverage(self, side: Side) -> Coverage: ...  # noqa: D102
-    def played_s(self, side: Side) -> float: ...  # noqa: D102
+from ratings.study.listening import SIDES, Pair, Side, other_side
 
 
 class SessionPresenter(QObject):
@@ -72,7 +31,7 @@ class SessionPresenter(QObject):
     pair_changed
         Another pair is at hand, or a break, a request to stop, or the end.
     answers_changed
-        Scores, notes, the active attribute, or whether scores are taken.
+        Scores, what is being typed, notes, the active attribute, or whether scores are taken.
     sound_changed
         Which side sounds, whether it plays, what was heard.
     moved
@@ -116,7 +75,9 @@ class SessionPresenter(QObject):
         self._is_full_told = self._may_pass_full = False
         self._aside: set[int] = set()
         self.level_sentence = ""
-        player.state_changed.connect(self.sound_changed)
+        self.entry = ScoreEntry(desk.scale, self._give_typed, self.problem_raised.emit, self)
+        self.entry.changed.connect(self.answers_changed)
+        player.state_changed.connect(self._on_state)
         player.moved.connect(self.moved)
         player.heard_changed.connect(self._on_heard)
         player.trouble_raised.connect(self.problem_raised)
@@ -144,6 +105,19 @@ class SessionPresenter(QObject):
     def aside_count(self) -> int:
         """How many pairs were set aside because their sound could not be played."""
         return len(self._aside)
+
+    @property
+    def is_last(self) -> bool:
+        """Whether no pair is left after the one at hand but those that were set aside."""
+        return self.locked_count + self.aside_count + 1 == self.pair_count
+
+    def locked_positions(self) -> list[int]:
+        """Return the numbers of the pairs that are closed, from 1."""
+        return [p.position for p in self.desk.pairs if self._answers[p.pair_id].is_locked]
+
+    def aside_positions(self) -> list[int]:
+        """Return the numbers of the pairs that were set aside, from 1."""
+        return [p.position for p in self.desk.pairs if p.pair_id in self._aside]
 
     @property
     def is_over(self) -> bool:
@@ -174,10 +148,11 @@ class SessionPresenter(QObject):
 
     def leave(self) -> None:
         """Put the session away; everything given is on the disk."""
+        self.entry.settle()
         self._try(self.exposure.close)
         self.player.unload()
         for signal, slot in (
-            (self.player.state_changed, self.sound_changed),
+            (self.player.state_changed, self._on_state),
             (self.player.moved, self.moved),
             (self.player.heard_changed, self._on_heard),
             (self.player.trouble_raised, self.problem_raised),
@@ -188,7 +163,7 @@ class SessionPresenter(QObject):
     def go_on(self) -> None:
         """Close the pair at hand and come to the next one, or to a break."""
         form = self.form
-        if form is None:
+        if form is None or not self.entry.settle():
             return
         # The same seat may be open in another window, which has closed the pair already.
         if not self._is_closed(form.pair):
@@ -212,9 +187,15 @@ class SessionPresenter(QObject):
 
     def set_aside(self) -> None:
         """Leave a pair that cannot be played open, and come to the next; it comes again later."""
-        if self.form is not None:
+        if self.form is not None and self.is_silent:
             self._aside.add(self.form.pair.pair_id)
             self.form = None
+            self._come_to_next()
+
+    def take_up_aside(self) -> None:
+        """Come back to the pairs that were set aside, now; the one at hand stays open."""
+        if self._aside and self.entry.settle():
+            self._aside.clear()
             self._come_to_next()
 
     def end_rest(self) -> None:
@@ -224,6 +205,12 @@ class SessionPresenter(QObject):
             self._try(lambda: self.desk.record_rested(following.pair_id))
             self.is_resting = False
             self._come_to_next()
+
+    def leave_rest(self) -> None:
+        """Keep that whoever leaves in a break has taken it."""
+        following = self._next_pair()
+        if self.is_resting and following is not None:
+            self._try(lambda: self.desk.record_rested(following.pair_id))
 
     def pass_full_dose(self) -> None:
         """Go on although a full day's dose is reached; asked once in each opening."""
@@ -303,42 +290,59 @@ class SessionPresenter(QObject):
 
     def activate(self, place: int) -> None:
         """Let keys go to the attribute at this place."""
-        if self.form is not None and place != self.form.active:
+        if self.form is not None and place != self.form.active and self.entry.settle():
             self.form.activate(place)
             self.answers_changed.emit()
 
     def step_attribute(self, steps: int) -> None:
-        """Go on to the next attribute, or back."""
-        if self.form is not None:
+        """Go on to the next attribute, or back; stay where what was typed is refused."""
+        if self.form is not None and self.entry.settle():
             self.form.activate(self.form.active + steps)
             self.answers_changed.emit()
 
-    def press_digit(self, digit: int) -> None:
-        """Score the sounding side of the active attribute; 0 stands for 10."""
-        if self.form is not None:
-            self.give(self.form.attribute.key, self.player.side, 10.0 if digit == 0 else digit)
+    def type_score(self, character: str) -> None:
+        """Take a digit or a decimal mark for the side playing of the active attribute."""
+        form = self.form
+        if form is not None and self._takes_scores():
+            self.entry.press(character, form.attribute.key, self.player.side)
+
+    def confirm(self) -> None:
+        """Let the number that is being typed count; without one, go on to the next pair."""
+        if self.entry.typed is None:
+            self.go_on()
+        else:
+            self.entry.settle()
 
     def give(self, key: str, side: Side, value: float) -> None:
         """Score one side of an attribute."""
-        self._change(lambda form: form.give(key, side, value))
+        typed = self.entry.typed
+        if typed is not None and (typed.key, typed.side) == (key, side):
+            self.entry.drop()
+        self._score(lambda form: form.give(key, side, value))
 
     def nudge(self, steps: int) -> None:
-        """Move the sounding side's score of the active attribute."""
-        self._change(lambda form: form.nudge(form.attribute.key, self.player.side, steps))
+        """Move the score of the side playing of the active attribute."""
+        self._score(lambda form: form.nudge(form.attribute.key, self.player.side, steps))
 
     def say_equal(self, key: str | None = None) -> None:
         """Say that an attribute, or the active one, shows no difference."""
-        self._change(lambda form: form.say_equal(key or form.attribute.key, self.player.side))
+        self._score(lambda form: form.say_equal(key or form.attribute.key, self.player.side))
 
     def take_back(self, key: str | None = None, side: Side | None = None) -> None:
-        """Take a score back; without words, the sounding side's of the active attribute."""
-        self._change(
+        """Take the last change of a score back; first what is being typed.
+
+        Without words, of the side playing and the active attribute.
+        """
+        if self.entry.typed is not None:
+            self.entry.rub_out()
+            return
+        self._score(
             lambda form: form.take_back(key or form.attribute.key, side or self.player.side)
         )
 
-    def write_note(self, side: Side, text: str) -> None:
-        """Keep a note about a side."""
-        self._change(lambda form: form.write_note(side, text.strip()))
+    def write_note(self, side: Side, text: str) -> bool:
+        """Keep a note about a side; tell whether it is on the disk."""
+        return self._change(lambda form: form.write_note(side, text.strip()))
 
     def note(self, side: Side) -> str:
         """Return the note that stands for a side."""
@@ -349,37 +353,45 @@ class SessionPresenter(QObject):
         """What is rated for the pair at hand."""
         return () if self.form is None else self.form.attributes
 
+    # What is heard
+
+    def hear_other(self) -> None:
+        """Play the other side from here, also when paused; not while a typed number is refused."""
+        self.hear(other_side(self.player.side))
+
+    def hear(self, side: Side) -> None:
+        """Play a side from here, also when paused."""
+        if self.entry.settle():
+            self.player.switch_to(side)
+            if not self.player.is_playing:
+                self.player.play()
+
+    @property
+    def hearing(self) -> Hearing | None:
+        """What was heard of the pair at hand, and what is still missing; None without a pair."""
+        return None if self.form is None else Hearing(self.form, self.player)
+
     def unheard_words(self) -> str:
         """Say what must be heard before scores are taken; empty when both sides were heard."""
-        form = self.form
-        if form is None or form.is_heard:
-            return ""
-        missing = [side for side in SIDES if side not in form.answers.heard]
-        if len(missing) == 2:
-            return self.tr("hear both sides first")
-        side = missing[0]
-        seconds = math.ceil(self._enough_s(side) - self.player.coverage(side).heard_s)
-        if side == self.player.side and seconds > 0:
-            return self.tr("hear {0} s more of {1}").format(seconds, side)
-        return self.tr("hear side {0} first").format(side)
-
-    def _enough_s(self, side: Side) -> float:
-        """Seconds of a side that must be heard: all of a coast-down, some of a steady sound."""
-        whole_s = WHOLE_CLIP_SHARE * self.player.coverage(side).total_s
-        is_coast_down = self.form is not None and self.form.pair.manoeuvre == "coast-down"
-        return whole_s if is_coast_down else min(HEARD_ENOUGH_S, whole_s)
+        return "" if self.hearing is None else self.hearing.short_words()
 
     def hint(self) -> str:
         """Say the one thing to do next."""
         form = self.form
         if form is None:
             return ""
+        if self.is_silent:
+            return self.tr("This pair has no sound. S sets it aside; it can be taken up again.")
         if not form.is_heard:
-            return self.tr("Listen to both sides first. Space changes sides.")
+            return Hearing(form, self.player).sentence()
+        if self.entry.typed is not None:
+            return self.tr("Enter takes {0} for side {1}; Esc drops it.").format(
+                self.entry.typed.text, self.entry.typed.side
+            )
         if form.waits_for_equal(form.attribute.key):
             return self.tr("No difference: give one score for both, by digit or on the rail.")
         if form.first_missing() is None:
-            if self.locked_count + self.aside_count + 1 == self.pair_count:
+            if self.is_last:
                 return self.tr("All rated. Enter closes this last pair and ends the session.")
             return self.tr("All rated. Enter closes this pair for good and brings the next.")
         return ""
@@ -399,20 +411,46 @@ class SessionPresenter(QObject):
             )
         )
 
-    def _change(self, act: Callable[[PairForm], None]) -> None:
+    def _takes_scores(self) -> bool:
+        """Tell whether scores are taken now; if not, say what must be heard."""
         form = self.form
-        if form is not None and self._try(lambda: act(form)):
-            self.answers_changed.emit()
+        if form is None or form.is_heard:
+            return form is not None
+        self.problem_raised.emit(NotYetError(self.hint()))
+        return False
+
+    def _score(self, act: Callable[[PairForm], None]) -> None:
+        if self._takes_scores():
+            self._change(act)
+
+    def _change(self, act: Callable[[PairForm], None]) -> bool:
+        form = self.form
+        if form is None or not self.entry.settle():
+            return False
+        self.entry.forget()
+        if not self._try(lambda: act(form)):
+            return False
+        self.answers_changed.emit()
+        return True
+
+    def _give_typed(self, key: str, side: Side, value: float) -> bool:
+        form = self.form
+        if form is None or (form.score_of(key, side) == value and not form.waits_for_equal(key)):
+            return True
+        return self._change(lambda form: form.give(key, side, value))
+
+    def _on_state(self) -> None:
+        typed = self.entry.typed
+        if typed is not None and typed.side != self.player.side:
+            self.entry.settle()
+        self.sound_changed.emit()
 
     def _on_heard(self) -> None:
-        form = self.form
-        if form is None:
+        hearing = self.hearing
+        if hearing is None:
             return
-        for side in SIDES:
-            enough_s = self._enough_s(side)
-            heard_s = self.player.coverage(side).heard_s
-            if side not in form.answers.heard and 0 < enough_s <= heard_s:
-                self._change(lambda form, side=side: form.mark_heard(side))  # type: ignore[misc]
+        for side in hearing.newly_heard():
+            self._change(lambda form, side=side: form.mark_heard(side))  # type: ignore[misc]
         self.sound_changed.emit()
 
     def _try(self, act: Callable[[], None]) -> bool:

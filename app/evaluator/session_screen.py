@@ -1,7 +1,7 @@
 """The listening session: two sides above, one ladder per attribute below."""
 
-from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QRect, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
 
 from app.evaluator.ladder_list import LadderList
@@ -11,6 +11,7 @@ from app.evaluator.session_keys import SessionKeys, key_card, key_line
 from app.evaluator.session_presenter import SessionPresenter
 from app.parts.buttons import PrimaryButton, QuietButton
 from app.parts.headings import PageHeading, SoftLine
+from app.parts.icons import TOUCH_PX
 from app.parts.keys_card import KeysCard
 from app.parts.message_bar import MessageBar
 from app.parts.note_box import NoteBox
@@ -19,6 +20,11 @@ from app.parts.road import Road
 from app.parts.sides import SidePanel
 from ratings.errors import PlaybackError, RatingsError
 from ratings.study.listening import SIDES, Side
+
+#: Below this height the parts stand closer: all ladders matter more than air.
+_LOW_PX = 640
+#: Width in which the sentence on the level takes two lines.
+_LEVEL_PX = 320
 
 
 class SessionScreen(QWidget):
@@ -39,13 +45,15 @@ class SessionScreen(QWidget):
         super().__init__(parent)
         self._presenter = presenter
         self._is_about_sound = False
+        self._is_refused = False
         self._keys = SessionKeys(
             presenter,
             {
                 "note": self._open_note,
                 "keys": self._open_keys,
                 "leave": self._leave,
-                "next": self._go_on,
+                "next": presenter.confirm,
+                "device": self._ask_device,
             },
         )
         self._build()
@@ -63,10 +71,22 @@ class SessionScreen(QWidget):
 
     def focusNextPrevChild(self, forward: bool) -> bool:
         """Let Tab go from attribute to attribute; everything else has a key of its own."""
-        if self._pages.currentWidget() is not self._pair_page or self._note_box.isVisible():
+        if self._pages.currentWidget() is not self._pair_page:
             return super().focusNextPrevChild(forward)
         self._presenter.step_attribute(1 if forward else -1)
         return True
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Stand closer on a low screen."""
+        super().resizeEvent(event)
+        self._fit(is_low=self.height() < _LOW_PX)
+
+    def _fit(self, *, is_low: bool) -> None:
+        self._column.setSpacing(2 if is_low else 8)
+        beside, above = (20, 4) if is_low else (40, 16)
+        self._column.setContentsMargins(beside, above, beside, above)
+        for panel in self._sides.values():
+            panel.set_low(is_low)
 
     def _build(self) -> None:
         self._pages = QStackedLayout(self)
@@ -76,9 +96,7 @@ class SessionScreen(QWidget):
         self._end_page = EndPage()
         for page in (self._pair_page, self._rest_page, self._stop_page, self._end_page):
             self._pages.addWidget(page)
-        column = QVBoxLayout(self._pair_page)
-        column.setContentsMargins(40, 16, 40, 16)
-        column.setSpacing(8)
+        self._column = column = QVBoxLayout(self._pair_page)
         column.addLayout(self._build_top())
         self._road = Road()
         column.addWidget(self._road)
@@ -86,22 +104,22 @@ class SessionScreen(QWidget):
         self._position = PositionBar()
         self._position.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         column.addWidget(self._position)
-        self._messages = MessageBar()
-        column.addWidget(self._messages)
         self._ladders = LadderList(self._presenter)
         column.addWidget(self._ladders, 1)
         column.addLayout(self._build_foot())
+        self._messages = MessageBar(self._pair_page)
+        self._messages.hang_over(self._heading, self._level, self._road)
         self._note_box = NoteBox(self._pair_page)
         self._key_card = KeysCard(self._pair_page)
         self._key_card.set_keys(key_card())
+        self._fit(is_low=False)
 
     def _build_top(self) -> QHBoxLayout:
         self._heading = PageHeading()
         self._level = SoftLine()
-        self._level.setWordWrap(False)
         # A long title may be cut short, but must never widen the window.
         self._heading.setMinimumWidth(1)
-        self._level.setMinimumWidth(1)
+        self._level.setMinimumWidth(_LEVEL_PX)
         self._level.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         row = QHBoxLayout()
         row.setSpacing(16)
@@ -120,17 +138,21 @@ class SessionScreen(QWidget):
 
     def _build_foot(self) -> QHBoxLayout:
         self._hint = SoftLine(key_line())
-        self._hint.setWordWrap(False)
+        # Two lines at most; longer words must never push the foot out of the window.
         self._hint.setMinimumWidth(1)
+        self._hint.setFixedHeight(TOUCH_PX)
         self._pause_button = QuietButton(self.tr("Pause"))
         self._loop_button = QuietButton(self.tr("Stop looping"))
         self._keys_button = QuietButton(self.tr("Keys"))
         self._leave_button = QuietButton(self.tr("Leave"))
+        self._aside_button = QuietButton("")
+        self._aside_button.hide()
         self._next_button = PrimaryButton(self.tr("Next pair"))
         row = QHBoxLayout()
         row.setSpacing(12)
         row.addWidget(self._hint, 1)
         for button in (
+            self._aside_button,
             self._pause_button,
             self._loop_button,
             self._keys_button,
@@ -152,23 +174,26 @@ class SessionScreen(QWidget):
         presenter.exposure_changed.connect(self._show_exposure)
         self._messages.action_asked.connect(self._do_offered_step)
         for side, panel in self._sides.items():
-            panel.clicked.connect(lambda _checked=False, side=side: player.switch_to(side))
+            panel.clicked.connect(lambda _checked=False, side=side: presenter.hear(side))
             panel.note_asked.connect(lambda side=side: self._open_note(side))
         self._position.seek_asked.connect(player.seek)
-        self._note_box.note_written.connect(presenter.write_note)
+        self._note_box.note_written.connect(self._keep_note)
         self._note_box.closed.connect(self._ladders.focus_active)
         self._key_card.closed.connect(self._ladders.focus_active)
         self._messages.dismissed.connect(self._ladders.focus_active)
         self._pause_button.clicked.connect(player.toggle_play)
         self._loop_button.clicked.connect(lambda: player.set_looping(not player.is_looping))
         self._keys_button.clicked.connect(self._open_keys)
-        self._leave_button.clicked.connect(self._leave)
+        self._leave_button.clicked.connect(self.left)
+        self._aside_button.clicked.connect(presenter.take_up_aside)
         self._next_button.clicked.connect(self._go_on)
         self._rest_page.over.connect(presenter.end_rest)
-        self._rest_page.left.connect(self._leave)
+        self._rest_page.left.connect(presenter.leave_rest)
+        self._rest_page.left.connect(self.left)
         self._stop_page.passed.connect(presenter.pass_full_dose)
-        self._stop_page.left.connect(self._leave)
-        self._end_page.left.connect(self._leave)
+        self._stop_page.left.connect(self.left)
+        self._end_page.left.connect(self.left)
+        self._end_page.again.connect(presenter.take_up_aside)
 
     def _show_pair(self) -> None:
         presenter = self._presenter
@@ -187,9 +212,13 @@ class SessionScreen(QWidget):
             presenter.pair_count,
             presenter.desk.breaks,
             presenter.minutes_left,
+            done=presenter.locked_positions(),
+            aside=presenter.aside_positions(),
         )
-        is_last = presenter.locked_count + presenter.aside_count + 1 == presenter.pair_count
-        self._next_button.setText(self.tr("Finish") if is_last else self.tr("Next pair"))
+        self._next_button.setText(self.tr("Finish") if presenter.is_last else self.tr("Next pair"))
+        self._aside_button.setText(self.tr("{0} set aside (R)").format(presenter.aside_count))
+        self._aside_button.setAccessibleName(self.tr("return to the pairs set aside"))
+        self._aside_button.setVisible(presenter.aside_count > 0)
         self._position.set_length(presenter.player.duration_s)
         self._show_answers()
         self._show_sound()
@@ -222,20 +251,28 @@ class SessionScreen(QWidget):
             return
         if not self._is_about_sound:
             self._messages.clear()
+        self._is_refused = False
         self._ladders.refresh()
-        self._say_hint(self._presenter.hint() or key_line(), "soft")
+        self._show_hint()
         self._next_button.setEnabled(form.first_missing() is None)
         for side, panel in self._sides.items():
             panel.set_note_count(1 if self._presenter.note(side) else 0)
 
+    def _show_hint(self) -> None:
+        self._say_hint(
+            self._presenter.hint() or key_line(), "attention" if self._is_refused else "soft"
+        )
+
     def _say_hint(self, words: str, look: str) -> None:
+        if (self._hint.text(), self._hint.property("look")) == (words, look):
+            return
         self._hint.setText(words)
         self._hint.setProperty("look", look)
         self._hint.style().unpolish(self._hint)
         self._hint.style().polish(self._hint)
 
     def _show_sound(self) -> None:
-        player = self._presenter.player
+        player, hearing = self._presenter.player, self._presenter.hearing
         for side, panel in self._sides.items():
             if side != player.side:
                 panel.set_state("waiting")
@@ -243,8 +280,14 @@ class SessionScreen(QWidget):
                 sounds = player.is_playing and player.trouble is None
                 panel.set_state("sounding" if sounds else "paused")
             coverage = player.coverage(side)
-            panel.set_heard(coverage.heard_s, coverage.total_s, coverage.hearings)
+            missing_s = None if hearing is None or not coverage.total_s else hearing.missing_s(side)
+            panel.set_heard(coverage.heard_s, coverage.total_s, coverage.hearings, missing_s)
+        unheard = None if hearing is None else hearing.unheard_stretches()
+        self._position.set_unheard(*unheard or (None,))
         self._ladders.show_side()
+        if unheard is not None:
+            self._ladders.show_locked()
+            self._show_hint()
         self._pause_button.setText(self.tr("Pause") if player.is_playing else self.tr("Play"))
         self._loop_button.setText(self.tr("Stop looping") if player.is_looping else self.tr("Loop"))
         if player.is_looping:
@@ -257,24 +300,26 @@ class SessionScreen(QWidget):
 
     def _tell(self, problem: RatingsError) -> None:
         if isinstance(problem, NotYetError):
-            # Nothing is wrong: said in the foot, so that no rail moves under the mouse.
+            # Nothing is wrong: said in the foot, where the keys are told too.
+            self._is_refused = True
             self._say_hint(str(problem), "attention")
             return
         self._is_about_sound = isinstance(problem, PlaybackError) or self._presenter.is_silent
         if self._presenter.is_silent:
-            action = self.tr("Set this pair aside")
+            action = self.tr("Set this pair aside (S)")
         else:
-            action = self.tr("Choose a device") if self._is_about_sound else ""
+            action = self.tr("Choose a device (D)") if self._is_about_sound else ""
         self._messages.tell(problem.what_happened, problem.what_to_do, "attention", action)
         self._show_sound()
-        # The bar has taken room: the active row is brought back into sight once it is laid out.
-        QTimer.singleShot(0, self._ladders, self._ladders.focus_active)
 
     def _do_offered_step(self) -> None:
         if self._presenter.is_silent:
             self._presenter.set_aside()
         else:
-            self.device_asked.emit()
+            self._ask_device()
+
+    def _ask_device(self) -> None:
+        self.device_asked.emit()
 
     def _clear_trouble(self) -> None:
         self._is_about_sound = False
@@ -282,20 +327,26 @@ class SessionScreen(QWidget):
         self._show_sound()
 
     def _open_note(self, side: Side | None = None) -> None:
+        if not self._presenter.entry.settle():
+            return
         chosen = self._presenter.player.side if side is None else side
         panel = self._sides[chosen]
-        below = panel.mapTo(self._pair_page, panel.rect().bottomLeft())
-        self._note_box.resize(panel.width(), self._note_box.sizeHint().height())
-        self._note_box.move(below.x(), below.y() + 8)
-        self._note_box.open(chosen, self._presenter.note(chosen))
+        place = QRect(panel.mapTo(self._pair_page, panel.rect().topLeft()), panel.size())
+        self._note_box.write(chosen, self._presenter.note(chosen), place)
+
+    def _keep_note(self, side: Side, text: str) -> None:
+        if not self._presenter.write_note(side, text):
+            self._note_box.keep_open()
 
     def _go_on(self) -> None:
         # A note that is still open belongs to this pair, not to the next.
         self._note_box.put_away()
-        self._presenter.go_on()
+        if not self._note_box.isVisible():
+            self._presenter.go_on()
 
     def _open_keys(self) -> None:
-        self._key_card.open()
+        if self._presenter.entry.settle():
+            self._key_card.open()
 
     def put_away(self) -> None:
         """Keep an open note and let go of the sound."""
@@ -303,4 +354,10 @@ class SessionScreen(QWidget):
         self._presenter.leave()
 
     def _leave(self) -> None:
-        self.left.emit()
+        """Take one step back: what is typed, then a message, then the session."""
+        if self._presenter.entry.typed is not None:
+            self._presenter.entry.drop()
+        elif self._messages.isVisible():
+            self._clear_trouble()
+        else:
+            self.left.emit()

@@ -27,6 +27,7 @@ from app.parts.ladder_words import (
     no_difference,
     rail_words,
     spoken_marks,
+    typing_words,
 )
 from app.parts.plain import plain_tooltip
 from app.parts.score_rail import Marks, on_step
@@ -74,6 +75,7 @@ class ScoreLadder(QWidget):
         self._sounding_side: Side | None = None
         self._grip: Grip | None = None
         self._pointer: painting.Pointer | None = None
+        self._typed: painting.Typed | None = None
         self._is_active = False
         self._is_locked = False
         self._locked_because = ""
@@ -125,6 +127,8 @@ class ScoreLadder(QWidget):
 
     def sentence(self) -> str:
         """Say what the marks say, or why the ladder takes none."""
+        if self._typed is not None:
+            return typing_words(self._typed.side, self._typed.text)
         if self._asks_for_equal:
             return asks_for_equal()
         nothing_given = self._marks == Marks()
@@ -136,6 +140,17 @@ class ScoreLadder(QWidget):
         """Lift the ladder that the screen's keys go to, also while something else has the focus."""
         self._is_active = is_active
         self._place_button()
+
+    def set_typed(self, side: Side | None, text: str = "", score: float | None = None) -> None:
+        """Show a number while it is typed; None when nothing is.
+
+        Parameters
+        ----------
+        score
+            The score that it would be, None while it is none of the scale.
+        """
+        self._typed = None if side is None else painting.Typed(side, text, score)
+        self._say()
 
     def set_locked(self, is_locked: bool, because: str = "") -> None:
         """Refuse marks; `because` stands where the sentence stands while nothing is rated."""
@@ -273,10 +288,10 @@ class ScoreLadder(QWidget):
             painting.draw_rail_words(painter, layout, rail_words(), theme)
         shown = self._shown_marks()
         painting.draw_marks(painter, layout, shown, theme, surface)
-        pointer = self._pointer or self._held()
+        pointer = self._pointer or self._held() or self._typed_place()
         if pointer is not None:
             painting.draw_pointer(painter, layout, pointer, theme, surface)
-        painting.draw_figures(painter, layout, shown, theme)
+        painting.draw_figures(painter, layout, shown, theme, self._typed)
         painting.draw_sentence(painter, layout, self.sentence(), theme)
         painter.end()
 
@@ -305,7 +320,8 @@ class ScoreLadder(QWidget):
 
     def _layout(self) -> LadderLayout:
         # The widest sentence in use; a longer reason for a lock ends in dots.
-        widest = QFontMetricsF(font("body")).horizontalAdvance(self.tr("hear both sides first"))
+        words = self.tr("listen to both sides first")
+        widest = QFontMetricsF(font("body")).horizontalAdvance(words)
         return lay_out(self.width(), self.height(), self._step, widest + 4)
 
     def _regular_height(self) -> int:
@@ -329,6 +345,12 @@ class ScoreLadder(QWidget):
             return None
         side, score = self._grip.outcome
         return painting.Pointer(side, score, is_held=True)
+
+    def _typed_place(self) -> painting.Pointer | None:
+        typed = self._typed
+        if typed is None or typed.score is None:
+            return None
+        return painting.Pointer(typed.side, typed.score)
 
     def _say(self) -> None:
         """Bring the spoken description and the picture up to date."""

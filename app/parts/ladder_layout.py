@@ -48,7 +48,7 @@ def lay_out(width: float, height: float, step: float, sentence_width: float) -> 
     """
     small, name = QFontMetricsF(font("small")), QFontMetricsF(font("name"))
     is_compact = height < REGULAR_PX - 8
-    name_width = min(max(small.averageCharWidth() * 33, name.averageCharWidth() * 22), width * 0.22)
+    name_width = min(max(small.averageCharWidth() * 33, name.averageCharWidth() * 22), width * 0.25)
     figures_width = QFontMetricsF(font("body")).horizontalAdvance("10.00") + 22
     right = width - _SIDE_MARGIN_PX
     sentence = QRectF(right - sentence_width, 0, sentence_width, height)

@@ -26,6 +26,15 @@ class Pointer:
     is_held: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """A number that is being typed: its side, its text, and the score that it would be, if any."""
+
+    side: Side
+    text: str
+    score: float | None
+
+
 def draw_rail(painter: QPainter, layout: LadderLayout, theme: Theme, *, is_locked: bool) -> None:
     """Draw the rail with light ticks, the borderline marked once, and light figures."""
     rail_colour = theme.tick if is_locked else theme.rail
@@ -127,20 +136,30 @@ def draw_name(
         under.translate(0, _line_height())
 
 
-def draw_figures(painter: QPainter, layout: LadderLayout, marks: Marks, theme: Theme) -> None:
-    """Draw both scores with the shapes of their sides, A above B; nothing for what is not rated."""
+def draw_figures(
+    painter: QPainter, layout: LadderLayout, marks: Marks, theme: Theme, typed: Typed | None = None
+) -> None:
+    """Draw both scores with the shapes of their sides, A above B; nothing for what is not rated.
+
+    What is being typed stands with a caret in the place of its score.
+    """
     high = _figure_row(layout)
     middle = layout.figures.height() / 2
     painter.setFont(font("body"))
     rows: tuple[tuple[Side, float], ...] = (("A", middle - high / 2), ("B", middle + high / 2))
     for side, y in rows:
         score = marks.of(side)
-        if score is None:
+        is_typed = typed is not None and typed.side == side
+        if score is None and not is_typed:
             continue
         draw_side_shape(painter, side, QPointF(layout.figures.left() + 6, y), 5.5, theme)
-        painter.setPen(QColor(theme.text))
         box = QRectF(layout.figures.left(), y - high / 2, layout.figures.width(), high)
-        painter.drawText(box, _RIGHT, score_text(score, layout.rail.step))
+        if typed is not None and is_typed:
+            painter.setPen(QColor(theme.side_text(side)))
+            painter.drawText(box, _RIGHT, f"{typed.text}_")
+        elif score is not None:
+            painter.setPen(QColor(theme.text))
+            painter.drawText(box, _RIGHT, score_text(score, layout.rail.step))
 
 
 def draw_sentence(painter: QPainter, layout: LadderLayout, sentence: str, theme: Theme) -> None:

@@ -5,6 +5,7 @@ from typing import Literal
 from PySide6.QtCore import QCoreApplication
 
 from app.parts.score_rail import Marks, score_text
+from app.parts.tokens import Side
 
 Comparison = Literal["quieter", "better"]
 
@@ -26,6 +27,11 @@ def no_difference() -> str:
 def asks_for_equal() -> str:
     """Words for two sides that sound alike and have no score yet."""
     return QCoreApplication.translate("ScoreLadder", "alike: give one score")
+
+
+def typing_words(side: Side, text: str) -> str:
+    """Words for a number that is being typed."""
+    return QCoreApplication.translate("ScoreLadder", "typing for {0}: {1}").format(side, text)
 
 
 def difference_sentence(marks: Marks, step: float, comparison: Comparison) -> str:

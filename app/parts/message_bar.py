@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QObject, QRectF, Qt, Signal
 from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
@@ -35,6 +35,9 @@ class _Sign(QWidget):
 class MessageBar(QFrame):
     """Says one thing at a time; hidden while there is nothing to say.
 
+    In a layout it takes room of its own while it speaks; `hang_over` lets it lie over headings
+    instead, so that nothing moves under the pointer.
+
     Signals
     -------
     action_asked()
@@ -48,6 +51,7 @@ class MessageBar(QFrame):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._places: tuple[QWidget, ...] = ()
         self._happened = self._line("strong")
         self._to_do = self._line("body")
         self._action = QPushButton(self)
@@ -67,6 +71,29 @@ class MessageBar(QFrame):
         row.addWidget(self._action)
         row.addWidget(self._close)
         self.hide()
+
+    def hang_over(self, *places: QWidget) -> None:
+        """Lie over these widgets, which hold nothing to click, instead of pushing others down."""
+        self._places = places
+        self.setParent(places[0].parentWidget())
+        for place in places:
+            place.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Stay where it hangs."""
+        if event.type() in (QEvent.Type.Resize, QEvent.Type.Move) and self.isVisible():
+            self._hang()
+        return super().eventFilter(watched, event)
+
+    def _hang(self) -> None:
+        if not self._places:
+            return
+        box = self._places[0].geometry()
+        for place in self._places[1:]:
+            box = box.united(place.geometry())
+        high = self.heightForWidth(box.width())
+        self.setGeometry(box.left(), max(box.center().y() - high // 2, 4), box.width(), high)
+        self.raise_()
 
     def tell(
         self,
@@ -99,6 +126,7 @@ class MessageBar(QFrame):
         spoken = f"{what_happened} {what_to_do}".strip()
         self.setAccessibleName(spoken)
         self.show()
+        self._hang()
         self._announce(spoken, kind)
 
     def clear(self) -> None:

@@ -1,5 +1,7 @@
 """The play position that both sides share, with the loop marked on it."""
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
@@ -8,7 +10,7 @@ from app.parts.fonts import font
 from app.parts.icons import TOUCH_PX
 from app.parts.shapes import draw_focus_ring, stroke
 from app.parts.theme import current_theme
-from app.parts.tokens import Theme
+from app.parts.tokens import Side, Theme
 
 _MARGIN_PX = 8.0
 _BAR_Y = 13.0
@@ -34,6 +36,7 @@ class PositionBar(QWidget):
         self._loop_s: tuple[float, float] | None = None
         self._dragged_s: float | None = None
         self._spoken = ""
+        self._unheard: tuple[Side, tuple[tuple[float, float], ...]] | None = None
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAccessibleName(self.tr("position in both clips"))
@@ -57,6 +60,16 @@ class PositionBar(QWidget):
         before = round(self._x(self._position_s)), self._time_words(self._position_s)
         self._position_s = min(max(position_s, 0.0), self._length_s)
         if before != (round(self._x(self._position_s)), self._time_words(self._position_s)):
+            self._say()
+            self.update()
+
+    def set_unheard(
+        self, side: Side | None, stretches_s: Sequence[tuple[float, float]] = ()
+    ) -> None:
+        """Underline what must still be heard of a side, starts and stops in s; None for none."""
+        unheard = None if side is None else (side, tuple(stretches_s))
+        if unheard != self._unheard:
+            self._unheard = unheard
             self._say()
             self.update()
 
@@ -125,6 +138,12 @@ class PositionBar(QWidget):
         painter.setBrush(QColor(theme.rail))
         bar.setRight(here)
         painter.drawRoundedRect(bar, _BAR_HALF_PX, _BAR_HALF_PX)
+        if self._unheard is not None:
+            side, stretches_s = self._unheard
+            painter.setBrush(QColor(theme.side(side)))
+            for start_s, stop_s in stretches_s:
+                box = QRectF(self._x(start_s), _BAR_Y + 7, self._x(stop_s) - self._x(start_s), 3)
+                painter.drawRect(box)
         if self._loop_s is not None:
             painter.setPen(stroke(theme.soft_text, 1.5))
             for at_s, inward in ((self._loop_s[0], 5), (self._loop_s[1], -5)):
@@ -173,6 +192,11 @@ class PositionBar(QWidget):
     def _say(self) -> None:
         """Tell screen readers the position once a second, not at every frame."""
         spoken = self.tr("{0} s of {1} s").format(int(self._position_s), f"{self._length_s:.1f}")
+        if self._unheard is not None and self._unheard[1]:
+            told = ", ".join(
+                f"{start_s:.0f}-{stop_s:.0f} s" for start_s, stop_s in self._unheard[1]
+            )
+            spoken += self.tr("; not heard of {0}: {1}").format(self._unheard[0], told)
         if spoken != self._spoken:
             self._spoken = spoken
             self.setAccessibleDescription(spoken)

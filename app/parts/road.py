@@ -23,6 +23,8 @@ class Road(QWidget):
         self._pair = 0
         self._pair_count = 0
         self._breaks_after: frozenset[int] = frozenset()
+        self._done: frozenset[int] = frozenset()
+        self._aside: frozenset[int] = frozenset()
         self._minutes_left: float | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAccessibleName(self.tr("the session"))
@@ -33,6 +35,9 @@ class Road(QWidget):
         pair_count: int,
         breaks_after: Collection[int] = (),
         minutes_left: float | None = None,
+        *,
+        done: Collection[int] | None = None,
+        aside: Collection[int] = (),
     ) -> None:
         """Show the state of the session.
 
@@ -46,10 +51,16 @@ class Road(QWidget):
             Pairs after which a break is proposed, from 1.
         minutes_left
             Estimate in minutes, None when there is none yet.
+        done
+            Pairs that are closed, from 1; None for all before the one at hand.
+        aside
+            Pairs that were set aside and are still open, from 1.
         """
         self._pair, self._pair_count = pair, pair_count
         self._breaks_after = frozenset(breaks_after)
         self._minutes_left = minutes_left
+        self._done = frozenset(range(1, pair)) if done is None else frozenset(done)
+        self._aside = frozenset(aside)
         self.setAccessibleDescription(f"{self.pair_words()}, {self.time_words()}".strip(", "))
         self.update()
 
@@ -57,7 +68,10 @@ class Road(QWidget):
         """Say which pair of how many is at hand."""
         if self._pair > self._pair_count:
             return self.tr("all {0} pairs done").format(self._pair_count)
-        return self.tr("pair {0} of {1}").format(self._pair, self._pair_count)
+        words = self.tr("pair {0} of {1}").format(self._pair, self._pair_count)
+        if self._aside:
+            words += self.tr(", {0} set aside").format(len(self._aside))
+        return words
 
     def time_words(self) -> str:
         """Say how long it will take."""
@@ -80,7 +94,7 @@ class Road(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         metrics = QFontMetricsF(font("body"))
-        words_width = metrics.horizontalAdvance(self.tr("about 000 minutes left")) + 8
+        words_width = metrics.horizontalAdvance(self.tr("pair 00 of 00, 00 set aside")) + 8
         self._draw_words(painter, theme, words_width)
         if self._pair_count:
             self._draw_posts(painter, theme, self.width() - words_width - 32)
@@ -122,9 +136,14 @@ class Road(QWidget):
             painter.drawRoundedRect(QRectF(foot.x() - 5, foot.y() - 33, 10, 33), 3, 3)
             return
         post = QRectF(foot.x() - 2.5, foot.y() - 17, 5, 17)
-        if pair < self._pair:
+        if pair in self._done:
             painter.setPen(Qt.PenStyle.NoPen)
             painter.setBrush(QColor(theme.done))
+        elif pair in self._aside:
+            # Beside the road, lying: neither done nor to come.
+            post = QRectF(foot.x() - 8, foot.y() - 6, 16, 5)
+            painter.setPen(stroke(theme.attention, 1.5))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
         else:
             painter.setPen(stroke(theme.rail, 1.2))
             painter.setBrush(Qt.BrushStyle.NoBrush)

@@ -1,8 +1,9 @@
 """The two big sides: which one sounds, how much of each was heard, and a note for each."""
 
+import math
 from typing import Literal
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QCoreApplication, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
@@ -16,7 +17,14 @@ from app.parts.tokens import Side, Theme
 SideState = Literal["sounding", "paused", "waiting"]
 
 _RING_HALF_PX = 31.0
+_LOW_RING_HALF_PX = 20.0
 _MARGIN_PX = 32.0
+
+
+def longer_words(side: Side, seconds: float) -> str:
+    """Say how much longer a side must be heard."""
+    words = QCoreApplication.translate("SidePanel", "listen to {0} {1} s longer")
+    return words.format(side, math.ceil(seconds))
 
 
 class SidePanel(QAbstractButton):
@@ -39,6 +47,8 @@ class SidePanel(QAbstractButton):
         self._heard_s = 0.0
         self._length_s = 0.0
         self._times_heard = 0
+        self._missing_s: float | None = None
+        self._is_low = False
         self._note_button = QuietButton("", self)
         self._note_button.clicked.connect(self.note_asked)
         # A click must not take the keys away from the ladder that is being scored.
@@ -49,12 +59,24 @@ class SidePanel(QAbstractButton):
         self.set_note_count(0)
         self._say()
 
+    def set_low(self, is_low: bool) -> None:
+        """Be low, for a low screen."""
+        self._is_low = is_low
+        self.updateGeometry()
+        self._place_note_button()
+
     def set_state(self, state: SideState) -> None:
         """Show whether this side sounds, is the chosen one of a paused pair, or waits."""
         self._state = state
         self._say()
 
-    def set_heard(self, heard_s: float, length_s: float, times_heard: int) -> None:
+    def set_heard(
+        self,
+        heard_s: float,
+        length_s: float,
+        times_heard: int,
+        missing_s: float | None = None,
+    ) -> None:
         """Show how much was heard.
 
         Parameters
@@ -63,9 +85,15 @@ class SidePanel(QAbstractButton):
             Seconds of the clip heard at least once, and its length.
         times_heard
             How often it was heard in full.
+        missing_s
+            Seconds for which it must still be heard, 0 when it was heard enough; None where nothing
+            is asked.
         """
+        before = self.heard_words(), self._heard_s
         self._heard_s, self._length_s, self._times_heard = heard_s, length_s, times_heard
-        self._say()
+        self._missing_s = missing_s
+        if (self.heard_words(), heard_s) != before:
+            self._say()
 
     def set_note_count(self, count: int) -> None:
         """Show how many notes this side has."""
@@ -78,11 +106,16 @@ class SidePanel(QAbstractButton):
     def state_words(self) -> str:
         """Say whether the side sounds."""
         if self._state == "sounding":
-            return self.tr("sounding now")
-        return self.tr("paused here") if self._state == "paused" else self.tr("waiting")
+            return self.tr("playing")
+        return self.tr("paused here") if self._state == "paused" else self.tr("silent")
 
     def heard_words(self) -> str:
-        """Say how much of the side was heard."""
+        """Say how much longer to listen to the side, or how much of it was heard."""
+        if self._missing_s and self._heard_s <= 0:
+            words = self.tr("listen to {0} for {1} s")
+            return words.format(self._side, math.ceil(self._missing_s))
+        if self._missing_s:
+            return longer_words(self._side, self._missing_s)
         if self._times_heard == 1:
             return self.tr("heard once")
         if self._times_heard == 2:  # English has a word for two
@@ -90,12 +123,12 @@ class SidePanel(QAbstractButton):
         if self._times_heard:
             return self.tr("heard {0} times").format(self._times_heard)
         if self._heard_s <= 0:
-            return self.tr("not heard yet")
+            return self.tr("not heard yet") if self._missing_s is None else self.tr("heard before")
         return self.tr("heard {0} s of {1} s").format(int(self._heard_s), round(self._length_s))
 
     def sizeHint(self) -> QSize:
-        """Height of ring and words with air around them."""
-        return QSize(480, 104)
+        """Height of ring and words with air around them; on a low screen, with little."""
+        return QSize(400, 60 if self._is_low else 104)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep the note button in its corner."""
@@ -108,13 +141,14 @@ class SidePanel(QAbstractButton):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         self._draw_surface(painter, theme)
-        middle = QPointF(_MARGIN_PX + _RING_HALF_PX, self.height() / 2)
+        half = _LOW_RING_HALF_PX if self._is_low else _RING_HALF_PX
+        middle = QPointF((_MARGIN_PX / 2 if self._is_low else _MARGIN_PX) + half, self.height() / 2)
         fraction = self._heard_s / self._length_s if self._length_s > 0 else 0.0
         ring_colours = (theme.side(self._side), theme.line)
         whole = 1.0 if self._times_heard else fraction
-        draw_coverage_ring(painter, middle, _RING_HALF_PX, whole, ring_colours)
-        draw_side_shape(painter, self._side, middle, 13, theme)
-        self._draw_words(painter, theme, middle.x() + _RING_HALF_PX + 24)
+        draw_coverage_ring(painter, middle, half, whole, ring_colours)
+        draw_side_shape(painter, self._side, middle, half * 0.42, theme)
+        self._draw_words(painter, theme, middle.x() + half + (12 if self._is_low else 24))
         painter.end()
 
     def _draw_surface(self, painter: QPainter, theme: Theme) -> None:
@@ -157,7 +191,9 @@ class SidePanel(QAbstractButton):
     def _place_note_button(self) -> None:
         size = self._note_button.sizeHint()
         corner = self.rect().bottomRight()
-        x, y = corner.x() - size.width() - 14, corner.y() - size.height() - 4
+        low = (self.height() - size.height()) // 2
+        x = corner.x() - size.width() - 14
+        y = low if self._is_low else corner.y() - size.height() - 4
         self._note_button.setGeometry(x, y, size.width(), size.height())
 
     def _say(self) -> None:

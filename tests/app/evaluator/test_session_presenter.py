@@ -39,6 +39,12 @@ def rate_all(presenter):
         presenter.give(attribute.key, "B", 6.5)
 
 
+def score(presenter, typed):
+    for character in typed:
+        presenter.type_score(character)
+    presenter.entry.settle()
+
+
 def stored_scores(study):
     return (
         sqlite3.connect(study.folder.database)
@@ -56,33 +62,33 @@ def test_that_a_session_begins_with_its_first_pair_sounding_on_side_a(presenter,
 
 def test_that_a_digit_scores_the_sounding_side_and_is_on_the_disk(study, presenter, player):
     player.hear_both()
-    presenter.press_digit(7)
+    score(presenter, "7")
     player.switch()
-    presenter.press_digit(0)
+    score(presenter, "0")
     assert presenter.form.answers.scores == {"boom": {"A": 7.0, "B": 10.0}}
     assert stored_scores(study) == [("A", 7.0, 0), ("B", 10.0, 0)]
 
 
 def test_that_a_digit_before_both_sides_were_heard_is_refused_in_words(study, presenter, player):
     player.hear("A", 3.0)
-    presenter.press_digit(7)
-    assert [p.what_happened for p in presenter.problems] == ["Side B has not been heard yet."]
+    score(presenter, "7")
+    assert [str(p) for p in presenter.problems] == ["Listen to B 3 s longer, then score."]
     assert stored_scores(study) == []
-    assert presenter.unheard_words() == "hear side B first"
+    assert presenter.unheard_words() == "listen to B 3 s longer"
 
 
 def test_that_a_glimpse_of_a_side_does_not_count_as_hearing_it(presenter, player):
     player.hear("A", 2.3)
-    assert presenter.unheard_words() == "hear both sides first"
+    assert presenter.unheard_words() == "listen to both sides first"
     player.hear("A", 2.45)  # steady clips of 2.5 s
-    assert presenter.unheard_words() == "hear side B first"
+    assert presenter.unheard_words() == "listen to B 3 s longer"
 
 
 def test_that_no_difference_copies_the_score_of_the_sounding_side(study, presenter, player):
     player.hear_both()
-    presenter.press_digit(6)
+    score(presenter, "6")
     player.switch()
-    presenter.press_digit(8)
+    score(presenter, "8")
     presenter.say_equal()
     assert presenter.form.answers.scores["boom"] == {"A": 8.0, "B": 8.0}
     assert presenter.form.answers.said_equal == {"boom"}
@@ -94,7 +100,7 @@ def test_that_no_difference_without_a_score_lets_the_next_one_count_for_both(pre
     presenter.say_equal()
     assert presenter.form.answers.scores == {}
     assert "No difference" in presenter.hint()
-    presenter.press_digit(9)
+    score(presenter, "9")
     assert presenter.form.answers.scores["boom"] == {"A": 9.0, "B": 9.0}
     presenter.nudge(-1)
     assert presenter.form.answers.scores["boom"] == {"A": 8.75, "B": 9.0}
@@ -105,7 +111,7 @@ def test_that_a_nudge_stays_inside_the_scale_and_needs_a_score(study, presenter,
     player.hear_both()
     presenter.nudge(1)
     assert presenter.problems[-1].what_happened == "Side A has no score to move yet."
-    presenter.press_digit(0)
+    score(presenter, "0")
     presenter.nudge(1)
     assert presenter.form.answers.scores["boom"] == {"A": 10.0}
     assert len(stored_scores(study)) == 1
@@ -113,7 +119,7 @@ def test_that_a_nudge_stays_inside_the_scale_and_needs_a_score(study, presenter,
 
 def test_that_a_score_taken_back_leaves_the_ladder_untouched(presenter, player):
     player.hear_both()
-    presenter.press_digit(4)
+    score(presenter, "4")
     presenter.take_back()
     assert presenter.form.score_of("boom", "A") is None
 
@@ -135,7 +141,7 @@ def test_that_a_complete_pair_is_locked_and_the_next_one_sounds(presenter, playe
     assert presenter.locked_count == 1
     assert len(player.loaded) == 2
     assert presenter.form.answers.scores == {}
-    assert presenter.unheard_words() == "hear both sides first"
+    assert presenter.unheard_words() == "listen to both sides first"
 
 
 def test_that_a_session_can_be_rated_to_the_end(presenter):
@@ -151,7 +157,7 @@ def test_that_a_session_left_in_the_middle_of_a_pair_goes_on_there(study, presen
     rate_all(presenter)
     presenter.go_on()
     player.hear_both()
-    presenter.press_digit(3)
+    score(presenter, "3")
     presenter.write_note("B", "  howls above 60 ")
     presenter.leave()
     again = SessionPresenter(ListeningDesk(study, presenter.desk.session_id), QuietPlayer())
@@ -220,12 +226,12 @@ def test_that_a_session_left_at_its_break_comes_back_to_it(study, presenter):
 
 def test_that_a_score_the_disk_refuses_is_not_shown_as_given(study, presenter, player):
     player.hear_both()
-    presenter.press_digit(5)
+    score(presenter, "5")
     with study.engine.connect() as connection:
         connection.exec_driver_sql("PRAGMA busy_timeout = 20")
     holder = sqlite3.connect(study.folder.database)
     holder.execute("BEGIN EXCLUSIVE")
-    presenter.press_digit(9)
+    score(presenter, "9")
     holder.rollback()
     assert "was not saved" in presenter.problems[-1].what_happened
     assert presenter.form.score_of("boom", "A") == 5.0
@@ -239,7 +245,7 @@ def test_that_a_lost_device_is_told_and_its_return_clears_the_message(presenter,
     with qtbot.waitSignal(presenter.problem_cleared, timeout=1000):
         player.trouble_cleared.emit()
     player.hear_both()
-    presenter.press_digit(7)
+    score(presenter, "7")
     assert presenter.form.score_of("boom", "A") == 7.0
 
 
@@ -282,6 +288,6 @@ def test_that_a_coast_down_must_be_heard_as_a_whole(tmp_path, player):
     player.hear("A", 12.0)
     player.switch()
     player.hear("B", 8.0)
-    assert presenter.unheard_words() == "hear 4 s more of B"
+    assert presenter.unheard_words() == "listen to B 4 s longer"
     player.hear("B", 12.0)
     assert presenter.unheard_words() == ""

@@ -48,6 +48,11 @@ def press(screen, *keys):
         QTest.keyClick(target, key)
 
 
+def let_be_seen(screen):
+    """Let the page of a break or of the end have been in sight for long enough."""
+    screen._pages.currentWidget()._seen.stop()
+
+
 def button(screen, words):
     return next(
         b for b in screen.findChildren(QAbstractButton) if b.text() == words and b.isVisible()
@@ -113,9 +118,9 @@ def test_that_a_mark_can_be_dragged_and_is_kept_once_at_the_release(study, scree
 def test_that_an_unheard_pair_shows_no_mark_and_says_what_to_do(screen):
     press(screen, Qt.Key.Key_7)
     assert all(ladder.mark_box(side) is None for ladder in ladders(screen) for side in "AB")
-    assert screen._hint.text().startswith("Side A has not been heard yet.")
+    assert screen._hint.text().startswith("Listen to each side for 3 s")
     assert screen._hint.property("look") == "attention"
-    assert ladders(screen)[0].sentence() == "hear both sides first"
+    assert ladders(screen)[0].sentence() == "listen to both sides first"
 
 
 def test_that_the_clicked_ladder_gets_the_keys(screen):
@@ -146,7 +151,7 @@ def test_that_a_note_is_written_with_keys_and_kept(screen, qtbot):
     assert button(screen, "note (1)")
     # The keys are back at the ladder.
     screen.player.hear_both()
-    press(screen, Qt.Key.Key_4)
+    press(screen, Qt.Key.Key_4, Qt.Key.Key_Return)
     assert screen.presenter.form.answers.scores == {"boom": {"A": 4.0}}
 
 
@@ -187,6 +192,7 @@ def test_that_the_end_says_that_everything_is_kept(screen, qtbot):
         press(screen, Qt.Key.Key_Return)
     words = [w.text() for w in screen.findChildren(QWidget) if hasattr(w, "text") and w.isVisible()]
     assert f"All {presenter.pair_count} pairs are rated." in words
+    let_be_seen(screen)
     with qtbot.waitSignal(screen.left, timeout=1000):
         press(screen, Qt.Key.Key_Return)
 
@@ -244,9 +250,10 @@ def test_that_a_clip_that_is_gone_is_told_on_the_screen_of_its_pair(study, scree
     assert screen.findChild(MessageBar).isVisible()
     assert "clip" in screen.findChild(MessageBar).accessibleName()
     for _ in range(presenter.pair_count - 1):
-        QTest.mouseClick(button(screen, "Set this pair aside"), Qt.MouseButton.LeftButton)
+        QTest.mouseClick(button(screen, "Set this pair aside (S)"), Qt.MouseButton.LeftButton)
     words = [w.text() for w in screen.findChildren(QWidget) if hasattr(w, "text") and w.isVisible()]
-    assert f"1 rated, {presenter.pair_count - 1} could not be played." in words
+    count = presenter.pair_count
+    assert f"1 of {count} pairs are rated, {count - 1} set aside." in words
     assert presenter.locked_count == 1
 
 
@@ -255,7 +262,7 @@ def test_that_a_lost_device_offers_to_choose_another(screen, qtbot):
 
     screen.player.trouble_raised.emit(PlaybackError("The sound device is gone.", "Plug it in."))
     with qtbot.waitSignal(screen.device_asked, timeout=1000):
-        QTest.mouseClick(button(screen, "Choose a device"), Qt.MouseButton.LeftButton)
+        QTest.mouseClick(button(screen, "Choose a device (D)"), Qt.MouseButton.LeftButton)
 
 
 def test_that_a_note_left_open_is_kept_for_its_own_pair(screen):
@@ -277,7 +284,7 @@ def test_that_the_keys_stay_with_the_attribute_after_a_note(screen):
     screen.player.hear_both()
     press(screen, Qt.Key.Key_Down, Qt.Key.Key_N)
     QTest.keyClicks(screen.focusWidget(), "hums")
-    press(screen, Qt.Key.Key_Escape, Qt.Key.Key_7)
+    press(screen, Qt.Key.Key_Escape, Qt.Key.Key_7, Qt.Key.Key_Return)
     assert screen.presenter.form.answers.scores == {"rumble": {"A": 7.0}}
 
 
@@ -308,6 +315,9 @@ def test_that_a_key_held_down_does_not_end_a_break(screen, qtbot):
     )
     QApplication.sendEvent(screen.focusWidget(), held)
     assert presenter.is_resting
+    let_be_seen(screen)
+    QApplication.sendEvent(screen.focusWidget(), held)
+    assert presenter.is_resting
     press(screen, Qt.Key.Key_Return)
     assert not presenter.is_resting
 
@@ -327,7 +337,7 @@ def test_that_no_difference_without_a_score_is_said_in_the_row(screen):
     screen.player.hear_both()
     press(screen, Qt.Key.Key_Equal)
     assert ladders(screen)[0].sentence() == "alike: give one score"
-    press(screen, Qt.Key.Key_7)
+    press(screen, Qt.Key.Key_7, Qt.Key.Key_Return)
     assert ladders(screen)[0].sentence() == "no difference"
 
 
@@ -360,6 +370,7 @@ def test_that_enter_stops_at_a_full_dose_and_going_on_takes_a_button(study, qtbo
     qtbot.waitExposed(screen)
     screen.begin()
     assert "Your ears have had enough for today." in shown_text(screen)
+    let_be_seen(screen)
     with qtbot.waitSignal(screen.left):
         QTest.keyClick(screen._stop_page, Qt.Key.Key_Return)
     go_on = next(

@@ -146,8 +146,8 @@ def test_that_a_nudge_asks_for_the_next_step_and_never_makes_a_first_mark(qtbot,
 
 
 def test_that_a_locked_ladder_takes_no_marks_and_says_why(qtbot, ladder):
-    ladder.set_locked(True, "hear both sides first")
-    assert ladder.sentence() == "hear both sides first"
+    ladder.set_locked(True, "listen to both sides first")
+    assert ladder.sentence() == "listen to both sides first"
     assert "locked" in ladder.accessibleDescription()
     with qtbot.assertNotEmitted(ladder.mark_asked):
         qtbot.mouseClick(ladder, LEFT, pos=at(ladder, 7.0))
@@ -332,7 +332,7 @@ def test_that_the_score_under_the_mouse_is_shown_without_a_mark(qtbot, ladder, p
 
 def test_that_a_long_reason_for_a_lock_is_cut_inside_its_column(qtbot, theme, picture):
     ladder = bare_ladder(qtbot)
-    ladder.set_locked(True, "hear both sides first")
+    ladder.set_locked(True, "listen to both sides first")
     box = QRect(ladder.rail_x(10) + 20, 0, 1200 - ladder.rail_x(10) - 20, 74)
     (fitting,) = picture(ladder).row_contrasts(box)
     assert fitting >= 4.5

@@ -55,7 +55,7 @@ def test_that_the_panel_says_how_much_was_heard(panel, heard_s, times, words):
 
 @pytest.mark.parametrize(
     ("state", "words"),
-    [("sounding", "sounding now"), ("paused", "paused here"), ("waiting", "waiting")],
+    [("sounding", "playing"), ("paused", "paused here"), ("waiting", "silent")],
 )
 def test_that_the_panel_says_whether_it_sounds(panel, state, words):
     panel.set_state(state)
