@@ -16,6 +16,7 @@ from ratings.recordings.refusals import (
     EXPORT_AGAIN,
     missing,
     ordinary_bytes,
+    refuse_swelling,
     shown_name,
     unreadable,
 )
@@ -39,6 +40,7 @@ MOST_CHANNELS = 64
 LARGEST_SAMPLE = 1e20
 """Above every integer of 64 bits; larger ones are damage, and their powers would overflow."""
 
+_LEAST_SAMPLE_BYTES = 2
 _BLOCK_SAMPLES = 2**18
 _LONGEST_TAIL_S = 0.1
 _REPAIR_COPY = (
@@ -269,6 +271,7 @@ def _refuse_absurd(recording: OpenRecording) -> None:
     name = shown_name(recording.path)
     if recording.frames == 0:
         raise RecordingError(f"{name} holds no sound: its length is zero.", COPY_AGAIN)
+    refuse_swelling(recording.path, recording.frames * recording.channels * _LEAST_SAMPLE_BYTES)
     rate_hz = recording.sample_rate_hz
     if not LOWEST_SAMPLE_RATE_HZ <= rate_hz <= HIGHEST_SAMPLE_RATE_HZ:
         raise RecordingError(

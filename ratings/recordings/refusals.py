@@ -9,6 +9,8 @@ from ratings.errors import RecordingError
 EXPORT_AGAIN = "Choose a WAV or FLAC file, or export the recording again as one of these."
 _UNPRINTABLE = ("Cc", "Cs", "Zl", "Zp")
 """Control characters, bytes that are no text, ends of lines and paragraphs (Unicode categories)."""
+_ALWAYS_ALLOWED_BYTES = 2**28
+_LARGEST_SWELLING = 100
 COPY_AGAIN = "Copy it again from the recorder, or choose another run; nothing was changed."
 
 
@@ -77,6 +79,24 @@ def broken_header(path: Path, container: str) -> RecordingError:
         "its header is damaged or incomplete.",
         COPY_AGAIN,
     )
+
+
+def refuse_swelling(path: Path, unpacked_bytes: int) -> None:
+    """Refuse a file that unpacks to far more than any sound is packed in.
+
+    Raises
+    ------
+    RecordingError
+        From 256 MB on, when they are a hundred times the size of the file (own choice: sound that
+        is not silence packs to a tenth at best).
+    """
+    file_bytes = path.stat().st_size
+    if unpacked_bytes > max(_ALWAYS_ALLOWED_BYTES, _LARGEST_SWELLING * file_bytes):
+        raise RecordingError(
+            f"{shown_name(path)} would swell from {file_bytes / 1e6:.1f} MB to "
+            f"{unpacked_bytes / 1e6:.0f} MB, which no recording does.",
+            EXPORT_AGAIN,
+        )
 
 
 def cut_off(path: Path, promised_frames: int, held_frames: int) -> RecordingError:

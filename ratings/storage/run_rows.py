@@ -10,6 +10,7 @@ from typing import get_args
 import sqlalchemy as sa
 
 from ratings.storage import tables
+from ratings.storage.cells import BadCellError
 from ratings.storage.listening_rows import condition_from
 from ratings.storage.runs import (
     ChannelSetting,
@@ -118,12 +119,17 @@ def channel_settings(connection: sa.Connection) -> dict[int, tuple[ChannelSettin
         .join(last, last.c.channel_setting_id == setting.c.channel_setting_id)
         .order_by(setting.c.recording_id, setting.c.channel)
     )
-    found: dict[int, list[ChannelSetting]] = {}
+    found = _Settings()
     for row in connection.execute(query):
-        found.setdefault(row.recording_id, []).append(
-            ChannelSetting(row.role, row.pa_per_full_scale, row.calibration)
-        )
-    return {recording_id: tuple(settings) for recording_id, settings in found.items()}
+        told = ChannelSetting(row.role, row.pa_per_full_scale, row.calibration)
+        found[row.recording_id] = (*found.get(row.recording_id, ()), told)
+    return found
+
+
+class _Settings(dict[int, tuple[ChannelSetting, ...]]):
+    def __missing__(self, recording_id: int) -> tuple[ChannelSetting, ...]:
+        # Written with every recording, in the same transaction.
+        raise BadCellError(f"Recording {recording_id} has no channels.")
 
 
 def write_tread(connection: sa.Connection, set_id: int, tread: Tread, now: datetime) -> None:

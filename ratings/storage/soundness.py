@@ -29,7 +29,10 @@ def refuse_unlike_tables(connection: sa.Connection, name: str) -> None:
     missing = _outline_of_today() - _outline(connection)
     if missing:
         raise damaged(name, f"It lacks {_words(min(missing))}.")
-    broken = connection.exec_driver_sql("PRAGMA foreign_key_check").first()
+    try:
+        broken = connection.exec_driver_sql("PRAGMA foreign_key_check").first()
+    except sa.exc.OperationalError as problem:
+        raise damaged(name, "Its tables do not belong to each other.") from problem
     if broken is not None:
         raise damaged(name, f"A row of {broken[0]} belongs to a row of {broken[2]} that is gone.")
 

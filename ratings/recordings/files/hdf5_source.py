@@ -10,9 +10,20 @@ import numpy.typing as npt
 
 from ratings.errors import RecordingError
 from ratings.recordings.files.array_layout import ArrayLayout, Entry, StoredArray, array_layout
-from ratings.recordings.refusals import COPY_AGAIN, broken_header, shown_name
+from ratings.recordings.refusals import (
+    COPY_AGAIN,
+    broken_header,
+    refuse_swelling,
+    shown_name,
+)
 
 _MOST_TEXTS = 1_000
+_MOST_TEXT_BYTES = 2**20
+_MOST_ITEMS = 10_000
+"""Groups and arrays of a file; no recorder writes as many."""
+_DEEPEST = 32
+"""Groups within groups."""
+_LARGEST_CHUNK_BYTES = 2**28
 _CACHE_BYTES = 2**24
 """Holds the chunks of a block, so that none is decompressed for every channel again."""
 # The reader of damaged files raises whatever it trips over.
@@ -76,7 +87,13 @@ class Hdf5Source:
         arrays: list[StoredArray] = []
         entries = _attributes(self._file)
 
+        items = 0
+
         def visit(name: str, item: Any) -> None:
+            nonlocal items
+            items += 1
+            if items > _MOST_ITEMS or name.count("/") > _DEEPEST:
+                raise OverflowError
             if name.startswith("#"):  # what a MAT file's cells and structs point to
                 return
             if isinstance(item, h5py.Group):
@@ -84,9 +101,11 @@ class Hdf5Source:
                 return
             if not isinstance(item, h5py.Dataset):
                 return
+            _refuse_elsewhere(path, item)
             if (entry := _as_entry(item)) is not None:
                 entries[name.rsplit("/", 1)[-1].lower()] = entry
             elif item.size is not None and item.size > 1 and "MATLAB_empty" not in item.attrs:
+                _refuse_bomb(path, item)
                 arrays.append(_stored(name, item))
 
         self._file.visititems(visit)
@@ -97,10 +116,28 @@ class Hdf5Source:
         return np.asarray(self._file[array.name][stretch], np.float64).ravel()
 
 
+def _refuse_elsewhere(path: Path, dataset: Any) -> None:
+    """Refuse an array that would be read out of other files of this computer."""
+    if dataset.is_virtual or dataset.external:
+        raise RecordingError(
+            f"{shown_name(path)} does not hold its samples itself: it points at other files.",
+            "Export the recording into one file that holds everything.",
+        )
+
+
+def _refuse_bomb(path: Path, dataset: Any) -> None:
+    """Refuse an array that swells beyond measure, or of which one piece alone fills the memory."""
+    refuse_swelling(path, dataset.size * dataset.dtype.itemsize)
+    if dataset.chunks and math.prod(dataset.chunks) * dataset.dtype.itemsize > _LARGEST_CHUNK_BYTES:
+        raise RecordingError(
+            f"{shown_name(path)} is packed in pieces of more than "
+            f"{_LARGEST_CHUNK_BYTES // 2**20} MB, each of which would have to be held in memory.",
+            "Export the recording in smaller pieces (chunks), or as a WAV file.",
+        )
+
+
 def _refuse_unwritten(path: Path, dataset: Any) -> None:
     """Refuse an array whose place was set aside and not filled; it would read as silence."""
-    if dataset.is_virtual or dataset.external:
-        return
     if dataset.chunks is None:
         wanted = dataset.size * dataset.dtype.itemsize
         written = dataset.id.get_storage_size()
@@ -139,6 +176,10 @@ def _attributes(item: Any) -> dict[str, Entry]:
 def _as_entry(dataset: Any) -> Entry | None:
     """Read a data set that is a single number or a text; None for anything else."""
     if dataset.size is None or not 0 < dataset.size < _MOST_TEXTS:
+        return None
+    if dataset.size * dataset.dtype.itemsize > _MOST_TEXT_BYTES:
+        return None
+    if dataset.chunks and math.prod(dataset.chunks) * dataset.dtype.itemsize > _LARGEST_CHUNK_BYTES:
         return None
     if _matlab_class(dataset) == "char":
         return "".join(map(chr, np.asarray(dataset[()]).T.ravel().tolist()))

@@ -8,7 +8,7 @@ import numpy.typing as npt
 from ratings.errors import RecordingError
 from ratings.recordings.files.array_layout import ArrayLayout, Entry, StoredArray, array_layout
 from ratings.recordings.files.mat_variables import BadMatError, MatFile, MatVariable
-from ratings.recordings.refusals import COPY_AGAIN, shown_name
+from ratings.recordings.refusals import COPY_AGAIN, refuse_swelling, shown_name
 
 _LONGEST_TEXT = 1_000
 
@@ -60,6 +60,7 @@ def _layout(path: Path, file: MatFile) -> ArrayLayout:
         if entry is not None:
             entries[variable.name.lower()] = entry
         elif variable.size:
+            refuse_swelling(path, variable.size * _value_bytes(variable))
             kind = np.dtype(variable.class_name).kind if variable.is_real else ""
             words = variable.class_name if variable.is_real else _other_words(variable)
             arrays.append(StoredArray(variable.name, variable.shape, kind, words))
@@ -74,6 +75,10 @@ def _layout(path: Path, file: MatFile) -> ArrayLayout:
 
 def _variable(file: MatFile, name: str) -> MatVariable:
     return next(variable for variable in file.variables if variable.name == name)
+
+
+def _value_bytes(variable: MatVariable) -> int:
+    return np.dtype(variable.class_name).itemsize if variable.is_real else 1
 
 
 def _other_words(variable: MatVariable) -> str:

@@ -48,6 +48,8 @@ _CLASSES = {
 }
 _NUMBER_CLASSES = range(6, 16)
 _LOGICAL, _COMPLEX = 0x0200, 0x0800
+_LARGEST_VALUE = 8
+"""Bytes of the widest number."""
 _LONGEST_HEAD = 4_096
 _MOST_DIMENSIONS = 32
 
@@ -125,7 +127,9 @@ class MatFile:
         self._stream.seek(variable.position)
         content = self._stream.read(variable.length)
         if variable.is_compressed:
-            content = _decompressed(content)
+            content = _decompressed(
+                content, variable.values_at + 16 + _LARGEST_VALUE * variable.size
+            )
         tag = self._tag(content, variable.values_at)
         start = variable.values_at + (4 if tag.is_small else 8)
         if tag.kind not in _STORED or start + tag.length > len(content):
@@ -208,12 +212,13 @@ def _whole(dimensions: bytes) -> bytes:
     return dimensions[: len(dimensions) // 4 * 4]
 
 
-def _decompressed(content: bytes) -> bytes:
+def _decompressed(content: bytes, most_bytes: int) -> bytes:
+    """Unpack a variable, and no more of it than its own size allows."""
     decompressor = zlib.decompressobj()
     try:
-        found = decompressor.decompress(content)
-    except (zlib.error, MemoryError) as error:
+        found = decompressor.decompress(content, most_bytes + 1)
+    except (zlib.error, MemoryError, OverflowError) as error:
         raise BadMatError from error
-    if not decompressor.eof:
+    if not decompressor.eof or len(found) > most_bytes:
         raise BadMatError
     return found

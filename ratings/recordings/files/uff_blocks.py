@@ -15,6 +15,8 @@ _LONGEST_CLOSING = 8
 _LONGEST_MARK = 100
 _FILLING = b" \t\r\n\0\x1a"
 """What writers leave behind the last data set; the last is the old end-of-file sign."""
+_MOST_SETS = 20_000
+_FIRST_BLOCK_BYTES = 2**12
 _BLOCK_BYTES = 2**20
 _TYPES = {2: "f4", 4: "f8", 5: "c8", 6: "c16"}
 _BYTE_ORDERS: dict[int, Literal["<", ">"]] = {1: "<", 2: ">"}
@@ -78,7 +80,11 @@ def uff_channels(stream: BinaryIO) -> Iterator[UffChannel]:
     """
     mark = _next_mark(stream, 0)
     is_closed = True
+    sets = 0
     while mark is not None:
+        sets += 1
+        if sets > _MOST_SETS:
+            raise BadUffError("it is cut into more data sets than any recorder writes")
         position = mark[1]
         stream.seek(position)
         if stream.read(6).strip() == b"58":
@@ -110,10 +116,11 @@ def _next_mark(stream: BinaryIO, position: int) -> tuple[int, int] | None:
     """Find the next line that opens or closes a data set: its first byte and that behind it."""
     start = max(position - 1, 0)
     before = b"" if position else b"\n"
+    wanted = _FIRST_BLOCK_BYTES
     while True:
         stream.seek(start)
-        block = stream.read(_BLOCK_BYTES)
-        is_last = len(block) < _BLOCK_BYTES
+        block = stream.read(wanted)
+        is_last = len(block) < wanted
         searched = before + block + (b"\n" if is_last else b"")
         at = searched.find(_MARK_START)
         while at >= 0:
@@ -125,6 +132,8 @@ def _next_mark(stream: BinaryIO, position: int) -> tuple[int, int] | None:
             return None
         start += len(block) - _LONGEST_MARK
         before = b""
+        # A file of many short data sets would be read over and over in long blocks.
+        wanted = min(4 * wanted, _BLOCK_BYTES)
 
 
 def _closing(stream: BinaryIO, position: int) -> bytes:

@@ -21,6 +21,7 @@ _SPEED_NOTE = (
     "speed worked out from positions: way from the point before to the point behind, "
     "over the time between them"
 )
+_LONGEST_TEXT = 1_000
 _EXPORT_AGAIN = "Export the track again with times, as GPX 1.1."
 
 Series = npt.NDArray[np.float64]
@@ -69,7 +70,9 @@ class _Track:
             self.points[-1].speed_m_s = self.text.strip()
 
     def characters(self, text: str) -> None:
-        self.text += text
+        # Only short texts say anything; a long one would be copied at each of its pieces.
+        if self.is_inside_point and len(self.text) < _LONGEST_TEXT:
+            self.text += text
 
     def refuse_doctype(self, *_: object) -> None:
         # A track needs none; entities declared in one can swell without end or reach other files.
