@@ -27,7 +27,7 @@ from app.settings import Settings
 from ratings.errors import RatingsError
 
 if TYPE_CHECKING:
-    from ratings.storage.study_folder import Study
+    from ratings.storage.blind_study import BlindStudy
 
 
 class Door(QAbstractButton):
@@ -150,7 +150,7 @@ class DoorsPage(QWidget):
         self._progress.show()
         self._allow(False)
 
-    def show_study(self, study: Study, words: tuple[str, str]) -> None:
+    def show_study(self, study: BlindStudy, words: tuple[str, str]) -> None:
         """Show the open study.
 
         Parameters

@@ -14,7 +14,7 @@ from app.background.jobs import Progress
 from ratings.errors import StudyError, reason_of
 
 if TYPE_CHECKING:
-    from ratings.storage.study_folder import Study
+    from ratings.storage.blind_study import BlindStudy
 
 #: Where the sample study lies in a clone of the project.
 SAMPLE = Path(__file__).resolve().parent.parent / "sample_sessions" / "alder_wagon"
@@ -72,30 +72,79 @@ def _copy_sample(copy: Path) -> None:
 class Opened:
     """An open study, and what is to be said about its sound; None when every clip is there."""
 
-    study: Study
+    study: BlindStudy
     notice: StudyError | None
 
 
 def opened(path: Path | None, progress: Progress) -> Opened:
-    """Open a study with all its clips; None stands for the sample study.
+    """Open a study for listening, with all its clips; None stands for the sample study.
 
-    A study whose clips cannot be brought back opens all the same: its scores are there.
+    Where the lead's file is at hand, an older study is brought up to date, missing clips are cut
+    again, and sessions are prepared for whoever sits down. Without it, and where clips cannot be
+    brought back, the study opens all the same: its scores are there.
 
     Raises
     ------
     StudyError
         In words, when it cannot be opened.
     """
-    from ratings.storage.mending import restore_clips
-    from ratings.storage.study_folder import open_study
+    from ratings.storage.blind_study import open_blind_study
 
     progress(0.0, "Opening the study")
-    study = open_study(sample_copy() if path is None else path)
+    folder = sample_copy() if path is None else path
+    notice = _made_whole(folder, progress)
+    return Opened(open_blind_study(folder), notice)
+
+
+def mend_clip(path: Path, code: str) -> None:
+    """Cut a clip of the study at `path` again, whatever its file holds now.
+
+    Raises
+    ------
+    StudyError
+        When it cannot be, as where the lead's file is out of reach.
+    """
+    from ratings.storage.mending import restore_clip
+    from ratings.storage.study_folder import open_study
+
+    with contextlib.closing(open_study(path)) as study:
+        restore_clip(study, code)
+
+
+def prepare_seats(study: BlindStudy) -> None:
+    """See to it that sessions lie ready for whoever sits down, if the lead's file is at hand."""
+    from ratings.storage.blind_study import utc_now
+    from ratings.storage.lead_file import NoLeadFileError
+    from ratings.storage.seat_desk import ready_sessions
+    from ratings.storage.seating import keep_seats_ready
+    from ratings.storage.study_folder import open_study
+
+    if study.is_read_only or ready_sessions(study):
+        return
+    with (
+        contextlib.suppress(NoLeadFileError),
+        contextlib.closing(open_study(study.folder.path)) as whole,
+    ):
+        keep_seats_ready(whole, utc_now())
+
+
+def _made_whole(path: Path, progress: Progress) -> StudyError | None:
+    """Do what only the lead's file allows; return what is to be said of the clips."""
+    from ratings.storage.blind_study import open_blind_study, utc_now
+    from ratings.storage.lead_file import NoLeadFileError
+    from ratings.storage.mending import missing_codes, restore_clips
+    from ratings.storage.seating import keep_seats_ready
+    from ratings.storage.study_folder import open_study
+
     try:
-        restore_clips(study, progress)
-    except StudyError as problem:
-        return Opened(study, problem)
-    except BaseException:
-        study.close()
-        raise
-    return Opened(study, None)
+        study = open_study(path)
+    except NoLeadFileError as problem:
+        with contextlib.closing(open_blind_study(path)) as blind:
+            return problem if missing_codes(blind) else None
+    with contextlib.closing(study):
+        keep_seats_ready(study, utc_now())
+        try:
+            restore_clips(study, progress)
+        except StudyError as problem:
+            return problem
+    return None

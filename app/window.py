@@ -23,7 +23,7 @@ from PySide6.QtWidgets import (
 
 from app.background.jobs import Job
 from app.doors_page import DoorsPage
-from app.opening import Opened, opened, studies_folder
+from app.opening import Opened, mend_clip, opened, prepare_seats, studies_folder
 from app.parts.asking import HoldsWork, leave_or_ask
 from app.parts.message_bar import MessageBar
 from app.parts.theme import apply_theme
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from app.evaluator.pair_sound import SessionSound
     from app.lead.new_study.presenter import NewStudyPresenter
     from app.playback.player import Player
+    from ratings.storage.blind_study import BlindStudy
     from ratings.storage.listening_desk import ListeningDesk
     from ratings.storage.study_folder import Study
 
@@ -63,7 +64,8 @@ class MainWindow(QMainWindow):
     def __init__(self, settings: Settings) -> None:
         super().__init__()
         self._settings = settings
-        self._study: Study | None = None
+        self._study: BlindStudy | None = None
+        self._lead_study: Study | None = None
         self._player: Player | None = None
         self._job: Job[Opened] | None = None
         self._screen: QWidget | None = None
@@ -112,6 +114,7 @@ class MainWindow(QMainWindow):
             return
         from app.evaluator.seats_page import SeatsPage
 
+        prepare_seats(self._study)
         page = SeatsPage(self._study)
         page.left.connect(self.show_doors)
         page.seat_chosen.connect(self.show_brief)
@@ -125,7 +128,8 @@ class MainWindow(QMainWindow):
         from app.evaluator.brief_page import BriefPage
         from ratings.storage.listening_desk import ListeningDesk
 
-        desk = ListeningDesk(self._study, session_id)
+        mend = functools.partial(mend_clip, self._study.folder.path)
+        desk = ListeningDesk(self._study, session_id, mend=mend)
         page = BriefPage(desk, self._the_player(), self._settings)
         page.left.connect(self.show_seats)
         page.begun.connect(lambda: self._show_session(desk, page.sound))
@@ -137,8 +141,12 @@ class MainWindow(QMainWindow):
         if self._study is None:
             return
         from app.lead.lead_screen import LeadScreen
+        from ratings.storage.study_folder import open_study
 
-        screen = LeadScreen(self._study)
+        if self._lead_study is None:
+            # Measuring goes on behind the door, so it stays open with the window.
+            self._lead_study = open_study(self._study.folder.path)
+        screen = LeadScreen(self._lead_study)
         screen.left.connect(self.show_doors)
         self._show(screen)
         self._put_away = screen.put_away
@@ -192,8 +200,7 @@ class MainWindow(QMainWindow):
             self._job.cancel()
         if self._player is not None:
             self._player.close()
-        if self._study is not None:
-            self._study.close()
+        self._close_study()
         super().closeEvent(event)
 
     def _at_stake(self) -> str:
@@ -244,13 +251,18 @@ class MainWindow(QMainWindow):
         return self._player
 
     def _take(self, result: Opened) -> None:
-        if self._study is not None:
-            self._study.close()
+        self._close_study()
         self._study = study = result.study
         self._settings.last_study = str(study.folder.path)
         self.setWindowTitle(f"{study.facts.name} - Twinset")
         if result.notice is not None:
             self.doors.tell(result.notice)
+
+    def _close_study(self) -> None:
+        for study in (self._study, self._lead_study):
+            if study is not None:
+                study.close()
+        self._study = self._lead_study = None
 
     def _refuse(self, problem: RatingsError) -> None:
         if self._study is None:
@@ -263,7 +275,7 @@ class MainWindow(QMainWindow):
         if self._study is not None and self._screen is None:
             self.show_doors()
 
-    def _state_words(self, study: Study) -> tuple[str, str]:
+    def _state_words(self, study: BlindStudy) -> tuple[str, str]:
         from ratings.storage.listening_desk import session_seats
 
         seats = session_seats(study)

@@ -3,6 +3,7 @@
 import atexit
 import functools
 import shutil
+import sqlite3
 import tempfile
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -74,6 +75,13 @@ def small_study(folder: Path, **wanted):
     """Open a small study in `folder`/study; equal wishes are made once and copied."""
     shutil.copytree(_made(tuple(sorted(wanted.items()))), folder / "study")
     return open_study(folder / "study")
+
+
+def raw_database(folder) -> sqlite3.Connection:
+    """Open both files of a study behind the program's back, as its lead could."""
+    raw = sqlite3.connect(folder.database)
+    raw.execute("ATTACH DATABASE ? AS lead", (str(folder.lead_database),))
+    return raw
 
 
 class Clock:

@@ -132,14 +132,24 @@ def _read_runs(study: Study) -> None:
 
 def patched(file: Path, statement: str, *values: object) -> None:
     """Change rows of a study past its triggers and checks, as another program could."""
+    lead = file.parent / "lead" / "lead.sqlite"
     with contextlib.closing(sqlite3.connect(file)) as raw, raw:
-        triggers = raw.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
-        triggers = triggers.fetchall()
+        files = ["main"]
+        if lead.exists():
+            raw.execute("ATTACH DATABASE ? AS lead", (str(lead),))
+            files.append("lead")
+        triggers = [
+            (schema, name, sql.replace(f"TRIGGER {name}", f"TRIGGER {schema}.{name}", 1))
+            for schema in files
+            for name, sql in raw.execute(
+                f"SELECT name, sql FROM {schema}.sqlite_master WHERE type = 'trigger'"
+            )
+        ]
         raw.execute("PRAGMA ignore_check_constraints = ON")
-        for name, _ in triggers:
-            raw.execute(f"DROP TRIGGER {name}")
+        for schema, name, _ in triggers:
+            raw.execute(f"DROP TRIGGER {schema}.{name}")
         raw.execute(statement, values)
-        for _, sql in triggers:
+        for _, _, sql in triggers:
             raw.execute(sql)
 
 
@@ -152,6 +162,11 @@ def columns_of(file: Path) -> list[tuple[str, str]]:
             for (table,) in tables
             for row in raw.execute(f"PRAGMA table_info({table})")
         ]
+
+
+def one_of_its_files(folder: Path, rng: random.Random) -> Path:
+    """Choose one of the two database files of a study."""
+    return rng.choice((folder / "study.sqlite", folder / "lead" / "lead.sqlite"))
 
 
 def damage(file: Path, rng: random.Random) -> str:
@@ -213,7 +228,7 @@ def main(count: int, first: int) -> None:
             copy = Path(scratch) / "copy"
             shutil.copytree(whole, copy)
             rng = random.Random(seed)
-            told = damage(copy / "study.sqlite", rng)
+            told = damage(one_of_its_files(copy, rng), rng)
             try:
                 read_everything(copy)
                 ends["read"] += 1

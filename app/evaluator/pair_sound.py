@@ -144,12 +144,10 @@ class SessionSound:
 
 
 def _samples(desk: ListeningDesk, clip: BlindClip) -> NDArray[np.float32]:
-    from ratings.storage.mending import restore_clip
-
     found = _read(desk, clip)
     if found is None:
         # Missing, damaged or exchanged: its recording gives the same clip again, if it is there.
-        restore_clip(desk.study, clip.code)
+        desk.mend(clip)
         found = _read(desk, clip)
     if found is None:
         raise StudyError(

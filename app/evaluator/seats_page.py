@@ -21,10 +21,10 @@ from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.message_bar import MessageBar
 from app.playback.dose import Listened
 from ratings.errors import RatingsError
+from ratings.storage.blind_study import BlindStudy
 from ratings.storage.exposure_rows import Played
-from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import SessionSeat, session_seats
-from ratings.storage.study_folder import Study
+from ratings.storage.seat_desk import SeatDesk
 
 _BUTTON_PX = 120
 _ROW_PX = 48
@@ -44,7 +44,7 @@ class SeatsPage(QWidget):
     seat_chosen = Signal(int)
     left = Signal()
 
-    def __init__(self, study: Study, parent: QWidget | None = None) -> None:
+    def __init__(self, study: BlindStudy, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._study = study
         self._first_waiting: QPushButton | None = None
@@ -84,7 +84,7 @@ class SeatsPage(QWidget):
                 widget.hide()
                 widget.deleteLater()
         seats = session_seats(self._study)
-        played = LeadDesk(self._study).exposure_today()
+        played = SeatDesk(self._study).exposure_today()
         self._first_waiting = None
         for seat in seats:
             self._rows.addWidget(self._row(seat, played.get(seat.evaluator.code, [])))
@@ -183,7 +183,7 @@ class SeatsPage(QWidget):
             self._name.setFocus()
             return
         try:
-            LeadDesk(self._study).seat(self._name.text())
+            SeatDesk(self._study).seat(self._name.text())
         except RatingsError as problem:
             self.messages.tell(problem.what_happened, problem.what_to_do, "attention")
             return

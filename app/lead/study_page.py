@@ -150,11 +150,9 @@ class StudyPage(QWidget):
         ]
 
     def _clip_lines(self) -> list[str]:
-        overview, facts = self._overview, self._study.facts
+        overview = self._overview
         lines = [
-            self.tr("{0} clips; the order of every session follows from the seed {1}.").format(
-                overview.clip_count, facts.seed
-            ),
+            self.tr("{0} clips.").format(overview.clip_count),
             self.tr("Calibrated: levels are known in pascal.")
             if overview.is_calibrated
             else self.tr("Not calibrated: levels are as recorded, and not known in pascal."),

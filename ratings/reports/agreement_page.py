@@ -27,8 +27,9 @@ from ratings.reports.figure_words import (
 )
 from ratings.reports.page_style import page_style
 from ratings.reports.written_notes import WrittenNote, notes_section, written_notes
+from ratings.storage.blind_study import utc_now
 from ratings.storage.lead_desk import LeadDesk
-from ratings.storage.study_folder import Study, open_study, utc_now
+from ratings.storage.study_folder import Study, open_study
 
 #: An attribute with no more evaluators than this fits on one printed A4 page: measured with six
 #: sets and with every evaluator standing out, and 14 still fitted with four who did.

@@ -29,6 +29,7 @@ _LARGEST_NUMBER = 1e30
 #: A name that cannot lead anywhere: no separator, drive, dot-dot or name that a system reserves.
 _STORED_NAME = re.compile(r"[0-9a-z]{6,64}(\.[\w~+-]{1,30})?")
 _CLIP_CODE = re.compile(r"[0-9]{1,12}")
+_SEED = re.compile(r"[0-9]{1,40}")
 _SHA_256 = re.compile(r"[0-9a-f]{64}")
 
 
@@ -105,10 +106,6 @@ def _is_number(value: object) -> bool:
     return isinstance(value, float | int) and abs(value) <= _LARGEST_NUMBER
 
 
-def _is_seed(value: object) -> bool:
-    return type(value) in (int, str)
-
-
 def _is_any_number(value: object) -> bool:
     """Tell whether it is a number, or how one overflows or falls silent."""
     return isinstance(value, float | int)
@@ -167,7 +164,7 @@ _CHECKS: dict[str, _Check] = {
     "pitches": _position,
     "anchors_version": _position,
     "design_version": _position,
-    "seed": _is_seed,
+    "seed": _like(_SEED),
     "is_invented": _yes_or_no,
     "is_control": _yes_or_no,
     "said_equal": _yes_or_no,
@@ -191,6 +188,8 @@ _CHECKS: dict[str, _Check] = {
     "pair_event.kind": _one_of("opened", "heard A", "heard B", "locked", "rested"),
     "speed_source.kind": _one_of("file", "channel", "pulses", "constant", "none"),
     "pair_role.role": _one_of("candidate", "null", "repeat"),
+    "comparison.role": _one_of("candidate", "null", "repeat"),
+    "mask_step": _is_above_zero,
     "channel_setting.role": _one_of(*ROLES),
     "severity": _one_of(*get_args(Severity)),
     "origin": _one_of("listened", "driven"),
@@ -226,6 +225,7 @@ _CHECKS: dict[str, _Check] = {
     "seconds": _is_number,
     "level_db_a": _is_level,
     "created_at": _is_moment,
+    "taken_at": _is_moment,
     "happened_at": _is_moment,
     "imported_at": _is_moment,
     "brought_at": _is_moment,

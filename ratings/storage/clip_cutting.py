@@ -10,11 +10,11 @@ from ratings.design.orders import blind_codes
 from ratings.errors import FullScaleError
 from ratings.recordings.clips.cutting import ClipCut, CutSound, cut_clip, cut_sound
 from ratings.recordings.clips.equaliser import Equaliser
+from ratings.storage.blind_study import StudyFolder
 from ratings.storage.clip_levels import clip_full_scale_pa, clip_gain_db
 from ratings.storage.condition_cuts import common_loop, condition_windows, cut_to_loop
 from ratings.storage.file_copies import told_by_its_own_name
 from ratings.storage.progress import Progress
-from ratings.storage.study_folder import StudyFolder
 from ratings.storage.study_plan import ChosenRecording, StudyPlan
 from ratings.storage.study_rows import PreparedClip
 from ratings.storage.taking_in import TakenRecording

@@ -219,6 +219,8 @@ def connect(path: Path, *, read_only: bool = False, may_be_new: bool = False) ->
             cursor.execute("PRAGMA journal_mode = DELETE")
             # EXTRA also waits for the folder entry when the journal is removed.
             cursor.execute("PRAGMA synchronous = EXTRA")
+            # What is taken out of a page is gone from the file too.
+            cursor.execute("PRAGMA secure_delete = ON")
         cursor.close()
 
     @event.listens_for(engine, "begin")

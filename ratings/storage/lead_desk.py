@@ -18,12 +18,13 @@ import sqlalchemy as sa
 
 from ratings.errors import ScoreTableError
 from ratings.storage import tables
+from ratings.storage.blind_study import utc_now
 from ratings.storage.bringing import Names, rows_to_bring
 from ratings.storage.exposure_rows import Played, played_by_everyone_since, start_of_day
 from ratings.storage.listening_rows import condition_from
 from ratings.storage.score_rows import CELL, brought_scores, given_scores, number_repeats
 from ratings.storage.seating import seat_evaluator
-from ratings.storage.study_folder import Study, utc_now
+from ratings.storage.study_folder import Study
 
 if TYPE_CHECKING:
     import pandas as pd

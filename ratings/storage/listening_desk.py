@@ -15,6 +15,7 @@ import sqlalchemy as sa
 from ratings.design.session_length import break_positions, seconds_left, seconds_per_pair
 from ratings.errors import StudyError
 from ratings.storage import tables
+from ratings.storage.blind_study import BlindStudy, utc_now
 from ratings.storage.exposure_rows import Played, played_since, start_of_day
 from ratings.storage.listening_rows import (
     PairAnswers,
@@ -23,7 +24,6 @@ from ratings.storage.listening_rows import (
     pairs_of,
     take_event,
 )
-from ratings.storage.study_folder import Study, utc_now
 from ratings.study.attributes import Attribute
 from ratings.study.listening import SIDES, BlindClip, Evaluator, Pair, Side
 from ratings.study.score_trail import Given
@@ -43,8 +43,8 @@ class SessionSeat:
     locked_count: int
 
 
-def session_seats(study: Study) -> tuple[SessionSeat, ...]:
-    """Return the sessions of a study in the order of their evaluators' codes."""
+def session_seats(study: BlindStudy) -> tuple[SessionSeat, ...]:
+    """Return the sessions of a study that somebody has taken, in the order of their making."""
     locked = (
         sa.select(tables.pair_event.c.pair_id)
         .where(tables.pair_event.c.kind == "locked")
@@ -59,7 +59,8 @@ def session_seats(study: Study) -> tuple[SessionSeat, ...]:
             sa.func.count(locked.c.pair_id).label("locked"),
         )
         .select_from(tables.session)
-        .join(tables.evaluator, tables.evaluator.c.evaluator_id == tables.session.c.evaluator_id)
+        .join(tables.seat, tables.seat.c.session_id == tables.session.c.session_id)
+        .join(tables.evaluator, tables.evaluator.c.evaluator_id == tables.seat.c.evaluator_id)
         .join(tables.pair, tables.pair.c.session_id == tables.session.c.session_id)
         .outerjoin(locked, locked.c.pair_id == tables.pair.c.pair_id)
         .group_by(
@@ -92,12 +93,23 @@ class ListeningDesk:
     ----------
     study, evaluator, scale, attributes, pairs, breaks
         ``breaks`` are the numbers of pairs after which a rest is proposed.
+
+    Parameters
+    ----------
+    mend
+        Called with the code of a clip that is to be cut again: what that needs identifies, so it
+        is handed in from outside. None when nobody can.
     """
 
     def __init__(
-        self, study: Study, session_id: int, clock: Callable[[], datetime] = utc_now
+        self,
+        study: BlindStudy,
+        session_id: int,
+        clock: Callable[[], datetime] = utc_now,
+        mend: Callable[[str], None] | None = None,
     ) -> None:
         self.study = study
+        self._mend = mend
         self.session_id = session_id
         self.scale = study.facts.scale
         self.attributes = study.attributes
@@ -117,6 +129,21 @@ class ListeningDesk:
     def clip_file(self, clip: BlindClip) -> Path:
         """Return where the sound of a clip lies."""
         return self.study.folder.clip_file(clip.code)
+
+    def mend(self, clip: BlindClip) -> None:
+        """Have a clip that is missing or damaged cut again, where the lead's file is at hand.
+
+        Raises
+        ------
+        StudyError
+            When it cannot be.
+        """
+        if self._mend is None:
+            raise StudyError(
+                f"Clip {clip.code} of {self.study.folder.name} is missing or damaged.",
+                "Your scores are safe. Let the lead open the study: that cuts it again.",
+            )
+        self._mend(clip.code)
 
     def answers(self) -> dict[int, PairAnswers]:
         """Return everything given in this session so far, by pair id, read from the disk."""

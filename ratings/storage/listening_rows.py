@@ -103,8 +103,8 @@ def evaluator_of(connection: sa.Connection, session_id: int) -> Evaluator:
     """Return who a session belongs to."""
     query = (
         sa.select(tables.evaluator)
-        .join(tables.session, tables.session.c.evaluator_id == tables.evaluator.c.evaluator_id)
-        .where(tables.session.c.session_id == session_id)
+        .join(tables.seat, tables.seat.c.evaluator_id == tables.evaluator.c.evaluator_id)
+        .where(tables.seat.c.session_id == session_id)
     )
     row = connection.execute(query).one()
     return Evaluator(row.evaluator_id, row.code, row.name)

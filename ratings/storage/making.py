@@ -6,12 +6,14 @@ from datetime import datetime
 from pathlib import Path
 
 from ratings.errors import StudyError, reason_of
+from ratings.storage.blind_study import utc_now
 from ratings.storage.clip_cutting import ClipCutter
 from ratings.storage.clip_levels import calibrated
-from ratings.storage.database import connect, writing
+from ratings.storage.database import writing
+from ratings.storage.lead_file import connect_both
 from ratings.storage.progress import Progress, quiet
-from ratings.storage.seating import seat_evaluator
-from ratings.storage.study_folder import Study, new_study_folder, open_study, utc_now
+from ratings.storage.seating import prepare_spares, seat_evaluator
+from ratings.storage.study_folder import Study, new_study_folder, open_study
 from ratings.storage.study_plan import StudyPlan, shortcoming
 from ratings.storage.study_rows import write_study
 from ratings.storage.taking_in import take_in_equaliser, take_in_recordings
@@ -48,12 +50,13 @@ def make_study(
         equaliser = take_in_equaliser(folder, plan.equaliser) if plan.equaliser else None
         taken = calibrated(take_in_recordings(folder, plan, progress))
         clips = ClipCutter(folder, plan, taken, equaliser, progress).cut()
-        engine = connect(folder.database)
+        engine = connect_both(folder, read_only=False)
         try:
             with writing(engine, folder.name) as connection:
                 write_study(connection, plan, taken, clips, clock())
                 for name in plan.evaluators:
                     seat_evaluator(connection, name, clock())
+                prepare_spares(connection, clock())
         finally:
             engine.dispose()
         _move_into_place(folder.path, path)

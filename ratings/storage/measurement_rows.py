@@ -60,7 +60,8 @@ def clip_levels(connection: sa.Connection) -> pd.DataFrame:
 
     query = (
         sa.select(
-            tables.clip,
+            tables.clip.c.pa_per_full_scale,
+            tables.clip_source,
             tables.recording.c.run,
             tables.tyre_set.c.code.label("set_code"),
             tables.condition,

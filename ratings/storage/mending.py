@@ -11,6 +11,7 @@ from ratings.recordings.clips.cutting import ClipCut, cut_clip
 from ratings.recordings.clips.equaliser import Equaliser, read_equaliser
 from ratings.recordings.read import content_hash
 from ratings.storage import tables
+from ratings.storage.blind_study import BlindStudy
 from ratings.storage.progress import Progress, quiet
 from ratings.storage.study_folder import Study
 
@@ -43,7 +44,19 @@ def missing_clips(study: Study) -> tuple[StoredClip, ...]:
     heard, see `restore_clip`.
     """
     return tuple(
-        clip for clip in _clips(study) if not _is_there(study.folder.clip_file(clip.code), clip)
+        clip
+        for clip in _clips(study)
+        if not _is_there(study.folder.clip_file(clip.code), clip.frames)
+    )
+
+
+def missing_codes(study: BlindStudy) -> tuple[str, ...]:
+    """Return the codes of the clips whose files are missing or too short; needs no lead's file."""
+    query = sa.select(tables.clip).order_by(tables.clip.c.clip_id)
+    with study.reading() as connection:
+        rows = connection.execute(query).all()
+    return tuple(
+        row.code for row in rows if not _is_there(study.folder.clip_file(row.code), row.frames)
     )
 
 
@@ -110,8 +123,8 @@ def _clips(study: Study) -> tuple[StoredClip, ...]:
         )
 
 
-def _is_there(file: Path, clip: StoredClip) -> bool:
-    return file.is_file() and file.stat().st_size == clip_file_bytes(clip.frames)
+def _is_there(file: Path, frames: int) -> bool:
+    return file.is_file() and file.stat().st_size == clip_file_bytes(frames)
 
 
 def _restore(study: Study, clip: StoredClip) -> None:
@@ -174,6 +187,8 @@ def _equaliser(file: Path | None, clip: StoredClip) -> Equaliser | None:
 
 def _holds(destination: Path, clip: StoredClip) -> bool:
     try:
-        return _is_there(destination, clip) and content_hash(destination) == clip.content_hash
+        return (
+            _is_there(destination, clip.frames) and content_hash(destination) == clip.content_hash
+        )
     except (RatingsError, OSError):
         return False

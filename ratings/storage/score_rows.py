@@ -152,7 +152,8 @@ def _with_origin(answer: sa.TableClause) -> sa.FromClause:
     return (
         answer.join(pair, pair.c.pair_id == answer.c.pair_id)
         .join(tables.session, tables.session.c.session_id == pair.c.session_id)
-        .join(tables.evaluator, tables.evaluator.c.evaluator_id == tables.session.c.evaluator_id)
+        .join(tables.seat, tables.seat.c.session_id == pair.c.session_id)
+        .join(tables.evaluator, tables.evaluator.c.evaluator_id == tables.seat.c.evaluator_id)
         .join(source, source.c.clip_id == clip_id)
         .join(recording, recording.c.recording_id == source.c.recording_id)
         .join(tables.tyre_set, tables.tyre_set.c.set_id == recording.c.set_id)

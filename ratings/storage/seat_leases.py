@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from ratings.storage.blind_study import BlindStudy, utc_now
 from ratings.storage.held_files import HeldFile, hold, is_held
-from ratings.storage.study_folder import Study, utc_now
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ class SeatLease:
             self._held.release()
 
 
-def take_seat(study: Study, session_id: int) -> SeatLease:
+def take_seat(study: BlindStudy, session_id: int) -> SeatLease:
     """Tell others that a seat is open here, until it is released or this program ends.
 
     Nobody is kept away: a seat that is open twice is a thing to be told, and its scores are safe.
@@ -67,7 +67,7 @@ def take_seat(study: Study, session_id: int) -> SeatLease:
     return SeatLease(None, seat_holder(study, session_id))
 
 
-def seat_holder(study: Study, session_id: int) -> SeatHolder | None:
+def seat_holder(study: BlindStudy, session_id: int) -> SeatHolder | None:
     """Return who has a seat open now; None when nobody has, or it was left by a killed program."""
     path = _lease_file(study, session_id)
     if not is_held(path):
@@ -80,5 +80,5 @@ def seat_holder(study: Study, session_id: int) -> SeatHolder | None:
     return SeatHolder(machine, machine == platform.node(), since)
 
 
-def _lease_file(study: Study, session_id: int) -> Path:
+def _lease_file(study: BlindStudy, session_id: int) -> Path:
     return study.folder.path / f".seat-{session_id}.open"

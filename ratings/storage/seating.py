@@ -1,12 +1,18 @@
-"""A new evaluator's session: drawn from the plan, written as blind pairs."""
+"""Sessions drawn from the plan and written as blind pairs, before anybody sits down."""
 
 from datetime import datetime
 
 import sqlalchemy as sa
 
-from ratings.design.orders import DESIGN_VERSION, plan_session
+from ratings.design.orders import DESIGN_VERSION, PlannedPair, plan_session
 from ratings.storage import tables
 from ratings.storage.row_ids import next_id
+from ratings.storage.seat_desk import sessions_ready, take_session
+from ratings.storage.study_folder import Study
+
+#: So many sessions lie ready beyond those that are taken (own choice): whoever sits down can take
+#: one where the lead's file is out of reach. They look like any other.
+SPARE_SESSIONS = 8
 
 
 def seat_evaluator(connection: sa.Connection, name: str, now: datetime) -> int:
@@ -19,46 +25,76 @@ def seat_evaluator(connection: sa.Connection, name: str, now: datetime) -> int:
     now
         Time in UTC.
     """
+    session_id = take_session(connection, name, now)
+    while session_id is None:
+        _prepare_session(connection, now)
+        session_id = take_session(connection, name, now)
+    return session_id
+
+
+def keep_seats_ready(study: Study, now: datetime) -> None:
+    """Prepare sessions until enough lie ready; nothing where the study may only be read."""
+    if study.is_read_only:
+        return
+    with study.reading() as connection:
+        if sessions_ready(connection) >= SPARE_SESSIONS:
+            return
+    with study.writing() as connection:
+        prepare_spares(connection, now)
+
+
+def prepare_spares(connection: sa.Connection, now: datetime) -> None:
+    """Prepare sessions until enough lie ready."""
+    for _ in range(sessions_ready(connection), SPARE_SESSIONS):
+        _prepare_session(connection, now)
+
+
+def _prepare_session(connection: sa.Connection, now: datetime) -> None:
     ordinal = connection.execute(
         sa.select(sa.func.coalesce(sa.func.max(tables.session.c.ordinal) + 1, 0))
     ).scalar_one()
-    evaluator_id = next_id(connection, tables.evaluator.c.evaluator_id)
     session_id = next_id(connection, tables.session.c.session_id)
-    seed = connection.execute(sa.select(tables.study.c.seed)).scalar_one()
-    connection.execute(
-        tables.evaluator.insert().values(
-            evaluator_id=evaluator_id, code=_free_code(connection, ordinal + 1), name=name.strip()
-        )
-    )
     connection.execute(
         tables.session.insert().values(
             session_id=session_id,
-            evaluator_id=evaluator_id,
             ordinal=ordinal,
-            seed=seed,
             design_version=DESIGN_VERSION,
             created_at=now.isoformat(),
         )
     )
-    _write_pairs(connection, session_id, seed, ordinal)
-    return session_id
+    _write_pairs(connection, session_id, _planned(connection, ordinal))
 
 
-def _write_pairs(connection: sa.Connection, session_id: int, seed: int, ordinal: int) -> None:
+def _planned(connection: sa.Connection, ordinal: int) -> tuple[PlannedPair, ...]:
     sets = connection.execute(sa.select(tables.tyre_set).order_by(tables.tyre_set.c.position)).all()
     conditions = connection.execute(
         sa.select(tables.condition.c.condition_id).order_by(tables.condition.c.position)
     )
-    planned = plan_session(
+    return plan_session(
         control=next(row.set_id for row in sets if row.is_control),
         candidates=[row.set_id for row in sets if not row.is_control],
         conditions=list(conditions.scalars()),
-        seed=seed,
+        seed=int(connection.execute(sa.select(tables.design.c.seed)).scalar_one()),
         ordinal=ordinal,
     )
-    clips = _clips_by_origin(connection)
+
+
+def _write_pairs(
+    connection: sa.Connection, session_id: int, planned: tuple[PlannedPair, ...]
+) -> None:
+    comparison = tables.comparison
+    clips = {
+        (row.condition_id, row.set_id, row.role): (row.clip_id, row.control_clip_id)
+        for row in connection.execute(sa.select(comparison))
+    }
+    control = connection.execute(
+        sa.select(tables.tyre_set.c.set_id).where(tables.tyre_set.c.is_control == 1)
+    ).scalar_one()
     first = next_id(connection, tables.pair.c.pair_id)
     for position, pair in enumerate(planned, start=1):
+        own_set = pair.set_b if pair.set_a == control else pair.set_a
+        own, other = clips[pair.condition_id, own_set, pair.role]
+        clip_a, clip_b = (other, own) if pair.set_a == control else (own, other)
         pair_id = first + position - 1
         connection.execute(
             tables.pair.insert().values(
@@ -66,26 +102,8 @@ def _write_pairs(connection: sa.Connection, session_id: int, seed: int, ordinal:
                 session_id=session_id,
                 position=position,
                 condition_id=pair.condition_id,
-                clip_a=clips[pair.set_a, pair.condition_id],
-                clip_b=clips[pair.set_b, pair.condition_id],
+                clip_a=clip_a,
+                clip_b=clip_b,
             )
         )
         connection.execute(tables.pair_role.insert().values(pair_id=pair_id, role=pair.role))
-
-
-def _clips_by_origin(connection: sa.Connection) -> dict[tuple[int, int], int]:
-    source, recording = tables.clip_source, tables.recording
-    rows = connection.execute(
-        sa.select(source.c.clip_id, recording.c.set_id, recording.c.condition_id).join(
-            recording, recording.c.recording_id == source.c.recording_id
-        )
-    )
-    return {(row.set_id, row.condition_id): row.clip_id for row in rows}
-
-
-def _free_code(connection: sa.Connection, number: int) -> str:
-    # Brought-in tables may have taken a code that a session would get.
-    taken = set(connection.execute(sa.select(tables.evaluator.c.code)).scalars())
-    while f"E{number}" in taken:
-        number += 1
-    return f"E{number}"

@@ -4,8 +4,23 @@ import functools
 
 import sqlalchemy as sa
 
+from ratings.errors import StudyError
 from ratings.storage.database import damaged
 from ratings.storage.migrations import migrate
+from ratings.storage.tables import LEAD_SCHEMA
+
+#: Table and column of the lead's file, and the table and key of the other that it names: SQLite
+#: knows no references between files.
+_BETWEEN_FILES = (
+    ("recording", "condition_id", "condition", "condition_id"),
+    ("clip_source", "clip_id", "clip", "clip_id"),
+    ("comparison", "condition_id", "condition", "condition_id"),
+    ("pair_role", "pair_id", "pair", "pair_id"),
+    ("brought_score", "evaluator_id", "evaluator", "evaluator_id"),
+    ("brought_score", "condition_id", "condition", "condition_id"),
+    ("brought_score", "attribute_id", "attribute", "attribute_id"),
+    ("measuring", "band_version", "band_table", "version"),
+)
 
 
 def refuse_broken_pages(connection: sa.Connection, name: str) -> None:
@@ -21,39 +36,58 @@ def refuse_broken_pages(connection: sa.Connection, name: str) -> None:
         raise damaged(name, "Its parts do not fit together, as after copying it while it was used.")
 
 
-def refuse_unlike_tables(connection: sa.Connection, name: str) -> None:
+def refuse_unlike_tables(connection: sa.Connection, name: str, *, with_lead: bool = False) -> None:
     """Refuse a file of today whose tables, columns or triggers are not those of today.
 
     Rows that point at rows that are not there are refused too.
+
+    Parameters
+    ----------
+    with_lead
+        Look at the lead's file as well, which is attached then.
     """
-    missing = _outline_of_today() - _outline(connection)
-    if missing:
-        raise damaged(name, f"It lacks {_words(min(missing))}.")
-    try:
-        broken = connection.exec_driver_sql("PRAGMA foreign_key_check").first()
-    except sa.exc.OperationalError as problem:
-        raise damaged(name, "Its tables do not belong to each other.") from problem
-    if broken is not None:
-        raise damaged(name, f"A row of {broken[0]} belongs to a row of {broken[2]} that is gone.")
+    for file in ("main", LEAD_SCHEMA) if with_lead else ("main",):
+        missing = _outline_of_today(file) - _outline(connection, file)
+        if missing:
+            raise damaged(name, f"It lacks {_words(min(missing))}.")
+        try:
+            broken = connection.exec_driver_sql(f"PRAGMA {file}.foreign_key_check").first()
+        except sa.exc.OperationalError as problem:
+            raise damaged(name, "Its tables do not belong to each other.") from problem
+        if broken is not None:
+            raise _widowed(name, broken[0], broken[2])
+    for table, column, other, key in _BETWEEN_FILES if with_lead else ():
+        query = (
+            f"SELECT 1 FROM lead.{table} WHERE {column} NOT IN (SELECT {key} FROM main.{other}) "
+            "LIMIT 1"
+        )
+        if connection.exec_driver_sql(query).first() is not None:
+            raise _widowed(name, table, other)
+
+
+def _widowed(name: str, table: str, other: str) -> StudyError:
+    return damaged(name, f"A row of {table} belongs to a row of {other} that is gone.")
 
 
 @functools.cache
-def _outline_of_today() -> frozenset[tuple[str, str]]:
+def _outline_of_today(file: str) -> frozenset[tuple[str, str]]:
     engine = sa.create_engine("sqlite://")
     try:
         with engine.connect() as connection:
+            connection.exec_driver_sql(f"ATTACH DATABASE ':memory:' AS {LEAD_SCHEMA}")
+            connection.rollback()
             migrate(connection)
-            return _outline(connection)
+            return _outline(connection, file)
     finally:
         engine.dispose()
 
 
-def _outline(connection: sa.Connection) -> frozenset[tuple[str, str]]:
-    """Give the kinds and names of what the schema holds, columns among them."""
-    things = connection.exec_driver_sql("SELECT type, name FROM sqlite_master").all()
+def _outline(connection: sa.Connection, file: str) -> frozenset[tuple[str, str]]:
+    """Give the kinds and names of what the schema of a file holds, columns among them."""
+    things = connection.exec_driver_sql(f"SELECT type, name FROM {file}.sqlite_master").all()
     columns = connection.exec_driver_sql(
-        "SELECT 'column', thing.name || '.' || info.name FROM sqlite_master AS thing, "
-        "pragma_table_info(thing.name) AS info WHERE thing.type = 'table'"
+        f"SELECT 'column', thing.name || '.' || info.name FROM {file}.sqlite_master AS thing, "
+        f"pragma_table_info(thing.name, '{file}') AS info WHERE thing.type = 'table'"
     ).all()
     return frozenset((str(kind), str(name)) for kind, name in (*things, *columns))
 

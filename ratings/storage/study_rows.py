@@ -1,5 +1,6 @@
 """The rows of a new study: cover, sets, recordings, clips."""
 
+import secrets
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -78,6 +79,29 @@ def write_study(
         _write_clip(connection, number, clip, recording_id)
         settings = _channels_of(clip, taken[clip.recording])
         write_channels(connection, recording_id, settings, now)
+    _write_comparisons(connection, plan, clips)
+
+
+def _write_comparisons(
+    connection: sa.Connection, plan: StudyPlan, clips: list[PreparedClip]
+) -> None:
+    ids = {
+        (clip.recording.condition_id, clip.recording.set_id): number
+        for number, clip in enumerate(clips, start=1)
+    }
+    control = plan.control.set_id
+    rows = [
+        {
+            "condition_id": condition_id,
+            "set_id": set_id,
+            "role": role,
+            "clip_id": clip_id,
+            "control_clip_id": ids[condition_id, control],
+        }
+        for (condition_id, set_id), clip_id in sorted(ids.items())
+        for role in (("null",) if set_id == control else ("candidate", "repeat"))
+    ]
+    connection.execute(tables.comparison.insert(), rows)
 
 
 def _channels_of(clip: PreparedClip, taken: TakenRecording) -> list[ChannelSetting]:
@@ -106,6 +130,7 @@ def _channel(recording: ChosenRecording, role: Role, own: float | None) -> Chann
 
 
 def _write_cover(connection: sa.Connection, plan: StudyPlan, now: datetime) -> None:
+    link = secrets.token_hex(16)
     connection.execute(
         tables.study.insert().values(
             name=plan.name.strip(),
@@ -116,10 +141,11 @@ def _write_cover(connection: sa.Connection, plan: StudyPlan, now: datetime) -> N
             scale_high=plan.scale.high,
             scale_step=plan.scale.step,
             anchors_version=plan.scale.anchors_version,
-            seed=plan.seed,
             created_at=now.isoformat(),
+            link=link,
         )
     )
+    connection.execute(tables.design.insert().values(seed=str(plan.seed), link=link))
     for position, attribute in enumerate(plan.attributes, start=1):
         connection.execute(
             tables.attribute.insert().values(
@@ -174,9 +200,6 @@ def _write_clip(
             sample_rate_hz=clip.facts.sample_rate_hz,
             frames=clip.facts.frames,
             pa_per_full_scale=clip.pa_per_full_scale,
-            peak_full_scale=clip.facts.peak_full_scale,
-            leq_a_db_re_full_scale=clip.facts.leq_a_db_re_full_scale,
-            fast_max_a_db_re_full_scale=clip.facts.fast_max_a_db_re_full_scale,
         )
     )
     connection.execute(
@@ -190,5 +213,8 @@ def _write_clip(
             gain_db=clip.cut.gain_db,
             equaliser=clip.equaliser_id,
             remarks="\n".join((*clip.remarks, *clip.facts.remarks)),
+            peak_full_scale=clip.facts.peak_full_scale,
+            leq_a_db_re_full_scale=clip.facts.leq_a_db_re_full_scale,
+            fast_max_a_db_re_full_scale=clip.facts.fast_max_a_db_re_full_scale,
         )
     )

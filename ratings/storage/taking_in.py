@@ -9,11 +9,11 @@ from ratings.errors import RecordingError, StudyError, reason_of
 from ratings.recordings.clips.equaliser import Equaliser, read_equaliser
 from ratings.recordings.opening import shown_name
 from ratings.recordings.read import SoundFacts, content_hash, describe
+from ratings.storage.blind_study import StudyFolder
 from ratings.storage.file_copies import copy_checked, told_by_its_own_name
 from ratings.storage.progress import Progress
 from ratings.storage.run_rows import stored_name
 from ratings.storage.runs import SpeedFile
-from ratings.storage.study_folder import StudyFolder
 from ratings.storage.study_plan import ChosenRecording, StudyPlan
 
 

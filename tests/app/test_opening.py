@@ -10,7 +10,9 @@ from studies import small_study
 from app import opening
 from ratings.errors import Cancelled, StudyError
 from ratings.storage.listening_desk import session_seats
-from ratings.storage.mending import missing_clips
+from ratings.storage.mending import missing_codes
+from ratings.storage.seat_desk import SeatDesk
+from ratings.storage.seating import SPARE_SESSIONS
 
 
 def quiet(_part, _words):
@@ -25,7 +27,7 @@ def test_that_the_sample_study_opens_with_all_its_clips_and_stays_untouched(tmp_
     study = result.study
     assert result.notice is None
     assert study.facts.is_invented
-    assert missing_clips(study) == ()
+    assert missing_codes(study) == ()
     assert [seat.pair_count for seat in session_seats(study)] == [11] * 7
     assert (study.folder.path.parent, study.folder.path.exists()) == (tmp_path, True)
     assert (opening.SAMPLE / "study.sqlite").read_bytes() == before
@@ -100,3 +102,34 @@ def test_that_a_cancelled_opening_lets_go_of_the_study(tmp_path):
         opening.opened(study.folder.path, stop)
     # Nothing holds the file any more: it can be moved, also where open files cannot be.
     study.folder.path.rename(tmp_path / "moved")
+
+
+def test_that_a_seat_opens_and_takes_people_while_the_lead_s_folder_is_away(tmp_path):
+    study = small_study(tmp_path)
+    study.close()
+    shutil.rmtree(study.folder.lead)
+    result = opening.opened(study.folder.path, quiet)
+    assert result.notice is None
+    opening.prepare_seats(result.study)
+    SeatDesk(result.study).seat("Cy")
+    assert [seat.evaluator.name for seat in session_seats(result.study)] == ["Ada", "Bo", "Cy"]
+    next(study.folder.clips.iterdir()).unlink()
+    again = opening.opened(study.folder.path, quiet)
+    assert "lead's part of the study" in again.notice.what_happened
+    for each in (result, again):
+        each.study.close()
+
+
+def test_that_more_sessions_are_prepared_before_none_is_left(tmp_path):
+    study = small_study(tmp_path)
+    study.close()
+    result = opening.opened(study.folder.path, quiet)
+    seats = SeatDesk(result.study)
+    for number in range(SPARE_SESSIONS):
+        seats.seat(f"guest {number}")
+    with pytest.raises(StudyError, match="that lay ready is taken"):
+        seats.seat("one too many")
+    opening.prepare_seats(result.study)
+    seats.seat("the last")
+    assert len(session_seats(result.study)) == 2 + SPARE_SESSIONS + 1
+    result.study.close()

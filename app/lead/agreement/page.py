@@ -28,7 +28,7 @@ from app.lead.file_names import safe_name
 from app.lead.sheet import SheetScroll
 from app.parts.fields import Choice
 from app.parts.headings import FindingHeading, SoftLine
-from ratings.storage.study_folder import utc_now
+from ratings.storage.blind_study import utc_now
 
 _CONDITION_LETTERS = 18
 _GAP = 16

@@ -8,8 +8,9 @@ from PySide6.QtCore import QObject, Signal, SignalInstance
 from app.background.jobs import Job, Progress
 from app.lead.agreement.judging import Judged
 from app.lead.counting import counted
+from ratings.storage.blind_study import utc_now
 from ratings.storage.lead_desk import LeadDesk
-from ratings.storage.study_folder import Study, utc_now
+from ratings.storage.study_folder import Study
 
 
 class Transfers(QObject):

@@ -6,12 +6,17 @@ from datetime import UTC, datetime
 import sqlalchemy as sa
 
 from ratings.errors import StudyError
-from ratings.storage.migrations import m0001_first_tables, m0002_runs_and_measurements
+from ratings.storage.migrations import (
+    m0001_first_tables,
+    m0002_runs_and_measurements,
+    m0003_lead_file,
+)
 
 #: In order; the number of a step is its place in this list, from 1.
 STEPS: tuple[Callable[[sa.Connection], None], ...] = (
     m0001_first_tables.apply,
     m0002_runs_and_measurements.apply,
+    m0003_lead_file.apply,
 )
 
 _ledger = sa.table("migration", sa.column("number"), sa.column("applied_at"))
@@ -46,7 +51,7 @@ def migrate(connection: sa.Connection, steps: int | None = None) -> None:
     Parameters
     ----------
     connection
-        A connection outside a transaction.
+        A connection outside a transaction, with the lead's file attached.
     steps
         Stop after this step; None for all (tests of old files stop earlier).
     """

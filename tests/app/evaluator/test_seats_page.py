@@ -61,10 +61,10 @@ def test_that_a_new_evaluator_is_added_with_keys(study, qtbot):
 
 
 def test_that_a_seat_that_cannot_be_added_is_told(study, qtbot, monkeypatch):
-    monkeypatch.setattr("ratings.storage.study_folder.os.access", lambda *_: False)
-    from ratings.storage.study_folder import open_study
+    monkeypatch.setattr("ratings.storage.blind_study.os.access", lambda *_: False)
+    from ratings.storage.blind_study import open_blind_study
 
-    page = shown(open_study(study.folder.path), qtbot)
+    page = shown(open_blind_study(study.folder.path), qtbot)
     page.findChild(QLineEdit).setText("Cy")
     QTest.keyClick(page.findChild(QLineEdit), Qt.Key.Key_Return)
     assert "can be read but not written" in page.findChild(MessageBar).accessibleName()

@@ -1,3 +1,4 @@
+import functools
 import sqlite3
 
 import pytest
@@ -7,6 +8,7 @@ from studies import Clock, small_study
 from app.evaluator.session_presenter import SessionPresenter
 from ratings.errors import StudyError
 from ratings.storage.listening_desk import ListeningDesk, session_seats
+from ratings.storage.mending import restore_clip
 from ratings.study.attributes import DEFAULT_ATTRIBUTES
 
 
@@ -24,7 +26,8 @@ def player(qapp):
 
 @pytest.fixture
 def presenter(study, player):
-    desk = ListeningDesk(study, session_seats(study)[0].session_id, Clock())
+    mend = functools.partial(restore_clip, study)
+    desk = ListeningDesk(study, session_seats(study)[0].session_id, Clock(), mend)
     presenter = SessionPresenter(desk, player)
     presenter.problems = []
     presenter.problem_raised.connect(presenter.problems.append)

@@ -248,7 +248,7 @@ def test_that_a_clip_that_is_gone_is_told_on_the_screen_of_its_pair(study, scree
     press(screen, Qt.Key.Key_Return)
     assert presenter.form.pair.position == 2
     assert screen.findChild(MessageBar).isVisible()
-    assert "clip" in screen.findChild(MessageBar).accessibleName()
+    assert "clip" in screen.findChild(MessageBar).accessibleName().lower()
     for _ in range(presenter.pair_count - 1):
         QTest.mouseClick(button(screen, "Set this pair aside (S)"), Qt.MouseButton.LeftButton)
     words = [w.text() for w in screen.findChildren(QWidget) if hasattr(w, "text") and w.isVisible()]

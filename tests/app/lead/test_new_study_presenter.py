@@ -1,16 +1,16 @@
-import sqlite3
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
-from studies import write_noise
+from studies import raw_database, write_noise
 
 from app.lead.new_study.making import StudyMaker
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded import HowRecorded
 from app.lead.recordings.bringing.draft import CalibrationDraft
+from ratings.storage.blind_study import StudyFolder
 from ratings.storage.study_folder import open_study
 from ratings.study.attributes import Attribute
 
@@ -329,7 +329,7 @@ def test_that_clips_over_full_scale_are_lowered_all_alike_by_one_press(qtbot, be
     assert begun.heading().startswith("Ready: ")
     with qtbot.waitSignal(begun.study_made, timeout=20000) as made:
         begun.make()
-    connection = sqlite3.connect(made.args[0] / "study.sqlite")
+    connection = raw_database(StudyFolder(made.args[0]))
     gains = connection.execute("SELECT DISTINCT gain_db FROM clip_source").fetchall()
     connection.close()
     assert gains == [(pytest.approx(-over_db),)]
@@ -370,14 +370,14 @@ def test_that_the_study_is_made_as_it_was_drafted(qtbot, begun, tmp_path):
     assert made.args[0] == tmp_path / "out" / "Week 31"
     assert {path: path.read_bytes() for path in originals} == originals
     study = open_study(made.args[0])
-    assert (study.facts.name, study.facts.vehicle, study.facts.seed) == (
+    assert (study.facts.name, study.facts.vehicle, study.seed) == (
         "Week 31",
         "Alder wagon",
         7,
     )
     assert "hiss" not in [a.key for a in study.attributes]
     study.close()
-    database = sqlite3.connect(study.folder.database)
+    database = raw_database(study.folder)
     sets = database.execute("SELECT name, is_control FROM tyre_set ORDER BY name").fetchall()
     people = database.execute("SELECT name FROM evaluator ORDER BY name").fetchall()
     pascals = database.execute("SELECT DISTINCT pa_per_full_scale FROM recording").fetchall()

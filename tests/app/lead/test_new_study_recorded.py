@@ -1,6 +1,5 @@
 """How a new study was recorded: ears, level, equaliser and speed, one choice for all files."""
 
-import sqlite3
 from dataclasses import replace
 
 import h5py
@@ -10,7 +9,7 @@ import soundfile
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from scipy.io import savemat
-from studies import RATE_HZ
+from studies import RATE_HZ, raw_database
 
 from app.lead.new_study.page import NewStudyPage
 from app.lead.new_study.presenter import NewStudyPresenter
@@ -19,6 +18,7 @@ from app.lead.new_study.recorded_words import summary_words
 from app.lead.recordings.bringing.draft import CalibrationDraft
 from app.parts.theme import apply_theme
 from ratings.errors import MeasurementError
+from ratings.storage.blind_study import StudyFolder
 
 LEFT = Qt.MouseButton.LeftButton
 FACTOR = CalibrationDraft("factor", 20.0)
@@ -99,7 +99,7 @@ def makes(qtbot, presenter):
 
 
 def asked(folder, question):
-    connection = sqlite3.connect(folder / "study.sqlite")
+    connection = raw_database(StudyFolder(folder))
     rows = connection.execute(question).fetchall()
     connection.close()
     return rows
@@ -250,7 +250,7 @@ def test_that_the_equaliser_reaches_the_clips(qtbot, begun, tmp_path):
     begun.change_recorded(HowRecorded(equaliser=phones))
     folder = makes(qtbot, begun)
     ((used,),) = asked(folder, "SELECT DISTINCT equaliser FROM clip_source")
-    assert [file.read_bytes() for file in (folder / "equalisers").iterdir()] == [
+    assert [file.read_bytes() for file in (folder / "lead" / "equalisers").iterdir()] == [
         phones.read_bytes()
     ]
     assert len(used) == 64

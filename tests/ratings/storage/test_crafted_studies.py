@@ -93,9 +93,9 @@ def test_that_a_stored_name_never_leads_out_of_the_study(folder, tmp_path, state
     assert tree(tmp_path) == before
 
 
-@pytest.mark.parametrize("part", ["recordings", "clips", "measurements", "equalisers"])
+@pytest.mark.parametrize("part", ["lead", "recordings", "clips", "measurements", "equalisers"])
 def test_that_a_folder_of_a_study_that_is_a_link_out_is_refused(folder, tmp_path, part):
-    place = folder.path / part
+    place = getattr(folder, part)
     if place.exists():
         place.rename(tmp_path / part)
     else:

@@ -9,6 +9,7 @@ from sqlalchemy.exc import OperationalError
 from studies import Clock, hear_both, small_study
 
 from ratings.errors import StudyError
+from ratings.storage.blind_study import open_blind_study
 from ratings.storage.database import connect, database_address
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
@@ -134,6 +135,6 @@ def test_that_a_study_moved_while_open_is_told_and_open_in_its_new_place(tmp_pat
     with pytest.raises(StudyError, match="missing or closed to you"):
         desk.answers()
     assert not study.folder.database.exists()
-    moved = open_study(new)
+    moved = open_study(new) if is_folder else open_blind_study(new)
     assert ListeningDesk(moved, desk.session_id).answers()[pair_id].heard == {"A", "B"}
     moved.close()

@@ -6,7 +6,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from studies import Clock, hear_both, rate_pair, small_study
+from studies import Clock, hear_both, rate_pair, raw_database, small_study
 
 from ratings.errors import StudyError
 from ratings.storage.listening_desk import ListeningDesk, session_seats
@@ -89,7 +89,7 @@ def test_that_a_pair_of_another_session_is_refused(study, desk):
 def test_that_the_database_itself_refuses_to_change_what_was_given(study, desk, table, act):
     pair = desk.pairs[0]
     rate_pair(desk, pair)
-    raw = sqlite3.connect(study.folder.database)
+    raw = raw_database(study.folder)
     raw.execute("INSERT INTO note VALUES (1, 1, 'A', 'humming', '2031-07-31')")
     act = act.replace("pair_id", "session_id") if table == "session" else act
     with pytest.raises(sqlite3.IntegrityError, match="append-only"):
@@ -271,7 +271,7 @@ def test_that_clip_ids_and_codes_do_not_follow_the_order_of_the_sets(tmp_path):
     places = []
     for seed in range(12):
         study = small_study(tmp_path / str(seed), sets=3, seed=seed)
-        raw = sqlite3.connect(study.folder.database)
+        raw = raw_database(study.folder)
         ids = [
             row[0]
             for row in raw.execute(

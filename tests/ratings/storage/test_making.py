@@ -1,7 +1,6 @@
 import dataclasses
 import os
 import signal
-import sqlite3
 import subprocess
 import sys
 
@@ -9,7 +8,7 @@ import h5py
 import numpy as np
 import pytest
 import soundfile
-from studies import small_plan, small_study, write_noise
+from studies import raw_database, small_plan, small_study, write_noise
 
 from ratings.acoustics.levels import clip_levels
 from ratings.errors import Cancelled, DesignError, RecordingError, StudyError
@@ -30,7 +29,7 @@ def test_that_a_made_study_opens_again_with_its_cover_and_sessions(tmp_path):
     made.close()
     study = open_study(tmp_path / "study")
     assert study.facts.name == "Alder wagon, week 31"
-    assert study.facts.seed == 7
+    assert study.seed == 7
     assert [a.key for a in study.attributes] == ["boom", "rumble"]
     assert [(s.evaluator.code, s.evaluator.name, s.pair_count) for s in session_seats(study)] == [
         ("E1", "Ada", 3),
@@ -42,7 +41,9 @@ def test_that_originals_are_copied_bit_for_bit_and_left_alone(tmp_path):
     plan = small_plan(tmp_path / "in")
     before = {r.path.read_bytes() for r in plan.recordings}
     make_study(tmp_path / "study", plan)
-    assert {f.read_bytes() for f in (tmp_path / "study" / "recordings").iterdir()} == before
+    assert {
+        f.read_bytes() for f in (tmp_path / "study" / "lead" / "recordings").iterdir()
+    } == before
     assert {r.path.read_bytes() for r in plan.recordings} == before
 
 
@@ -76,7 +77,7 @@ def test_that_one_trace_may_serve_two_recordings(tmp_path):
 def test_that_a_clip_holds_the_samples_of_its_recording(tmp_path):
     study = small_study(tmp_path)
     row = (
-        sqlite3.connect(study.folder.database)
+        raw_database(study.folder)
         .execute(
             "SELECT code, stored_name, start_s, stop_s FROM clip JOIN clip_source USING (clip_id) "
             "JOIN recording USING (recording_id)"
@@ -130,8 +131,7 @@ def test_that_different_rates_are_brought_to_one_and_told(tmp_path):
     desk = ListeningDesk(study, session_seats(study)[0].session_id)
     assert {p.clip(s).sample_rate_hz for p in desk.pairs for s in "AB"} == {48_000}
     remarks = [
-        row[0]
-        for row in sqlite3.connect(study.folder.database).execute("SELECT remarks FROM clip_source")
+        row[0] for row in raw_database(study.folder).execute("SELECT remarks FROM clip_source")
     ]
     assert any("44100" in remark and "48000" in remark for remark in remarks)
 

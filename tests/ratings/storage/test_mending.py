@@ -152,7 +152,7 @@ def test_that_who_cannot_cut_a_clip_is_told_what_to_do(folder, monkeypatch, may_
     clip.unlink()
     monkeypatch.setattr(mending, "cut_clip", refuse)
     # The tests may run with rights that no file mode takes away, so the question is answered here.
-    monkeypatch.setattr("ratings.storage.study_folder.os.access", lambda *_: may_write)
+    monkeypatch.setattr("ratings.storage.blind_study.os.access", lambda *_: may_write)
     study = open_study(folder.path)
     with pytest.raises(StudyError, match=f"Clip {clip.stem} of study is missing") as refusal:
         restore_clips(study)

@@ -7,8 +7,9 @@ import sqlalchemy as sa
 
 from ratings.errors import StudyError
 from ratings.storage import study_folder
-from ratings.storage.database import connect
+from ratings.storage.blind_study import StudyFolder
 from ratings.storage.lead_desk import LeadDesk
+from ratings.storage.lead_file import connect_both
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.migrations import STEPS, migrate, version_of
 from ratings.storage.recording_desk import RecordingDesk
@@ -18,22 +19,6 @@ from ratings.study.bands import DEFAULT_BANDS
 #: Two sets in two conditions, 20 Pa per full scale, two pairs rated, a note, a driven score:
 #: written by the program when a study had one step behind it.
 VERSION_1 = (Path(__file__).parent / "old_studies" / "version_1.sql").read_text()
-OLD_TABLES = (
-    "study",
-    "attribute",
-    "condition",
-    "evaluator",
-    "clip",
-    "session",
-    "pair",
-    "pair_event",
-    "score",
-    "note",
-    "tyre_set",
-    "clip_source",
-    "pair_role",
-    "brought_score",
-)
 
 
 @pytest.fixture
@@ -46,35 +31,12 @@ def old_folder(tmp_path):
 
 def rows_of(database, tables):
     raw = sqlite3.connect(database)
+    lead = database.parent / "lead" / "lead.sqlite"
+    if lead.exists():
+        raw.execute("ATTACH DATABASE ? AS lead", (str(lead),))
     rows = {table: raw.execute(f"SELECT * FROM {table}").fetchall() for table in tables}
     raw.close()
     return rows
-
-
-def test_that_an_old_study_comes_up_with_every_row_and_a_copy_is_kept(old_folder):
-    rows = rows_of(old_folder / "study.sqlite", [*OLD_TABLES, "recording"])
-    open_study(old_folder).close()
-    after = rows_of(old_folder / "study.sqlite", [*OLD_TABLES, "recording", "migration"])
-    assert len(after.pop("migration")) == len(STEPS)
-    rows["recording"] = [(*row, 1) for row in rows["recording"]]
-    assert after == rows
-    assert sum(map(len, rows.values())) == 58
-    kept = rows_of(old_folder / "study.before-step-2.sqlite", [*OLD_TABLES, "migration"])
-    assert len(kept.pop("migration")) == 1
-    assert kept == {table: rows[table] for table in OLD_TABLES}
-
-
-def test_that_two_programs_at_once_keep_the_copy_from_before_the_step(old_folder, monkeypatch):
-    def as_another_program_opens_it(*_):
-        monkeypatch.undo()
-        open_study(old_folder).close()
-
-    # Called once the version was read, before anything is written.
-    monkeypatch.setattr(study_folder, "refuse_newer", as_another_program_opens_it)
-    open_study(old_folder).close()
-    kept = rows_of(old_folder / "study.before-step-2.sqlite", ["migration"])
-    assert len(kept["migration"]) == 1
-    assert not list(old_folder.glob("*.partial"))
 
 
 def test_that_a_study_that_cannot_be_kept_as_it_is_takes_no_step(old_folder, monkeypatch):
@@ -143,7 +105,8 @@ def test_that_the_bands_written_by_the_step_are_those_of_the_program(old_folder)
 
 def test_that_the_sample_study_comes_up_with_every_score(tmp_path):
     sample = Path(__file__).resolve().parents[3] / "sample_sessions" / "alder_wagon"
-    shutil.copy(sample / "study.sqlite", tmp_path / "study.sqlite")
+    shutil.copytree(sample, tmp_path / "study")
+    tmp_path = tmp_path / "study"
     scores = rows_of(tmp_path / "study.sqlite", ["score"])["score"]
     study = open_study(tmp_path)
     runs = RecordingDesk(study).runs()
@@ -160,15 +123,19 @@ def test_that_the_step_makes_the_same_columns_of_an_old_study_as_of_a_new_one(
     open_study(old_folder).close()
     new = tmp_path_factory.mktemp("new") / "study.sqlite"
     shapes = []
-    for path in (old_folder / "study.sqlite", new):
-        engine = connect(path, may_be_new=True)
+    (new.parent / "lead").mkdir()
+    for path in (old_folder, new.parent):
+        engine = connect_both(StudyFolder(path), read_only=False, may_be_new=True)
         with engine.connect() as connection:
             migrate(connection)
             assert version_of(connection) == len(STEPS)
             shapes.append(
-                connection.execute(
-                    sa.text("SELECT name, sql FROM sqlite_master ORDER BY type, name")
-                ).all()
+                [
+                    connection.execute(
+                        sa.text(f"SELECT name, sql FROM {file}.sqlite_master ORDER BY type, name")
+                    ).all()
+                    for file in ("main", "lead")
+                ]
             )
         engine.dispose()
     assert shapes[0] == shapes[1]

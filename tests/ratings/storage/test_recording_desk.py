@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import soundfile
 from kept_figures import FIGURES
-from studies import RATE_HZ, Clock, write_noise
+from studies import RATE_HZ, Clock, raw_database, write_noise
 
 from ratings.errors import Cancelled, MeasurementError, RecordingError, StudyError
 from ratings.storage import tables
@@ -46,7 +46,7 @@ def folder_content(study):
 
 
 def code_of(study, name):
-    raw = sqlite3.connect(study.folder.database)
+    raw = raw_database(study.folder)
     return raw.execute("SELECT code FROM tyre_set WHERE name = ?", (name,)).fetchone()[0]
 
 
@@ -270,7 +270,7 @@ def test_that_what_was_said_last_of_a_run_counts_and_the_rest_stays(study, desk)
     assert desk.note(2) == RunNote()
     (run,) = [each for each in desk.runs() if each.recording_id == 1]
     assert (run.roles, run.is_level_true) == (("passenger", "speed"), True)
-    raw = sqlite3.connect(study.folder.database)
+    raw = raw_database(study.folder)
     rows = raw.execute("SELECT role FROM channel_setting WHERE recording_id = 1").fetchall()
     assert len(rows) == 6
 
@@ -343,9 +343,9 @@ def test_that_the_database_itself_refuses_to_change_what_was_kept(study, desk, a
     desk.set_tread(1, Tread("205/55R16", 64))
     listening = ListeningDesk(study, session_seats(study)[0].session_id, Clock())
     listening.note_exposure(3.0, 60.0)
-    raw = sqlite3.connect(study.folder.database)
+    raw = raw_database(study.folder)
     kept = [table.name for table in tables.IDENTIFYING if table is not tables.tyre_set]
-    for table in {*kept, "band_table", "band", "exposure"} - {"clip_source", "brought_score"}:
+    for table in {*kept, "band_table", "band", "exposure"} - {"brought_score"}:
         column = raw.execute(f"PRAGMA table_info({table})").fetchone()[1]
         with pytest.raises(sqlite3.IntegrityError, match=f"{table} is append-only"):
             raw.execute(act.format(table, column))

@@ -1,11 +1,10 @@
 import math
-import sqlite3
 from datetime import UTC, datetime
 
 import numpy as np
 import pytest
 from kept_figures import FIGURES
-from studies import write_noise
+from studies import raw_database, write_noise
 
 from ratings.errors import MeasurementError, StudyError
 from ratings.storage.lead_desk import LeadDesk
@@ -42,7 +41,7 @@ def test_that_a_measurement_comes_back_with_undefined_and_silent_values(study, d
     assert set(table["set"]) == {run.set_code}
     assert set(table["condition"]) == {run.condition.title}
     assert set(table["run"]) == {1}
-    raw = sqlite3.connect(study.folder.database)
+    raw = raw_database(study.folder)
     assert raw.execute("SELECT COUNT(*) FROM figure WHERE value IS NULL").fetchone() == (1,)
 
 

@@ -2,12 +2,22 @@ import contextlib
 import random
 import shutil
 import sqlite3
+from pathlib import Path
 
 import pytest
-from studies import small_study, write_noise
-from study_damage import STRANGE, columns_of, damage, patched, rated_study, read_everything
+from studies import raw_database, small_study, write_noise
+from study_damage import (
+    STRANGE,
+    columns_of,
+    damage,
+    one_of_its_files,
+    patched,
+    rated_study,
+    read_everything,
+)
 
 from ratings.errors import RatingsError, StudyError
+from ratings.storage.blind_study import StudyFolder
 from ratings.storage.listening_desk import session_seats
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.runs import ChannelSetting, NewRun
@@ -48,13 +58,17 @@ def test_that_a_study_copied_while_it_was_written_is_told(copy):
         ("DROP TABLE run_note", "lacks the column run_note"),
         ("ALTER TABLE note RENAME COLUMN text TO txt", "lacks the column note.text"),
         ("UPDATE pair SET clip_a = 99", "A row of pair belongs to a row of clip that is gone"),
+        (
+            "UPDATE pair_role SET pair_id = pair_id + 500",
+            "A row of pair_role belongs to a",
+        ),
     ],
 )
 def test_that_a_study_whose_tables_do_not_fit_together_is_told(copy, statement, words):
     if statement.startswith("UPDATE"):
         patched(copy / "study.sqlite", statement)
     else:
-        raw = sqlite3.connect(copy / "study.sqlite")
+        raw = raw_database(StudyFolder(copy))
         raw.execute(statement)
         raw.close()
     with pytest.raises(StudyError, match=words):
@@ -63,7 +77,8 @@ def test_that_a_study_whose_tables_do_not_fit_together_is_told(copy, statement, 
 
 @pytest.mark.parametrize("seed", range(12))
 def test_that_damage_of_any_kind_is_refused_in_words_or_does_no_harm(copy, seed):
-    damage(copy / "study.sqlite", random.Random(seed))
+    rng = random.Random(seed)
+    damage(one_of_its_files(copy, rng), rng)
     # Anything but a refusal in words fails here.
     with contextlib.suppress(RatingsError):
         read_everything(copy)
@@ -71,10 +86,12 @@ def test_that_damage_of_any_kind_is_refused_in_words_or_does_no_harm(copy, seed)
 
 @pytest.mark.slow
 def test_that_no_cell_of_any_column_gives_more_than_a_refusal(whole, tmp_path):
-    for table, column in columns_of(whole / "study.sqlite"):
+    files = [Path("study.sqlite"), Path("lead") / "lead.sqlite"]
+    for table, column in (each for file in files for each in columns_of(whole / file)):
         copy = shutil.copytree(whole, tmp_path / f"{table}.{column}")
         for value in STRANGE:
-            shutil.copy(whole / "study.sqlite", copy / "study.sqlite")
+            for file in files:
+                shutil.copy(whole / file, copy / file)
             try:
                 patched(copy / "study.sqlite", f"UPDATE {table} SET {column} = ?", value)
             except sqlite3.DatabaseError:

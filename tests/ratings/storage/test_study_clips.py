@@ -9,10 +9,11 @@ import h5py
 import numpy as np
 import pytest
 import soundfile
-from studies import small_plan, write_noise
+from studies import raw_database, small_plan, write_noise
 
 from ratings.errors import DesignError, FullScaleError, RecordingError, StudyError
 from ratings.recordings.clips.loop_points import seam_level_db
+from ratings.storage.blind_study import StudyFolder
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.making import make_study
 from ratings.storage.mending import restore_clips
@@ -38,7 +39,7 @@ def made(path, plan):
 
 def rows(path):
     """Give code, set, condition, stretch, equaliser, remarks and recording of every clip."""
-    connection = sqlite3.connect(path / "study.sqlite")
+    connection = raw_database(StudyFolder(path))
     connection.row_factory = sqlite3.Row
     found = connection.execute(
         "SELECT clip.code, clip.frames, clip.pa_per_full_scale, recording.set_id, "
@@ -67,7 +68,7 @@ def test_that_all_sets_of_a_condition_are_cut_to_one_loop(tmp_path):
     assert all("cut to a loop of" in row["remarks"] for row in found)
     assert len({file.stat().st_size for file in (study / "clips").iterdir()}) == 1
     for row in found:
-        whole, _ = soundfile.read(study / "recordings" / row["stored_name"])
+        whole, _ = soundfile.read(study / "lead" / "recordings" / row["stored_name"])
         first = round(stretch[0] * RATE_HZ)
         assert (clip(study, row) == whole[first : first + row["frames"]]).all()
 
@@ -80,7 +81,9 @@ def test_that_the_seam_of_the_worst_set_is_better_than_that_of_the_whole_window(
         return max(seam_level_db(sound, RATE_HZ, 0, len(sound)) for sound in sounds)
 
     found = rows(study)
-    wholes = [soundfile.read(study / "recordings" / row["stored_name"])[0] for row in found]
+    wholes = [
+        soundfile.read(study / "lead" / "recordings" / row["stored_name"])[0] for row in found
+    ]
     # The window by time: 8 s from the middle of 10 s.
     windows = [whole[RATE_HZ : 9 * RATE_HZ] for whole in wholes]
     looped_db = worst_db([clip(study, row) for row in found])
@@ -223,12 +226,12 @@ def with_taps(plan, taps, name="phones.csv"):
 def test_that_the_equaliser_is_kept_and_applied_to_all_clips_alike(tmp_path):
     plan = with_taps(long_plan(tmp_path / "in"), [0.5])
     study = made(tmp_path / "study", plan)
-    (kept,) = (study / "equalisers").iterdir()
+    (kept,) = (study / "lead" / "equalisers").iterdir()
     assert kept.read_bytes() == plan.equaliser.read_bytes()
     for row in rows(study):
         assert kept.name.startswith(row["equaliser"][:20])
         assert "equaliser" in row["remarks"]
-        whole, _ = soundfile.read(study / "recordings" / row["stored_name"])
+        whole, _ = soundfile.read(study / "lead" / "recordings" / row["stored_name"])
         first = round(row["start_s"] * RATE_HZ)
         assert (clip(study, row) == whole[first : first + row["frames"]] / 2).all()
 
@@ -349,7 +352,7 @@ def test_that_recordings_above_one_pascal_keep_their_level(tmp_path):
     wholes = [20 * soundfile.read(each.path)[0] for each in plan.recordings]
     recordings = tuple(in_pascal(each) for each in plan.recordings)
     study = made(tmp_path / "study", dataclasses.replace(plan, recordings=recordings))
-    assert LeadDesk(open_study(study)).study.facts.seed == plan.seed
+    assert LeadDesk(open_study(study)).study.seed == plan.seed
     for row, whole_pa in zip(rows(study), wholes, strict=True):
         assert np.abs(whole_pa).max() > 1.0
         first = round(row["start_s"] * RATE_HZ)

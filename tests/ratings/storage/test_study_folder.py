@@ -80,7 +80,7 @@ def test_that_a_database_of_another_program_is_no_study(tmp_path, statements):
     [
         ("INSERT INTO study SELECT * FROM study", "is not a study of this program"),
         ("UPDATE study SET created_at = 'last week'", "study.created_at holds 'last week'"),
-        ("UPDATE study SET seed = 'many'", "is not a study of this program"),
+        ("UPDATE study SET scale_step = 'many'", "study.scale_step holds 'many'"),
         ("UPDATE study SET scale_low = 'none'", "study.scale_low holds 'none'"),
     ],
 )
@@ -112,7 +112,7 @@ def test_that_an_interrupted_study_that_may_only_be_read_says_so(folder, tmp_pat
     copy_of_an_interrupted_study(folder, tmp_path / "copy")
     with monkeypatch.context() as patch:
         # The tests may run with rights that no file mode takes away: the answer is given here.
-        patch.setattr("ratings.storage.study_folder.os.access", lambda *_: False)
+        patch.setattr("ratings.storage.blind_study.os.access", lambda *_: False)
         with pytest.raises(StudyError, match="was interrupted while writing") as refusal:
             open_study(tmp_path / "copy")
     assert refusal.value.what_to_do == (
@@ -138,7 +138,7 @@ def test_that_a_study_of_a_newer_program_is_refused_and_not_changed(folder):
 
 def test_that_a_study_that_may_only_be_read_opens_and_says_so_on_writing(folder, monkeypatch):
     # The tests may run with rights that no file mode takes away, so the question is answered here.
-    monkeypatch.setattr("ratings.storage.study_folder.os.access", lambda *_: False)
+    monkeypatch.setattr("ratings.storage.blind_study.os.access", lambda *_: False)
     study = open_study(folder.path)
     assert study.is_read_only
     desk = ListeningDesk(study, session_seats(study)[0].session_id)
