@@ -259,9 +259,10 @@ def _facts(connection: sa.Connection, folder: StudyFolder) -> StudyFacts:
 
 
 def read_attributes(connection: sa.Connection) -> tuple[Attribute, ...]:
-    """Return the study's attributes in the order of the form."""
+    """Return the study's attributes in the order of the form: overall last, whatever was added."""
     columns = tables.attribute.c
-    rows = connection.execute(sa.select(tables.attribute).order_by(columns.position))
+    overall_last = columns.key == "overall"
+    rows = connection.execute(sa.select(tables.attribute).order_by(overall_last, columns.position))
     return tuple(
         Attribute(r.key, r.name, r.definition, r.low_hz, r.high_hz, r.manoeuvre) for r in rows
     )

@@ -12,7 +12,6 @@ from app.parts.ladder import ScoreLadder
 from app.parts.message_bar import MessageBar
 from app.parts.note_box import NoteBox
 from app.parts.sides import SidePanel
-from app.parts.theme import apply_theme
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.study.attributes import DEFAULT_ATTRIBUTES
 
@@ -22,30 +21,6 @@ def study(tmp_path):
     study = small_study(tmp_path, conditions=2, attributes=DEFAULT_ATTRIBUTES)
     yield study
     study.close()
-
-
-@pytest.fixture
-def screen(study, qtbot, qapp):
-    apply_theme(qapp, "light")
-    desk = ListeningDesk(study, session_seats(study)[0].session_id)
-    presenter = SessionPresenter(desk, QuietPlayer())
-    screen = SessionScreen(presenter)
-    screen.presenter = presenter
-    screen.player = presenter.player
-    qtbot.addWidget(screen)
-    screen.resize(1280, 720)
-    screen.show()
-    qtbot.waitExposed(screen)
-    screen.activateWindow()
-    screen.setFocus()
-    screen.begin()
-    return screen
-
-
-def press(screen, *keys):
-    for key in keys:
-        target = screen.focusWidget() or screen
-        QTest.keyClick(target, key)
 
 
 def let_be_seen(screen):
@@ -69,16 +44,16 @@ def click_rail(ladder, score):
     )
 
 
-def test_that_a_pair_is_rated_and_closed_with_the_keyboard_alone(screen):
+def test_that_a_pair_is_rated_and_closed_with_the_keyboard_alone(screen, press):
     screen.player.hear_both()
     form = screen.presenter.form
     for _ in form.attributes:
-        press(screen, Qt.Key.Key_7, Qt.Key.Key_Right, Qt.Key.Key_Space, Qt.Key.Key_6)
-        press(screen, Qt.Key.Key_Space, Qt.Key.Key_Tab)
+        press(Qt.Key.Key_7, Qt.Key.Key_Right, Qt.Key.Key_Space, Qt.Key.Key_6)
+        press(Qt.Key.Key_Space, Qt.Key.Key_Tab)
     assert {tuple(sorted(sides.items())) for sides in form.answers.scores.values()} == {
         (("A", 7.25), ("B", 6.0))
     }
-    press(screen, Qt.Key.Key_Return)
+    press(Qt.Key.Key_Return)
     assert form.answers.is_locked
     assert screen.presenter.form.pair.position == 2
 
@@ -115,53 +90,53 @@ def test_that_a_mark_can_be_dragged_and_is_kept_once_at_the_release(study, scree
     assert values == [(5.0,), (8.5,)]
 
 
-def test_that_an_unheard_pair_shows_no_mark_and_says_what_to_do(screen):
-    press(screen, Qt.Key.Key_7)
+def test_that_an_unheard_pair_shows_no_mark_and_says_what_to_do(screen, press):
+    press(Qt.Key.Key_7)
     assert all(ladder.mark_box(side) is None for ladder in ladders(screen) for side in "AB")
     assert screen._hint.text().startswith("Listen to each side for 3 s")
     assert screen._hint.property("look") == "attention"
     assert ladders(screen)[0].sentence() == "listen to both sides first"
 
 
-def test_that_the_clicked_ladder_gets_the_keys(screen):
+def test_that_the_clicked_ladder_gets_the_keys(screen, press):
     screen.player.hear_both()
     third = ladders(screen)[2]
     click_rail(third, 6.0)
-    press(screen, Qt.Key.Key_Left)
+    press(Qt.Key.Key_Left)
     assert screen.presenter.form.active == 2
     assert screen.presenter.form.answers.scores == {"cavity_ring": {"A": 5.75}}
 
 
-def test_that_backspace_takes_a_score_back_and_equal_says_no_difference(screen):
+def test_that_backspace_takes_a_score_back_and_equal_says_no_difference(screen, press):
     screen.player.hear_both()
-    press(screen, Qt.Key.Key_7, Qt.Key.Key_Backspace)
+    press(Qt.Key.Key_7, Qt.Key.Key_Backspace)
     assert ladders(screen)[0].mark_box("A") is None
-    press(screen, Qt.Key.Key_8, Qt.Key.Key_Equal)
+    press(Qt.Key.Key_8, Qt.Key.Key_Equal)
     assert ladders(screen)[0].sentence() == "no difference"
 
 
-def test_that_a_note_is_written_with_keys_and_kept(screen, qtbot):
-    press(screen, Qt.Key.Key_N)
+def test_that_a_note_is_written_with_keys_and_kept(screen, qtbot, press):
+    press(Qt.Key.Key_N)
     box = screen.findChild(NoteBox)
     assert box.isVisible()
     QTest.keyClicks(screen.focusWidget(), "rings 5 times")
-    press(screen, Qt.Key.Key_Escape)
+    press(Qt.Key.Key_Escape)
     assert screen.presenter.note("A") == "rings 5 times"
     assert screen.presenter.form.answers.scores == {}
     assert button(screen, "note (1)")
     # The keys are back at the ladder.
     screen.player.hear_both()
-    press(screen, Qt.Key.Key_4, Qt.Key.Key_Return)
+    press(Qt.Key.Key_4, Qt.Key.Key_Return)
     assert screen.presenter.form.answers.scores == {"boom": {"A": 4.0}}
 
 
-def test_that_the_question_mark_shows_every_key(screen):
+def test_that_the_question_mark_shows_every_key(screen, press):
     QTest.keyClick(screen.focusWidget(), Qt.Key.Key_Question, Qt.KeyboardModifier.ShiftModifier)
     card = screen.findChild(KeysCard)
     assert card.isVisible()
     for key in ("Space", "1-9, 0", "Tab", "Backspace", "Enter", "Esc"):
         assert key in card.accessibleDescription()
-    press(screen, Qt.Key.Key_Escape)
+    press(Qt.Key.Key_Escape)
     assert not card.isVisible()
 
 
@@ -182,19 +157,19 @@ def test_that_evenness_is_asked_only_where_it_can_be_heard(screen):
 
 
 @pytest.mark.slow
-def test_that_the_end_says_that_everything_is_kept(screen, qtbot):
+def test_that_the_end_says_that_everything_is_kept(screen, qtbot, press):
     presenter = screen.presenter
     while not presenter.is_finished:
         screen.player.hear_both()
         for attribute in presenter.attributes:
             presenter.give(attribute.key, "A", 5.0)
             presenter.say_equal(attribute.key)
-        press(screen, Qt.Key.Key_Return)
+        press(Qt.Key.Key_Return)
     words = [w.text() for w in screen.findChildren(QWidget) if hasattr(w, "text") and w.isVisible()]
     assert f"All {presenter.pair_count} pairs are rated." in words
     let_be_seen(screen)
     with qtbot.waitSignal(screen.left, timeout=1000):
-        press(screen, Qt.Key.Key_Return)
+        press(Qt.Key.Key_Return)
 
 
 def test_that_long_words_never_widen_the_window(screen):
@@ -232,12 +207,12 @@ def test_that_everything_that_takes_keys_or_clicks_has_a_name(screen):
     assert nameless == []
 
 
-def test_that_escape_asks_to_leave(screen, qtbot):
+def test_that_escape_asks_to_leave(screen, qtbot, press):
     with qtbot.waitSignal(screen.left, timeout=1000):
-        press(screen, Qt.Key.Key_Escape)
+        press(Qt.Key.Key_Escape)
 
 
-def test_that_a_clip_that_is_gone_is_told_on_the_screen_of_its_pair(study, screen):
+def test_that_a_clip_that_is_gone_is_told_on_the_screen_of_its_pair(study, screen, press):
     presenter = screen.presenter
     screen.player.hear_both()
     for attribute in presenter.attributes:
@@ -245,7 +220,7 @@ def test_that_a_clip_that_is_gone_is_told_on_the_screen_of_its_pair(study, scree
         presenter.say_equal(attribute.key)
     for sound in (*study.folder.clips.iterdir(), *study.folder.recordings.iterdir()):
         sound.unlink()
-    press(screen, Qt.Key.Key_Return)
+    press(Qt.Key.Key_Return)
     assert presenter.form.pair.position == 2
     assert screen.findChild(MessageBar).isVisible()
     assert "clip" in screen.findChild(MessageBar).accessibleName().lower()
@@ -265,13 +240,13 @@ def test_that_a_lost_device_offers_to_choose_another(screen, qtbot):
         QTest.mouseClick(button(screen, "Choose a device (D)"), Qt.MouseButton.LeftButton)
 
 
-def test_that_a_note_left_open_is_kept_for_its_own_pair(screen):
+def test_that_a_note_left_open_is_kept_for_its_own_pair(screen, press):
     screen.player.hear_both()
     for attribute in screen.presenter.attributes:
         screen.presenter.give(attribute.key, "A", 5.0)
         screen.presenter.say_equal(attribute.key)
     first = screen.presenter.form
-    press(screen, Qt.Key.Key_N)
+    press(Qt.Key.Key_N)
     QTest.keyClicks(screen.focusWidget(), "howls")
     QTest.mouseClick(button(screen, "Next pair"), Qt.MouseButton.LeftButton)
     assert first.answers.notes == {"A": "howls"}
@@ -280,24 +255,24 @@ def test_that_a_note_left_open_is_kept_for_its_own_pair(screen):
     assert not screen.findChild(NoteBox).isVisible()
 
 
-def test_that_the_keys_stay_with_the_attribute_after_a_note(screen):
+def test_that_the_keys_stay_with_the_attribute_after_a_note(screen, press):
     screen.player.hear_both()
-    press(screen, Qt.Key.Key_Down, Qt.Key.Key_N)
+    press(Qt.Key.Key_Down, Qt.Key.Key_N)
     QTest.keyClicks(screen.focusWidget(), "hums")
-    press(screen, Qt.Key.Key_Escape, Qt.Key.Key_7, Qt.Key.Key_Return)
+    press(Qt.Key.Key_Escape, Qt.Key.Key_7, Qt.Key.Key_Return)
     assert screen.presenter.form.answers.scores == {"rumble": {"A": 7.0}}
 
 
-def test_that_a_message_goes_once_what_it_asked_for_was_done(screen):
+def test_that_a_message_goes_once_what_it_asked_for_was_done(screen, press):
     screen.player.hear_both()
-    press(screen, Qt.Key.Key_Return)
+    press(Qt.Key.Key_Return)
     assert "Boom has no score for side A yet" in screen._hint.text()
-    press(screen, Qt.Key.Key_6)
+    press(Qt.Key.Key_6)
     assert "Boom has no score" not in screen._hint.text()
 
 
 @pytest.mark.slow
-def test_that_a_key_held_down_does_not_end_a_break(screen, qtbot):
+def test_that_a_key_held_down_does_not_end_a_break(screen, qtbot, press):
     from PySide6.QtCore import QEvent
     from PySide6.QtGui import QKeyEvent
     from PySide6.QtWidgets import QApplication
@@ -308,7 +283,7 @@ def test_that_a_key_held_down_does_not_end_a_break(screen, qtbot):
     for attribute in presenter.attributes:
         presenter.give(attribute.key, "A", 5.0)
         presenter.say_equal(attribute.key)
-    press(screen, Qt.Key.Key_Return)
+    press(Qt.Key.Key_Return)
     assert presenter.is_resting
     held = QKeyEvent(
         QEvent.Type.KeyPress, Qt.Key.Key_Return, Qt.KeyboardModifier.NoModifier, "", True
@@ -318,7 +293,7 @@ def test_that_a_key_held_down_does_not_end_a_break(screen, qtbot):
     let_be_seen(screen)
     QApplication.sendEvent(screen.focusWidget(), held)
     assert presenter.is_resting
-    press(screen, Qt.Key.Key_Return)
+    press(Qt.Key.Key_Return)
     assert not presenter.is_resting
 
 
@@ -333,11 +308,11 @@ def test_that_a_score_is_taken_back_with_the_mouse_alone(screen):
 
 
 @pytest.mark.slow
-def test_that_no_difference_without_a_score_is_said_in_the_row(screen):
+def test_that_no_difference_without_a_score_is_said_in_the_row(screen, press):
     screen.player.hear_both()
-    press(screen, Qt.Key.Key_Equal)
+    press(Qt.Key.Key_Equal)
     assert ladders(screen)[0].sentence() == "alike: give one score"
-    press(screen, Qt.Key.Key_7, Qt.Key.Key_Return)
+    press(Qt.Key.Key_7, Qt.Key.Key_Return)
     assert ladders(screen)[0].sentence() == "no difference"
 
 
