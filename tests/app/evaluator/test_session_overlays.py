@@ -128,7 +128,7 @@ def test_that_a_note_the_disk_refuses_stays_open(screen, press, monkeypatch):
 def test_that_a_silent_pair_is_set_aside_and_taken_up_again_with_keys(study, screen, press):
     presenter = screen.presenter
     rate_all(screen)
-    originals = {path: path.read_bytes() for path in study.folder.recordings.iterdir()}
+    sounds = {path: path.read_bytes() for path in study.folder.clips.iterdir()}
     lose_sounds(study)
     press(K.Key_Return)
     assert presenter.is_silent
@@ -137,7 +137,7 @@ def test_that_a_silent_pair_is_set_aside_and_taken_up_again_with_keys(study, scr
     assert presenter.form.pair.position == 3
     road = screen.findChild(Road)
     assert road.pair_words() == f"pair 3 of {presenter.pair_count}, 1 set aside"
-    for path, content in originals.items():
+    for path, content in sounds.items():
         path.write_bytes(content)
     press(K.Key_R)
     assert presenter.form.pair.position == 2
