@@ -1,6 +1,7 @@
 """Starting Twinset: the desktop program, a command, or a page where there is no display."""
 
 import faulthandler
+import importlib.util
 import os
 import sys
 import threading
@@ -21,6 +22,12 @@ def main(arguments: list[str] | None = None) -> int:
         from ratings.__main__ import main as run_command
 
         return run_command(words)
+    if importlib.util.find_spec("PySide6") is None:
+        sys.stderr.write(
+            "The window's packages are not installed: pip install -e '.[desktop]' does it. "
+            "The commands work without them; twinset --help lists them.\n"
+        )
+        return 2
     study = Path(words[0]) if words else None
     if not has_display():
         return write_page_instead(study)

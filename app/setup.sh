@@ -50,15 +50,17 @@ python_for_environment() {
     return 1
 }
 
-# environment EXTRA: make .venv hold what pyproject.toml asks for (EXTRA "" or "tests"); quick when it already does.
+# environment EXTRA: make .venv hold the locked packages (EXTRA "" or "tests"); quick when it already does.
 environment() {
     extra="$1"
+    locked="${extra:-app}/locked.txt"
     python=$(python_for_environment) || return 1
     if ! "$python" -c 'import ensurepip' 2>/dev/null; then
         system_packages python3-venv || return 1
     fi
     wanted=$("$python" -c 'import hashlib, sys
-print(hashlib.sha256(open("pyproject.toml", "rb").read() + sys.version.encode()).hexdigest())')
+read = b"".join(open(name, "rb").read() for name in sys.argv[1:])
+print(hashlib.sha256(read + sys.version.encode()).hexdigest())' pyproject.toml app/locked.txt tests/locked.txt)
     stamp=".venv/.twinset${extra:+-$extra}"
     [ -f "$stamp" ] && [ "$(cat "$stamp")" = "$wanted" ] && return 0
     say "Setting up the project's own environment in .venv (once; a minute or two)."
@@ -67,7 +69,10 @@ print(hashlib.sha256(open("pyproject.toml", "rb").read() + sys.version.encode())
         rm -rf .venv
         "$python" -m venv .venv || return 1
     fi
-    .venv/bin/python -m pip install --quiet --disable-pip-version-check --editable ".${extra:+[$extra]}" || {
+    # Files other than those that were chosen (app/lock.sh) are refused; the project itself is here.
+    set -- .venv/bin/python -m pip --quiet --disable-pip-version-check
+    "$@" install --require-hashes --requirement "$locked" &&
+        "$@" install --no-index --no-deps --no-build-isolation --editable . || {
         say "The packages could not be installed. Nothing of yours was changed. Check the network and start again."
         return 1
     }

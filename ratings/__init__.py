@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from ratings.storage.lead_desk import LeadDesk
 
 
 def open_study(path: Path | str) -> LeadDesk:
-    """Open a study folder for a notebook.
+    """Open a study folder for a notebook; ``~`` stands for the home folder.
 
     Examples
     --------
-    >>> study = ratings.open_study("Alder wagon (sample)")  # doctest: +SKIP
+    >>> study = ratings.open_study("~/Alder wagon")  # doctest: +SKIP
     >>> scores, levels = study.score_table(), study.measurement_table()  # doctest: +SKIP
 
     Raises
@@ -26,4 +25,4 @@ def open_study(path: Path | str) -> LeadDesk:
     from ratings.storage.lead_desk import LeadDesk
     from ratings.storage.study_folder import open_study as open_folder
 
-    return LeadDesk(open_folder(path))
+    return LeadDesk(open_folder(Path(path).expanduser()))
