@@ -9,6 +9,7 @@ import numpy as np
 from ratings.errors import ScoreTableError
 from ratings.findings.agreement import agreement
 from ratings.findings.differences_figures import (
+    NO_CONTROL,
     Judged,
     SetDifference,
     judge,
@@ -170,7 +171,7 @@ def _block(
         return replace(
             block,
             differences=unknown_differences([numbered.sets[index] for index in rated]),
-            reason="The control has no score on this attribute.",
+            reason=NO_CONTROL,
         )
     judged = judge(unit, scores, margin, flagged)
     comparison, by_condition = judged.comparison, judged.interaction
@@ -219,7 +220,7 @@ def _with_sentences(blocks: list[AttributeDifferences]) -> tuple[AttributeDiffer
 def _told(difference: SetDifference, block: AttributeDifferences, attributes: int) -> SetDifference:
     judged = verdict(difference)
     if judged == "unknown":
-        why = block.reason or "it was not rated in the same condition as the control."
+        why = difference.reason
         sentence = f"nothing can be said: {why[0].lower()}{why[1:]}"
         return replace(difference, verdict=judged, sentence=sentence)
     compared = sum(d.p_dunnett is not None for d in block.differences)

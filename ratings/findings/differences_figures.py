@@ -13,6 +13,7 @@ from ratings.statistics.cells import Cells
 from ratings.statistics.differences.equivalence import equivalence_p, smallest_detectable
 from ratings.statistics.differences.mixed_tests import FTest
 from ratings.statistics.differences.set_comparison import (
+    TOO_FEW,
     ConditionComparison,
     SetComparison,
     compare_by_condition,
@@ -22,6 +23,11 @@ from ratings.statistics.differences.sign_flips import sign_flip_p
 from ratings.statistics.differences.signed_rank import signed_rank
 
 Matrix = npt.NDArray[np.float64]
+
+#: Why no set can be compared.
+NO_CONTROL = "The control has no score on this attribute."
+#: Why a set cannot be compared although others can.
+NOT_TOGETHER = "It was not rated in the same condition as the control."
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +69,8 @@ class SetDifference:
     without_flagged
         The same without the evaluators that have something to look at; None when nobody has, or
         fewer than two others are left.
+    reason
+        Why the figures are undefined; empty when they are not.
     """
 
     set: str
@@ -84,6 +92,7 @@ class SetDifference:
     smallest_detectable: float | None = None
     by_condition: tuple[InCondition, ...] = ()
     without_flagged: "SetDifference | None" = None
+    reason: str = ""
     verdict: Verdict = "unknown"
     sentence: str = ""
 
@@ -99,7 +108,7 @@ class Judged:
 
 def unknown_differences(names: Sequence[str]) -> tuple[SetDifference, ...]:
     """Return rows without figures for sets that cannot be compared."""
-    return tuple(SetDifference(name, 0) for name in names)
+    return tuple(SetDifference(name, 0, reason=NO_CONTROL) for name in names)
 
 
 def judge(
@@ -149,7 +158,8 @@ def _compared(
     """Fill in what the mixed model says of the set in this column, if it says anything."""
     found = comparison.differences
     if found is None or column not in found.others:
-        return row
+        apart = TOO_FEW if column in comparison.unjudged else NOT_TOGETHER
+        return replace(row, reason=comparison.reason or apart)
     place = int(np.flatnonzero(found.others == column)[0])
     each = found.each
     estimate, se, df = (float(a[place]) for a in (each.estimate, each.se, each.df))

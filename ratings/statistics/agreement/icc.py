@@ -228,6 +228,10 @@ def _agreement_form(
     from_evaluators = odds * squares.evaluators
     from_error = (1 + odds * (n - 1)) * error
     spread = from_evaluators**2 / (k - 1) + from_error**2 / ((n - 1) * (k - 1))
+    if spread <= 1e-20 * (squares.evaluators + error) ** 2:
+        # At this value the variance that F would be judged by is zero, whatever the scores.
+        reason = "The evaluators contradict each other too much for a test or an interval."
+        return IntraclassCorrelation(form, value, reason=reason)
     df2 = (from_evaluators + from_error) ** 2 / spread
     f = sets / error if error else math.inf
     low, high = f_quantile(0.975, df1, df2), f_quantile(0.975, df2, df1)

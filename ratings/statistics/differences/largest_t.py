@@ -7,13 +7,16 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from ratings.statistics.distributions import t_quantile
+from ratings.statistics.distributions import f_upper_tail, t_quantile
 
 Matrix = npt.NDArray[np.float64]
 
 #: Points of the lattice that corrects for correlations without a common factor: few where a factor
 #: explains them to 1e-3, because the error shrinks with what is left to correct.
 _LATTICE = (127, 1021)
+#: Different degrees of freedom at which the critical value is solved for; between them it is a
+#: polynomial, off by less than 1e-3 of it from one degree of freedom up.
+_NODES = 5
 _PRIMES = (2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71)
 
 
@@ -66,6 +69,9 @@ def dunnett_p(t: Matrix, correlation: Matrix, df: Matrix) -> Matrix:
     """
     size = np.abs(np.asarray(t, dtype=np.float64))
     freedom = np.broadcast_to(np.asarray(df, dtype=np.float64), size.shape)
+    if size.size == 1:
+        # One comparison is Student's own: nothing to integrate.
+        return np.array([f_upper_tail(float(size[0]) ** 2, 1.0, float(freedom[0]))])
     factor = _factor(correlation)
     inside = _all_inside(size, freedom, factor.loadings)
     if not factor.is_exact:
@@ -87,11 +93,14 @@ def dunnett_critical(correlation: Matrix, df: Matrix, alpha: float = 0.05) -> Ma
         Shape (comparisons,), for the degrees of freedom of each.
     """
     freedom = np.asarray(df, dtype=np.float64)
+    if freedom.size == 1:
+        return np.array([t_quantile(1 - alpha / 2, float(freedom[0]))])
     factor = _factor(correlation)
-    # The critical value is smooth in 1/df: three values serve any number of comparisons.
-    ends = np.array([1 / freedom.max(), 1 / freedom.min()])
-    narrow = float(np.ptp(ends)) < 1e-9
-    nodes = ends[:1] if narrow else np.array([ends[0], ends.mean(), ends[1]])
+    # Its logarithm is smooth in 1/df: a few values serve any number of comparisons.
+    inverse = np.round(1 / freedom, 9)
+    nodes = np.unique(inverse)
+    if nodes.size > _NODES:
+        nodes = np.linspace(nodes[0], nodes[-1], _NODES)
     with np.errstate(divide="ignore"):
         node_df = 1 / nodes
     critical = _critical_of_factor(
@@ -104,9 +113,10 @@ def dunnett_critical(correlation: Matrix, df: Matrix, alpha: float = 0.05) -> Ma
         shift = _beyond_factor(critical, node_df, correlation, factor)
         rising = _all_inside(critical + step, node_df, factor.loadings) - (1 - alpha)
         critical = critical - shift * step / rising
-    if narrow:
-        return np.full(freedom.shape, critical[0])
-    return np.asarray(np.polyval(np.polyfit(nodes, critical, 2), 1 / freedom), dtype=np.float64)
+    if np.isin(inverse, nodes).all():
+        return np.asarray(critical[np.searchsorted(nodes, inverse)])
+    log_critical = np.polyfit(nodes - nodes[0], np.log(critical), _NODES - 1)
+    return np.exp(np.polyval(log_critical, inverse - nodes[0]))
 
 
 def tukey_p(t: Matrix, means: int, df: Matrix) -> Matrix:
@@ -230,20 +240,27 @@ def _critical_of_factor(
     """
     loadings, df = np.array(sorted_loadings), np.array(freedom)
     number = loadings.size
-    low = np.array([t_quantile(1 - alpha / 2, d) for d in df]) - 1e-9
-    high = np.array([t_quantile(1 - alpha / (2 * number), d) for d in df]) + 1e-9
-    below, above = (_all_inside(end, df, loadings) - (1 - alpha) for end in (low, high))
+
+    def excess(log_size: Matrix) -> Matrix:
+        outside = 1 - _all_inside(np.exp(log_size), df, loadings)
+        return np.log(np.maximum(outside, 1e-300) / alpha)
+
+    # The tail falls like a power of t: between logarithms it is close to a straight line.
+    low = np.log([t_quantile(1 - alpha / 2, d) * (1 - 1e-9) for d in df])
+    high = np.log([t_quantile(1 - alpha / (2 * number), d) * (1 + 1e-9) for d in df])
+    earlier, guess = low, high
+    before, found = excess(low), excess(high)
     for _ in range(60):
-        # Regula falsi, Illinois: the end that stays put counts half.
-        guess = high - above * (high - low) / np.where(above == below, 1, above - below)
-        found = _all_inside(guess, df, loadings) - (1 - alpha)
-        over = found > 0
-        above = np.where(over, found, np.where(over, above, above / 2))
-        below = np.where(over, below / 2, found)
-        high, low = np.where(over, guess, high), np.where(over, low, guess)
-        if float(np.abs(found).max()) < 1e-10:
+        if float(np.abs(found).max()) < 1e-9:
             break
-    return guess
+        # The secant, and the middle where it leaves the bracket.
+        low, high = np.where(found > 0, guess, low), np.where(found > 0, high, guess)
+        run = np.where(found == before, 1.0, found - before)
+        step = guess - found * (guess - earlier) / run
+        step = np.where((step >= low) & (step <= high), step, (low + high) / 2)
+        earlier, before, guess = guess, found, step
+        found = excess(guess)
+    return np.exp(guess)
 
 
 def _beyond_factor(size: Matrix, df: Matrix, correlation: Matrix, factor: _Factor) -> Matrix:
@@ -253,7 +270,7 @@ def _beyond_factor(size: Matrix, df: Matrix, correlation: Matrix, factor: _Facto
     difference = np.empty(size.size)
     points = _lattice(len(correlation), factor.lattice)
     roots = [
-        np.asarray(np.linalg.cholesky(matrix), dtype=np.float64)
+        np.asarray(np.linalg.cholesky(_apart(matrix)), dtype=np.float64)
         for matrix in (correlation, of_factor)
     ]
     for place in range(size.size):
@@ -262,6 +279,11 @@ def _beyond_factor(size: Matrix, df: Matrix, correlation: Matrix, factor: _Facto
         )
         difference[place] = true - near
     return difference
+
+
+def _apart(correlation: Matrix) -> Matrix:
+    """Keep comparisons that go together entirely a hair apart: their matrix has no root."""
+    return np.asarray((1 - 1e-8) * correlation + 1e-8 * np.eye(len(correlation)))
 
 
 @lru_cache(maxsize=32)

@@ -129,9 +129,10 @@ def fit_mixed(cells: Cells, fixed: Matrix, components: tuple[str, ...]) -> Mixed
     total = patterns.scatter + float(np.einsum("pii->", patterns.products))
     if total <= 1e-12 * max(1.0, patterns.number):
         return None
-    here = _climb(patterns, np.full(len(components), 0.5))
     # No step of a scale leaves so little; the ratios run away where there is no residual.
-    if here.residual <= 1e-7 * total / patterns.number:
+    least = 1e-7 * total / patterns.number
+    here = _climb(patterns, np.full(len(components), 0.5), least)
+    if here.residual <= least:
         return None
     return _fitted(patterns, here, components, kept)
 
@@ -151,9 +152,12 @@ def _told_apart(cells: Cells, design: Matrix, components: tuple[str, ...]) -> tu
     return told
 
 
-def _climb(patterns: Patterns, start: Matrix) -> _Point:
+def _climb(patterns: Patterns, start: Matrix, least: float) -> _Point:
+    """Climb the likelihood, and no further once the residual is below the `least` there can be."""
     here = _evaluate(patterns, start)
     for _ in range(200):
+        if here.residual <= least:
+            break
         free = (here.ratios > 0) | (here.gradient > 0)
         if not free.any():
             break

@@ -11,6 +11,11 @@ from ratings.statistics.distributions import f_upper_tail, t_quantile
 
 Matrix = npt.NDArray[np.float64]
 
+#: A variance below this part of the unadjusted one is none.
+_NO_VARIANCE = 1e-6
+#: Fewer degrees of freedom judge nothing; a little less than one, for rounding.
+_FEWEST_DF = 1 - 1e-6
+
 
 @dataclass(frozen=True, slots=True)
 class FTest:
@@ -116,6 +121,28 @@ def satterthwaite(fit: MixedFit) -> Inference:
     return Inference(fit, fit.covariance, parameters, fit.slopes[free], scaled=False)
 
 
+def can_be_judged(inference: Inference, weights: Matrix) -> npt.NDArray[np.bool_]:
+    """Tell which linear combinations have a variance, and a degree of freedom to judge it by.
+
+    Parameters
+    ----------
+    weights
+        As for `contrasts`.
+
+    Notes
+    -----
+    Small tables can leave none: Kenward and Roger's correction is the first term of a series, and
+    takes a variance below zero where the variances are hardly known. With less than one degree of
+    freedom the interval would be wider than any scale (our judgement).
+    """
+    rows = weights[:, inference.fit.kept]
+    variance = np.einsum("ci,ij,cj->c", rows, inference.covariance, rows)
+    plain = np.einsum("ci,ij,cj->c", rows, inference.fit.covariance, rows)
+    known = variance > _NO_VARIANCE * plain
+    known[known] &= _contrast_df(inference, rows[known]) >= _FEWEST_DF
+    return np.asarray(known, dtype=np.bool_)
+
+
 def contrasts(inference: Inference, weights: Matrix) -> Contrasts:
     """Estimate linear combinations of the coefficients.
 
@@ -123,7 +150,7 @@ def contrasts(inference: Inference, weights: Matrix) -> Contrasts:
     ----------
     weights
         Shape (contrasts, coefficients), over all columns of the design matrix; every row must be
-        estimable (see `estimable`).
+        estimable (see `estimable`) and judged (see `can_be_judged`).
     """
     fit = inference.fit
     rows = weights[:, fit.kept]
@@ -141,29 +168,57 @@ def contrasts(inference: Inference, weights: Matrix) -> Contrasts:
         p=np.array([f_upper_tail(value * value, 1.0, d) for value, d in zip(t, df, strict=True)]),
         lower=estimate - half,
         upper=estimate + half,
-        correlation=covariance / np.outer(se, se),
+        correlation=_correlation(covariance, rows @ fit.covariance @ rows.T),
     )
 
 
-def joint_test(inference: Inference, weights: Matrix) -> FTest:
+def _correlation(covariance: Matrix, plain: Matrix) -> Matrix:
+    """Return the correlation of the estimates, of the plain covariance if the adjusted has none."""
+    for matrix in (covariance, plain):
+        se = np.sqrt(np.diag(matrix))
+        correlation = matrix / np.outer(se, se)
+        if np.linalg.eigvalsh(correlation)[0] > -1e-9:
+            break
+    return np.asarray(np.clip(correlation, -1.0, 1.0))
+
+
+def joint_test(inference: Inference, weights: Matrix) -> FTest | None:
     """Test whether all of several linear combinations are zero.
 
     Parameters
     ----------
     weights
         As for `contrasts`; rows must be independent.
+
+    Returns
+    -------
+    FTest or None
+        None where the combinations have no common variance to be judged by, see `can_be_judged`.
     """
     fit = inference.fit
     rows = weights[:, fit.kept]
     estimate = rows @ fit.coefficients
     number = len(rows)
-    f = float(estimate @ np.linalg.solve(rows @ inference.covariance @ rows.T, estimate)) / number
-    if inference.scaled:
-        scale, df = _kenward_roger_scale(inference, rows)
-        f *= scale
-    else:
-        df = _satterthwaite_df(inference, rows)
+    spread = rows @ inference.covariance @ rows.T
+    if not _is_positive(spread, rows @ fit.covariance @ rows.T):
+        return None
+    f = float(estimate @ np.linalg.solve(spread, estimate)) / number
+    matched = (
+        _kenward_roger_scale(inference, rows)
+        if inference.scaled
+        else (1.0, _satterthwaite_df(inference, rows))
+    )
+    if matched is None or not (matched[0] > 0 and matched[1] >= _FEWEST_DF):
+        return None
+    f, df = f * matched[0], matched[1]
     return FTest(f, float(number), df, f_upper_tail(f, number, df))
+
+
+def _is_positive(spread: Matrix, plain: Matrix) -> bool:
+    """Tell whether a covariance is one in every direction, beside the plain one."""
+    scale = np.sqrt(np.diag(plain))
+    likeness = spread / np.outer(scale, scale)
+    return bool(np.isfinite(likeness).all() and np.linalg.eigvalsh(likeness)[0] > _NO_VARIANCE)
 
 
 def estimable(fit: MixedFit, design: Matrix, weights: Matrix) -> npt.NDArray[np.bool_]:
@@ -187,7 +242,9 @@ def _contrast_df(inference: Inference, rows: Matrix) -> Matrix:
     variance = np.einsum("ci,ci->c", turned, rows)
     gradient = np.einsum("ci,aij,cj->ac", turned, inference.slopes, turned, optimize=True)
     spread = np.einsum("ac,ab,bc->c", gradient, inference.parameter_covariance, gradient)
-    df: Matrix = 2 * np.square(variance) / spread
+    # No spread is a variance that is known; below zero there is nothing to tell it by.
+    df: Matrix = np.where(spread < 0, 0.0, math.inf)
+    np.divide(2 * np.square(variance), spread, out=df, where=spread > 1e-300)
     return df
 
 
@@ -203,8 +260,11 @@ def _satterthwaite_df(inference: Inference, rows: Matrix) -> float:
     return 2 * expected / (expected - number)
 
 
-def _kenward_roger_scale(inference: Inference, rows: Matrix) -> tuple[float, float]:
-    """Return the scale of F and its denominator degrees of freedom (1997, section 3)."""
+def _kenward_roger_scale(inference: Inference, rows: Matrix) -> tuple[float, float] | None:
+    """Return the scale of F and its denominator degrees of freedom (1997, section 3).
+
+    None where the moments that they are matched to do not exist.
+    """
     number = len(rows)
     if number == 1:
         # The general formula comes to this, but by way of a division by zero at 4 of them.
@@ -216,11 +276,17 @@ def _kenward_roger_scale(inference: Inference, rows: Matrix) -> tuple[float, flo
     parameters = inference.parameter_covariance
     first = float(traces @ parameters @ traces)
     second = float(np.einsum("ab,aij,bji->", parameters, turned, turned, optimize=True))
+    if second <= 0:
+        return None
     b = (first + 6 * second) / (2 * number)
     g = ((number + 1) * first - (number + 4) * second) / ((number + 2) * second)
     below = 3 * number + 2 * (1 - g)
+    if abs(below) < 1e-12:
+        return None
     c1, c2, c3 = g / below, (number - g) / below, (number + 2 - g) / below
     shrink = 1 - second / number
+    if abs(1 - c2 * b) < 1e-12:
+        return None
     above, under = (shrink / (1 - c2 * b)) ** 2 * (1 + c1 * b), 1 - c3 * b
     if math.isclose(above, under, abs_tol=1e-14):
         return 1.0, math.inf

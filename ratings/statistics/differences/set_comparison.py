@@ -17,6 +17,7 @@ from ratings.statistics.differences.mixed_fit import MixedFit, fit_mixed
 from ratings.statistics.differences.mixed_tests import (
     Contrasts,
     FTest,
+    can_be_judged,
     contrasts,
     estimable,
     joint_test,
@@ -25,6 +26,9 @@ from ratings.statistics.differences.mixed_tests import (
 )
 
 Matrix = npt.NDArray[np.float64]
+
+#: Why a difference that the scores show cannot be judged.
+TOO_FEW = "There are too few scores to tell a difference from scatter."
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +66,8 @@ class SetComparison:
         Whether the sets differ at all; None where that cannot be asked.
     differences
         Every set against the control; None where nothing can be judged.
+    unjudged
+        Columns of sets whose difference shows, with too few scores to judge it by.
     repeats_averaged
         Whether repeats were identical throughout, so that each cell counts once.
     reason
@@ -72,6 +78,7 @@ class SetComparison:
     kenward_roger: FTest | None = None
     satterthwaite: FTest | None = None
     differences: ToControl | None = None
+    unjudged: tuple[int, ...] = ()
     repeats_averaged: bool = False
     reason: str = ""
 
@@ -140,11 +147,17 @@ def compare_sets(cells: Cells, control: int | None) -> SetComparison:
     possible = estimable(fit, fixed[filled], to_control)
     if not possible.any():
         return SetComparison(reason="No set was rated in the same condition as the control.")
-    rows, others = to_control[possible], others[possible]
     by_kenward_roger = kenward_roger(fit)
     joint = _joint_rows(means, control) if possible.all() else None
+    shown = possible.copy()
+    possible[shown] = can_be_judged(by_kenward_roger, to_control[shown])
+    if not possible.any():
+        return SetComparison(reason=TOO_FEW)
+    unjudged = tuple(int(column) for column in others[shown & ~possible])
+    rows, others = to_control[possible], others[possible]
     return SetComparison(
         fit=fit,
+        unjudged=unjudged,
         kenward_roger=None if joint is None else joint_test(by_kenward_roger, joint),
         satterthwaite=None if joint is None else joint_test(satterthwaite(fit), joint),
         differences=_to_control(contrasts(by_kenward_roger, rows), others),
@@ -197,6 +210,7 @@ def compare_by_condition(cells: Cells, control: int | None) -> ConditionComparis
     rows = np.asarray(np.kron(to_control, np.eye(conditions)), dtype=np.float64)
     filled = cells.counts.any(axis=0).ravel()
     possible = estimable(fit, fixed[filled], rows)
+    possible[possible] = can_be_judged(inference, rows[possible])
     if not possible.any():
         return None
     interaction = None
@@ -232,11 +246,13 @@ def compare_all_pairs(cells: Cells) -> tuple[npt.NDArray[np.intp], Contrasts] | 
         return None
     first, second = np.triu_indices(sets, 1)
     rows = means[first] - means[second]
+    inference = kenward_roger(fit)
     possible = estimable(fit, fixed[cells.counts.any(axis=0).ravel()], rows)
+    possible[possible] = can_be_judged(inference, rows[possible])
     if not possible.any():
         return None
     pairs = np.column_stack([first, second])[possible]
-    return pairs, contrasts(kenward_roger(fit), rows[possible])
+    return pairs, contrasts(inference, rows[possible])
 
 
 def _without_identical_repeats(cells: Cells) -> tuple[Cells, bool]:

@@ -1,5 +1,7 @@
 """Dunnett's and Tukey's adjustments against tables, R and SciPy."""
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -84,3 +86,24 @@ def test_that_tukey_s_p_is_the_studentised_range_of_scipy():
     assert tukey_critical(3, 14) * np.sqrt(2) == pytest.approx(
         stats.studentized_range.isf(0.05, 3, 14), abs=1e-6
     )
+
+
+@pytest.mark.parametrize("df", [(1.0, 4.0, 30.0), (1, 1.3, 2, 4, 7, 30, math.inf), (2, 2.0001)])
+def test_that_each_critical_value_belongs_to_its_own_degrees_of_freedom(df):
+    correlation = np.full((len(df), len(df)), 0.5) + 0.5 * np.eye(len(df))
+    critical = dunnett_critical(correlation, np.array(df))
+    assert dunnett_p(critical, correlation, np.array(df)) == pytest.approx(0.05, abs=2e-3)
+
+
+def test_that_comparisons_that_go_together_entirely_are_adjusted_as_one():
+    correlation = np.array([[1.0, 1.0, 0.3], [1.0, 1.0, 0.3], [0.3, 0.3, 1.0]])
+    together = dunnett_p(np.full(3, 2.5), correlation, np.full(3, 8.0))
+    two = dunnett_p(np.full(2, 2.5), correlation[1:, 1:], np.full(2, 8.0))
+    assert together[0] == pytest.approx(two[0], abs=2e-3)
+
+
+def test_that_one_comparison_is_student_s_own():
+    assert dunnett_p(np.array([2.0]), np.eye(1), np.array([3.0]))[0] == pytest.approx(
+        0.13932596855884, abs=1e-12
+    )
+    assert dunnett_critical(np.eye(1), np.array([3.0]))[0] == pytest.approx(3.182446305, abs=1e-8)

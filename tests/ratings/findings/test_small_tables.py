@@ -1,0 +1,63 @@
+"""Every finding about every small table: a figure, or why there is none; never a traceback."""
+
+import pandas as pd
+import pytest
+import small_tables
+from small_tables import SCALE, check_agreement, check_differences, failures
+
+from ratings.findings.agreement import agreement
+from ratings.findings.differences import differences
+
+
+def _table(*rows: tuple[float, ...]) -> pd.DataFrame:
+    return pd.DataFrame(
+        [
+            (f"E{evaluator + 1}", f"S{set_ + 1}", "rumble", score)
+            for evaluator, row in enumerate(rows)
+            for set_, score in enumerate(row)
+        ],
+        columns=["evaluator", "set", "attribute", "score"],
+    )
+
+
+@pytest.mark.parametrize("part", range(3))
+def test_that_no_small_table_breaks_a_finding(part):
+    assert failures(20, 30 * part, 30 * (part + 1)) == {}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("part", range(8))
+def test_that_thousands_of_small_tables_break_no_finding(part):
+    assert failures(21, 250 * part, 250 * (part + 1)) == {}
+
+
+def test_that_evaluators_who_contradict_each_other_get_an_icc_without_a_test():
+    table = _table((7, 6, 7, 7), (6, 7, 7, 7))
+    check_agreement(table)
+    check_differences(table)
+    form = agreement(table, SCALE)[0].icc.form("ICC(A,k)")
+    assert form.value == pytest.approx(-2)
+    assert (form.f, form.p, form.lower) == (None, None, None)
+    assert form.reason == "The evaluators contradict each other too much for a test or an interval."
+
+
+@pytest.mark.parametrize("place", range(6))
+def test_that_one_deviating_score_of_two_evaluators_and_three_sets_is_compared(place):
+    scores = [10.0] * 6
+    scores[place] = 1.5
+    table = _table(tuple(scores[:3]), tuple(scores[3:]))
+    check_differences(table)
+    found = differences(table, "S1", SCALE)[0]
+    for each in found.differences:
+        assert each.verdict not in ("better", "worse")
+        assert each.difference is not None or each.reason in each.sentence.capitalize()
+
+
+def test_that_a_failure_of_any_finding_is_counted_with_its_place(monkeypatch):
+    def broken(_: pd.DataFrame) -> None:
+        raise ZeroDivisionError("by design")
+
+    monkeypatch.setattr(small_tables, "CHECKS", ((small_tables.score_table, broken, 1),))
+    ((where, times),) = failures(1, 0, 3).items()
+    assert times == 3
+    assert "ZeroDivisionError: by design" in where
