@@ -21,6 +21,7 @@ from app.lead.progress_posts import ProgressPosts
 from app.lead.sheet import SheetScroll
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from ratings.design.orders import hiding_words
 from ratings.errors import DesignError, RatingsError
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import SessionSeat
@@ -82,6 +83,7 @@ class PanelPage(QWidget):
         desk = LeadDesk(self._study)
         try:
             today, week = desk.exposure_today(), desk.exposure_of_days(DAYS_OF_WEEK)
+            hiding = hiding_words(len(desk.codes()) - 1, len(desk.conditions()))
         except RatingsError as problem:
             # Told once until it can be read again.
             if self._is_exposure_readable:
@@ -93,7 +95,8 @@ class PanelPage(QWidget):
         self._exposure.show_exposure(exposure)
         # Ears that have had too much are not left to the end of the page.
         is_over = any(row.is_over for row in exposure.rows)
-        self._line.setText(exposure.finding if is_over else self._blind_words)
+        blind = f"{self._blind_words} {hiding}".rstrip()
+        self._line.setText(exposure.finding if is_over else blind)
 
     def at_stake(self) -> str:
         """Say which name is written and has no seat; empty when there is none."""

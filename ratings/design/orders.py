@@ -1,19 +1,28 @@
 """Who hears which pair when: every candidate against the control, with two hidden checks."""
 
+from collections import Counter
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeVar
 
 import numpy as np
 
+from ratings.design.streams import stream
+from ratings.design.williams import williams_orders
 from ratings.errors import DesignError
 
 Role = Literal["candidate", "null", "repeat"]
+T = TypeVar("T", bound=Hashable)
 
 #: Raised whenever the same seed would no longer give the same order; stored with each session.
-DESIGN_VERSION = 1
+DESIGN_VERSION = 2
 
 #: How many pairs lie between a pair and its hidden repeat, where the session is long enough.
 REPEAT_DISTANCE = 3
+#: With fewer comparisons the checks cannot hide: from six on the repeat keeps `REPEAT_DISTANCE` in
+#: every place of the session's second half. Below, an evaluator hears so few sounds that he may
+#: know a pair again, and the places left for it are soon learnt (our judgement, no source).
+FEWEST_HIDING = 2 * REPEAT_DISTANCE
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +66,11 @@ def plan_session(
     tuple of PlannedPair
         Candidates x conditions, plus one null pair and one repeat with its sides exchanged. Within
         the session the control is on side A in half of the candidate pairs, in all and for every
-        candidate and every condition (within one).
+        candidate and every condition (within one). Over the sessions each comparison stands at
+        every place and behind every other equally often, whenever a Williams design comes round;
+        the null pair takes every place but the first, and the repeat every place that is far
+        enough from its original, equally often (within two); and each comparison is repeated
+        equally often as far as the places allow.
 
     Raises
     ------
@@ -71,13 +84,78 @@ def plan_session(
         )
     if not conditions:
         raise DesignError("The study has no condition yet.", "Add recordings of one condition.")
-    shared = np.random.default_rng([seed, ordinal // 2])
-    own = np.random.default_rng([seed, ordinal // 2, 1 + ordinal % 2])
-    pairs = _candidate_pairs(control, candidates, conditions, shared)
+    checks = _Checks()
+    for earlier in range(ordinal):
+        _session(control, candidates, conditions, seed, earlier, checks)
+    return _session(control, candidates, conditions, seed, ordinal, checks)
+
+
+def hiding_words(candidates: int, conditions: int) -> str:
+    """Say that a study is too small to hide the null pair and the repeat; empty if it is not."""
+    number = candidates * conditions
+    if number >= FEWEST_HIDING:
+        return ""
+    comparisons = "1 comparison" if number == 1 else f"{number} comparisons"
+    return (
+        f"With {comparisons} an evaluator may notice the null pair and the repeat; "
+        f"{FEWEST_HIDING} or more hide them."
+    )
+
+
+class _Checks:
+    """How often each place and comparison has served as a check in the sessions so far."""
+
+    def __init__(self) -> None:
+        self.null_places: Counter[int] = Counter()
+        self.null_conditions: Counter[int] = Counter()
+        self.repeat_places: Counter[int] = Counter()
+        self.original_places: Counter[int] = Counter()
+        self.repeated: Counter[tuple[int, ...]] = Counter()
+
+    def times_repeated(self, place: int, pair: PlannedPair) -> tuple[int, int]:
+        """Say how much a comparison and a place have served, in this order; then this way round."""
+        comparison = _comparison(pair)
+        often = 2 * self.repeated[comparison] + self.original_places[place]
+        return often, self.repeated[(*comparison, pair.set_a)]
+
+    def count_repeated(self, place: int, pair: PlannedPair) -> None:
+        """Count a comparison as repeated from this place."""
+        comparison = _comparison(pair)
+        self.repeated.update((comparison, (*comparison, pair.set_a)))
+        self.original_places[place] += 1
+
+
+def _session(
+    control: int,
+    candidates: list[int],
+    conditions: list[int],
+    seed: int,
+    ordinal: int,
+    checks: _Checks,
+) -> tuple[PlannedPair, ...]:
+    pairs = _candidate_pairs(
+        control, candidates, conditions, stream(seed, "comparisons", ordinal // 2)
+    )
     if ordinal % 2:
         pairs = [_exchanged(pair, pair.role) for pair in pairs]
-    order = [pairs[index] for index in own.permutation(len(pairs))]
-    return tuple(_with_hidden_checks(order, control, conditions, own))
+    order = [pairs[place] for place in _sequence(pairs, seed, ordinal)]
+    own = stream(seed, "checks", ordinal)
+    return tuple(_with_hidden_checks(order, control, conditions, own, checks))
+
+
+def _sequence(pairs: list[PlannedPair], seed: int, ordinal: int) -> list[int]:
+    """Return where in `pairs` the comparison of each place stands."""
+    rows = williams_orders(len(pairs))
+    cycle, row = divmod(ordinal, len(rows))
+    rng = stream(seed, "sequence", cycle)
+    names = sorted(range(len(pairs)), key=lambda place: _comparison(pairs[place]))
+    labels, order_of_rows = rng.permutation(len(pairs)), rng.permutation(len(rows))
+    return [names[labels[number]] for number in rows[order_of_rows[row]]]
+
+
+def _comparison(pair: PlannedPair) -> tuple[int, int]:
+    """Name a comparison whatever its sides: the condition, and both sets (one is the control)."""
+    return pair.condition_id, pair.set_a + pair.set_b
 
 
 def _candidate_pairs(
@@ -101,18 +179,41 @@ def _exchanged(pair: PlannedPair, role: Role) -> PlannedPair:
 
 
 def _with_hidden_checks(
-    order: list[PlannedPair], control: int, conditions: list[int], rng: np.random.Generator
+    order: list[PlannedPair],
+    control: int,
+    conditions: list[int],
+    rng: np.random.Generator,
+    checks: _Checks,
 ) -> list[PlannedPair]:
-    null = PlannedPair(int(rng.choice(conditions)), control, control, "null")
+    """Put in a null pair and a repeat, where and of what the sessions so far had fewest."""
+    length = len(order) + 2
+    apart = min(REPEAT_DISTANCE + 1, length // 2)
     # Never the first pair: what is the same cannot be learnt before anything was different.
-    order.insert(int(rng.integers(1, len(order) + 1)), null)
-    # A pair from the first half, so that its repeat can lie well behind it.
-    early = [i for i in range((len(order) + 1) // 2) if order[i].role == "candidate"]
-    original = int(rng.choice(early))
-    earliest = min(original + REPEAT_DISTANCE + 1, len(order))
-    repeat = _exchanged(order[original], "repeat")
-    order.insert(int(rng.integers(earliest, len(order) + 1)), repeat)
-    return order
+    null_at = _rarest(range(1, length), checks.null_places, rng)
+    repeat_at = _rarest(
+        [place for place in range(apart, length) if place != null_at], checks.repeat_places, rng
+    )
+    condition = _rarest(conditions, checks.null_conditions, rng)
+    session = list(order)
+    null = PlannedPair(condition, control, control, "null")
+    for place in sorted((null_at, repeat_at)):
+        session.insert(place, null)
+    far = [place for place in range(repeat_at - apart + 1) if place != null_at]
+    times = [checks.times_repeated(place, session[place]) for place in far]
+    rare = [place for place, so_far in zip(far, times, strict=True) if so_far == min(times)]
+    original_at = rare[int(rng.integers(len(rare)))]
+    checks.count_repeated(original_at, session[original_at])
+    session[repeat_at] = _exchanged(session[original_at], "repeat")
+    return session
+
+
+def _rarest(choices: Sequence[T], used: Counter[T], rng: np.random.Generator) -> T:
+    """Draw one of those used least so far, and count it."""
+    fewest = min(used[choice] for choice in choices)
+    rare = [choice for choice in choices if used[choice] == fewest]
+    drawn = rare[int(rng.integers(len(rare)))]
+    used[drawn] += 1
+    return drawn
 
 
 def blind_codes(count: int, digits: int, rng: np.random.Generator) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from itertools import combinations
 
 import numpy as np
 
+from ratings.design.streams import stream
 from ratings.errors import DesignError
 
 
@@ -46,8 +47,8 @@ def preference_session(sets: list[int], seed: int, ordinal: int) -> tuple[Ordere
     """
     if len(sets) < 2 or len(set(sets)) < len(sets):
         raise DesignError("Comparing needs two sets or more, each named once.")
-    shared = np.random.default_rng([seed, ordinal // 2])
-    own = np.random.default_rng([seed, ordinal // 2, 1 + ordinal % 2])
+    shared = stream(seed, "preferences", ordinal // 2)
+    own = stream(seed, "preferences in turn", ordinal)
     shuffled = [int(one) for one in shared.permutation(sets)]
     pairs = []
     for low, high in combinations(range(len(shuffled)), 2):

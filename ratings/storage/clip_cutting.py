@@ -4,9 +4,8 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
 from ratings.design.orders import blind_codes
+from ratings.design.streams import stream
 from ratings.errors import FullScaleError
 from ratings.recordings.clips.cutting import ClipCut, CutSound, cut_clip, cut_sound
 from ratings.recordings.clips.equaliser import Equaliser
@@ -69,7 +68,7 @@ class ClipCutter:
         FullScaleError
             When any would exceed full scale, with what all have to be lowered by.
         """
-        rng = np.random.default_rng([self._plan.seed, 0, 4])
+        rng = stream(self._plan.seed, "clip codes")
         codes = blind_codes(len(self._taken), 6, rng)
         planned = self._planned()
         recordings = list(self._taken)

@@ -4,10 +4,10 @@ import secrets
 from dataclasses import dataclass
 from datetime import datetime
 
-import numpy as np
 import sqlalchemy as sa
 
 from ratings.design.orders import blind_codes
+from ratings.design.streams import stream
 from ratings.recordings.clips.cutting import ClipCut, ClipFacts
 from ratings.storage import tables
 from ratings.storage.clip_levels import OWN_UNITS
@@ -173,7 +173,7 @@ def _write_cover(connection: sa.Connection, plan: StudyPlan, now: datetime) -> N
 
 
 def _write_sets(connection: sa.Connection, plan: StudyPlan) -> None:
-    codes = blind_codes(len(plan.sets), 3, np.random.default_rng([plan.seed, 0, 5]))
+    codes = blind_codes(len(plan.sets), 3, stream(plan.seed, "set codes"))
     for position, (tyre_set, code) in enumerate(zip(plan.sets, codes, strict=True), start=1):
         connection.execute(
             tables.tyre_set.insert().values(

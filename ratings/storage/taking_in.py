@@ -3,8 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-
+from ratings.design.streams import stream
 from ratings.errors import RecordingError, StudyError, reason_of
 from ratings.recordings.clips.equaliser import Equaliser, read_equaliser
 from ratings.recordings.opening import shown_name
@@ -60,7 +59,7 @@ def take_in_recordings(
         copy = folder.recordings / stored_name(facts.content_hash, recording.path)
         taken[recording] = _with_speed(folder, recording, TakenRecording(facts, copy))
     # Copied in random order: neither place nor time in the folder tells which set it was.
-    order = np.random.default_rng([plan.seed, 0, 3]).permutation(len(taken)).tolist()
+    order = stream(plan.seed, "copying").permutation(len(taken)).tolist()
     for number, index in enumerate(order):
         recording = plan.recordings[index]
         progress(0.2 + 0.2 * number / len(order), f"Copying {recording.path.name}")

@@ -28,6 +28,7 @@ from app.lead.new_study.words import (
     ready_words,
     short_reason,
 )
+from ratings.design.orders import hiding_words
 from ratings.errors import DesignError, FullScaleError, RatingsError
 from ratings.study.attributes import Attribute
 from ratings.study.sets import Condition
@@ -168,7 +169,8 @@ class NewStudyPresenter(QObject):
         problem = self.shortcoming()
         if problem is not None:
             return problem.what_to_do
-        return "One pair of the same sound and one repeat are hidden among them."
+        hiding = hiding_words(len(self._plan().candidates), len(self._plan().conditions))
+        return hiding or "One pair of the same sound and one repeat are hidden among them."
 
     def cell(self, cell: Cell) -> CellView:
         """Say what a cell of the grid holds."""

@@ -1,9 +1,13 @@
+from collections import Counter
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ratings.design.orders import blind_codes, plan_session
+from ratings.design.orders import REPEAT_DISTANCE, blind_codes, hiding_words, plan_session
+from ratings.design.streams import stream
 from ratings.errors import DesignError
 
 sizes = {"candidates": st.integers(1, 9), "conditions": st.integers(1, 5)}
@@ -120,3 +124,86 @@ def test_that_blind_codes_are_different_and_have_the_digits_asked_for():
 def test_that_more_codes_than_can_be_told_apart_are_refused():
     with pytest.raises(DesignError, match="too many"):
         blind_codes(451, 3, np.random.default_rng(1))
+
+
+def checks_of(pairs):
+    """Places of the null pair, the repeat and its original; the comparison repeated."""
+    roles = [p.role for p in pairs]
+    repeat = roles.index("repeat")
+    again = pairs[repeat]
+    original = next(
+        place
+        for place, p in enumerate(pairs)
+        if p.role == "candidate"
+        and (p.condition_id, p.set_a, p.set_b) == (again.condition_id, again.set_b, again.set_a)
+    )
+    return roles.index("null"), repeat, original, (again.condition_id, again.set_a + again.set_b)
+
+
+SIZES = [(1, 1), (2, 1), (4, 1), (3, 2), (6, 1), (5, 3), (11, 3)]
+SECRET = 0xD1CE_0F_128_B175_5EED_0F_57_D1E5_A1
+
+
+@pytest.mark.parametrize(("candidates", "conditions"), SIZES)
+@pytest.mark.parametrize("seats", [2, 3, 6, 12, 17, 24])
+def test_that_null_and_repeat_take_every_admissible_place_evenly(candidates, conditions, seats):
+    sessions = [plan(candidates, conditions, SECRET, seat) for seat in range(seats)]
+    length = len(sessions[0])
+    apart = min(REPEAT_DISTANCE + 1, length // 2)
+    nulls, repeats, originals, which = zip(*map(checks_of, sessions), strict=True)
+    for places, admissible in ((nulls, range(1, length)), (repeats, range(apart, length))):
+        times = [places.count(place) for place in admissible]
+        assert sum(times) == seats
+        assert max(times) - min(times) <= 2
+    assert all(r - o >= apart for r, o in zip(repeats, originals, strict=True))
+    times = [which.count(name) for name in set(which)]
+    assert len(times) >= min(seats // 2, candidates * conditions)
+    if length >= 6:
+        assert max(originals.count(place) for place in originals) <= 0.6 * seats + 1
+
+
+@pytest.mark.parametrize(("candidates", "conditions"), SIZES)
+@pytest.mark.parametrize("seats", [2, 7, 12, 24])
+def test_that_places_and_neighbours_of_the_comparisons_are_balanced(candidates, conditions, seats):
+    number = candidates * conditions
+    at, after = Counter(), Counter()
+    for seat in range(seats):
+        order = [
+            (p.condition_id, p.set_a + p.set_b)
+            for p in plan(candidates, conditions, SECRET, seat)
+            if p.role == "candidate"
+        ]
+        at.update(enumerate(order))
+        after.update(pairwise(order))
+    # A Williams design of so many comparisons comes round after this many sessions.
+    rounds = -(-seats // (number if number % 2 == 0 else 2 * number))
+    times = 1 if number % 2 == 0 else 2
+    assert max(at.values()) <= rounds * times
+    assert max(after.values(), default=0) <= rounds * times
+
+
+def test_that_seeds_of_128_bits_are_taken_whole():
+    low, high = plan(5, 3, 7, 2), plan(5, 3, 7 + 2**127, 2)
+    assert low != high
+
+
+@pytest.mark.parametrize(("candidates", "conditions"), [(1, 1), (5, 1), (2, 2)])
+def test_that_a_study_too_small_to_hide_its_checks_says_so(candidates, conditions):
+    assert "6 or more hide them" in hiding_words(candidates, conditions)
+
+
+@pytest.mark.parametrize(("candidates", "conditions"), [(6, 1), (3, 2), (11, 3)])
+def test_that_a_study_that_hides_its_checks_keeps_the_distance_in_every_session(
+    candidates, conditions
+):
+    assert hiding_words(candidates, conditions) == ""
+    for seat in range(24):
+        _, repeat, original, _ = checks_of(plan(candidates, conditions, SECRET, seat))
+        assert repeat - original > REPEAT_DISTANCE
+
+
+def test_that_streams_of_one_seed_do_not_share_their_numbers():
+    ways = [("orders",), ("codes",), ("orders", 1), ("orders", 1, 0), ("orders", 10)]
+    drawn = {int(stream(SECRET, *way).integers(2**62)) for way in ways}
+    assert len(drawn) == len(ways)
+    assert int(stream(SECRET, "codes").integers(2**62)) in drawn
