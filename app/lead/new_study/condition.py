@@ -58,6 +58,7 @@ class ConditionHead(QAbstractButton):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         box = QRectF(self.rect())
+        painter.fillRect(box, QColor(theme.panel))
         half = (box.height() - 8) / 2
         surface = QRectF(14, 2, box.width() - 20, half)
         words = driven_words(self._condition) or self.tr("steady speed")
@@ -131,8 +132,8 @@ class ConditionDrawer(QFrame):
         self.speed = self._speed(self.tr("speed in km/h"))
         self._to = QLabel(self.tr("to"))
         self.end_speed = self._speed(self.tr("end of the coast-down in km/h"))
-        self.out = out = QuietButton(self.tr("Take out"))
-        out.setToolTip(self.tr("Take this condition out of the study"))
+        self.out = out = QuietButton(self.tr("Remove"))
+        out.setToolTip(self.tr("Remove this condition from the study"))
         out.clicked.connect(lambda: self.taken_out.emit(self._condition.condition_id))
         row = QHBoxLayout(self)
         row.setContentsMargins(8, 8, 8, 8)

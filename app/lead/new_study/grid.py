@@ -1,7 +1,8 @@
 """The grid of a new study: sets down, conditions across, a file in each cell."""
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
+    QApplication,
     QFrame,
     QGridLayout,
     QHBoxLayout,
@@ -15,7 +16,7 @@ from app.lead.new_study.cell import FileCell
 from app.lead.new_study.condition import ConditionDrawer, ConditionHead
 from app.lead.new_study.draft import Cell
 from app.lead.new_study.presenter import NewStudyPresenter
-from app.lead.new_study.set import CONTROL_WIDTH_PX, SetHead
+from app.lead.new_study.set import CONTROL_WIDTH_PX, SetHead, fill_with_panel
 from app.parts.fonts import font
 
 _HEAD_WIDTH_PX = 190
@@ -49,6 +50,8 @@ class StudyGrid(QWidget):
         self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         # Without one, the style draws a corner of its own between the scroll bars.
         self._scroll.setCornerWidget(QWidget())
+        for bar in (self._scroll.verticalScrollBar(), self._scroll.horizontalScrollBar()):
+            bar.valueChanged.connect(self._pin_heads)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(self._scroll)
@@ -128,10 +131,12 @@ class StudyGrid(QWidget):
         known_sets, known_conditions = self._built_for or ((), ())
         self._built_for = shape
         set_ids, condition_ids = shape
+        left_from = self._row_with_keys(known_sets)
         if self._open_condition not in condition_ids:
             self._open_condition = 0
         inside = self._new_table()
-        self._table.addWidget(self._caption(), 0, 0, Qt.AlignmentFlag.AlignBottom)
+        self._corner = self._caption()
+        self._table.addWidget(self._corner, 0, 0)
         self._table.addWidget(self.drawer, 1, 0, 1, len(condition_ids) + 1)
         for column, condition in enumerate(self._presenter.draft.conditions, start=1):
             head = ConditionHead(condition)
@@ -145,6 +150,11 @@ class StudyGrid(QWidget):
         # Put in when complete, so that the keys can go to any of it at once.
         self._put_in(inside)
         self.drawer.hide()
+        if left_from is not None and len(set_ids) < len(known_sets):
+            # The row that had the keys was removed; they go to the one in its place.
+            near = set_ids[min(left_from, len(set_ids) - 1) :]
+            for set_id in near[:1]:
+                self.sets[set_id].stops[-1].setFocus(Qt.FocusReason.OtherFocusReason)
         self._focus_added(
             [s for s in set_ids if s not in known_sets],
             [c for c in condition_ids if c not in known_conditions],
@@ -174,12 +184,46 @@ class StudyGrid(QWidget):
         return inside
 
     def _put_in(self, inside: QWidget) -> None:
+        bars = (self._scroll.verticalScrollBar(), self._scroll.horizontalScrollBar())
+        places = [bar.value() for bar in bars]
         before = self._scroll.takeWidget()
         if before is not None:
             # Not at once: the signal that led here may come from a widget inside.
             before.hide()
             before.deleteLater()
         self._scroll.setWidget(inside)
+        inside.installEventFilter(self)
+        # What is under the pointer stays there when a row comes or goes.
+        inside.adjustSize()
+        for bar, place in zip(bars, places, strict=True):
+            bar.setValue(place)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Pin the heads again whenever the table was laid out."""
+        if event.type() in {QEvent.Type.Resize, QEvent.Type.LayoutRequest}:
+            QTimer.singleShot(0, self, self._pin_heads)
+        return super().eventFilter(watched, event)
+
+    def _pin_heads(self) -> None:
+        """Keep conditions at the upper edge and sets at the left one while the table scrolls."""
+        down = self._scroll.verticalScrollBar().value()
+        across = self._scroll.horizontalScrollBar().value()
+        for row in self.sets.values():
+            row.move(across, row.y())
+            row.raise_()
+        for head in self.heads.values():
+            head.move(head.x(), down)
+            head.raise_()
+        if self.heads or self.sets:
+            self._corner.move(across, down)
+            self._corner.raise_()
+
+    def _row_with_keys(self, set_ids: tuple[int, ...]) -> int | None:
+        focused = QApplication.focusWidget()
+        if focused is None:
+            return None
+        rows = [self.sets[set_id] for set_id in set_ids]
+        return next((n for n, row in enumerate(rows) if row.isAncestorOf(focused)), None)
 
     def _build_row(self, row: int, set_id: int, condition_ids: tuple[int, ...]) -> None:
         presenter = self._presenter
@@ -209,6 +253,7 @@ class StudyGrid(QWidget):
 
     def _caption(self) -> QWidget:
         caption = QWidget()
+        fill_with_panel(caption)
         row = QHBoxLayout(caption)
         row.setContentsMargins(0, 0, 0, 4)
         row.setSpacing(0)

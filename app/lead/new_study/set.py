@@ -1,6 +1,7 @@
 """The head of a row of the grid: a set's name, whether it is the control, and a way out."""
 
 from PySide6.QtCore import Signal
+from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QHBoxLayout, QRadioButton, QWidget
 
 from app.parts.fields import text_field
@@ -9,6 +10,12 @@ from ratings.study.sets import TyreSet
 
 #: The radio buttons stand in a column of their own, under their word.
 CONTROL_WIDTH_PX = 48
+
+
+def fill_with_panel(widget: QWidget) -> None:
+    """Let nothing shine through a widget that others scroll under."""
+    widget.setAutoFillBackground(True)
+    widget.setBackgroundRole(QPalette.ColorRole.Base)
 
 
 class SetHead(QWidget):
@@ -27,6 +34,7 @@ class SetHead(QWidget):
 
     def __init__(self, tyre_set: TyreSet, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        fill_with_panel(self)
         self.control = QRadioButton()
         # Every row is a parent of its own, so the grid sees to it that only one is marked.
         self.control.setAutoExclusive(False)
@@ -58,7 +66,7 @@ class SetHead(QWidget):
         self.control.setToolTip(
             words if tyre_set.is_control else self.tr("Make {0} the control").format(tyre_set.name)
         )
-        self._out.show_icon("close", self.tr("take {0} out of the study").format(tyre_set.name))
+        self._out.show_icon("close", self.tr("remove {0} from the study").format(tyre_set.name))
 
     def _choose(self) -> None:
         self.control.setChecked(True)

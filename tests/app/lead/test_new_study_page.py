@@ -376,7 +376,7 @@ def test_that_the_condition_is_described_in_its_drawer(qtbot, page, recordings):
     qtbot.keyClick(drawer.end_speed, Qt.Key.Key_Return)
     titles = [c.title for c in page.presenter.draft.conditions]
     assert titles == ["smooth concrete, coast-down, 80 to 40 km/h"]
-    qtbot.mouseClick(button(page, "Take out", QuietButton), LEFT)
+    qtbot.mouseClick(button(page, "Remove", QuietButton), LEFT)
     assert page.presenter.draft.conditions == ()
     assert page.presenter.draft.files == ()
 
