@@ -21,6 +21,7 @@ from app.parts.fields import Choice
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, SoftLine
 from app.parts.message_bar import MessageBar
+from app.parts.recent_list import RecentList
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
 from app.settings import Settings
@@ -33,9 +34,11 @@ if TYPE_CHECKING:
 class Door(QAbstractButton):
     """One big way in: who, what for, and how things stand there."""
 
-    def __init__(self, who: str, what_for: str, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, who: str, what_for: str, not_for: str = "", parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
-        self._what_for = what_for
+        self._what_for = f"{what_for} {not_for}".rstrip()
         self._state_words = ""
         self.setText(who)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
@@ -51,7 +54,7 @@ class Door(QAbstractButton):
 
     def sizeHint(self) -> QSize:
         """Room for three lines with much air."""
-        return QSize(420, 200)
+        return QSize(420, 192)
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  # Qt's signature
         """Draw the panel and its three texts."""
@@ -86,6 +89,7 @@ class DoorsPage(QWidget):
     Signals
     -------
     evaluate_asked, lead_asked, open_asked, make_asked, sample_asked
+    recent_asked(Path), recent_removed(Path)
     theme_chosen(str)
     """
 
@@ -94,12 +98,17 @@ class DoorsPage(QWidget):
     open_asked = Signal()
     make_asked = Signal()
     sample_asked = Signal()
+    recent_asked = Signal(object)  # Path
+    recent_removed = Signal(object)  # Path
     theme_chosen = Signal(str)
 
     def __init__(self, settings: Settings, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._settings = settings
         self.messages = MessageBar()
+        self.recent = RecentList()
+        self.recent.chosen.connect(self.recent_asked)
+        self.recent.removed.connect(self.recent_removed)
         self._heading = FindingHeading()
         self._line = SoftLine()
         self._progress = QProgressBar()
@@ -113,6 +122,7 @@ class DoorsPage(QWidget):
         self._lead = Door(
             self.tr("Lead"),
             self.tr("Measure the runs, see whether the panel agrees, and hand it over."),
+            self.tr("Not for evaluators: what stands here can tell which set is which."),
         )
         self._evaluate.clicked.connect(self.evaluate_asked)
         self._lead.clicked.connect(self.lead_asked)
@@ -121,7 +131,7 @@ class DoorsPage(QWidget):
         doors.addWidget(self._evaluate)
         doors.addWidget(self._lead)
         column = QVBoxLayout(self)
-        column.setContentsMargins(80, 48, 80, 32)
+        column.setContentsMargins(80, 24, 80, 24)
         column.setSpacing(12)
         column.addStretch(1)
         column.addWidget(self._heading)
@@ -131,6 +141,7 @@ class DoorsPage(QWidget):
         column.addLayout(doors)
         column.addSpacing(12)
         column.addWidget(self.messages)
+        column.addWidget(self.recent)
         column.addStretch(2)
         column.addLayout(self._build_foot())
         self.show_no_study()
@@ -141,6 +152,14 @@ class DoorsPage(QWidget):
         self._line.setText(self.tr("Open a study, make one of your own, or take the sample."))
         self._progress.hide()
         self._allow(False)
+
+    def tell_waiting(self, name: str) -> None:
+        """Say that a study does not answer, and that nobody has to wait for it."""
+        self.messages.tell(
+            self.tr("{0} does not answer yet.").format(name),
+            self.tr("It may lie on a network place that is away. Other studies can be opened."),
+            action=self.tr("Stop waiting"),
+        )
 
     def show_progress(self, step: Step) -> None:
         """Show how far the opening has got."""

@@ -1,9 +1,11 @@
 """Starting Twinset: the desktop program, a command, or a page where there is no display."""
 
+import contextlib
 import faulthandler
 import importlib.util
 import os
 import sys
+import tempfile
 import threading
 import traceback
 from datetime import UTC, datetime
@@ -13,6 +15,10 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from app.window import MainWindow
+
+
+LONGEST_GOODBYE_MS = 10_000
+"""So long the work of a closed window may take to come to its next step."""
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -72,7 +78,7 @@ def write_page_instead(study: Path | None) -> int:
 
 def run_window(study: Path | None) -> int:
     """Show the window and run until it is closed."""
-    from PySide6.QtCore import QTimer
+    from PySide6.QtCore import QThreadPool, QTimer
     from PySide6.QtWidgets import QApplication
 
     from app.parts.theme import apply_theme
@@ -86,15 +92,21 @@ def run_window(study: Path | None) -> int:
     apply_theme(application, settings.theme_mode)
     window = MainWindow(settings)
     log = hook_defects(window)
-    # The handler keeps the file open for as long as the program runs.
-    faulthandler.enable(log.open("a", encoding="utf-8"))
+    with contextlib.suppress(OSError):
+        # The handler keeps the file open for as long as the program runs.
+        faulthandler.enable(log.open("a", encoding="utf-8"))
     window.show()
     if study is None and settings.last_study:
         # Also when it is not there: never another study in its place without a word.
         study = Path(settings.last_study)
     # After the first paint: what opening needs takes longer to import than the window to show.
     QTimer.singleShot(0, lambda: window.open(study))
-    return application.exec()
+    code = application.exec()
+    if not QThreadPool.globalInstance().waitForDone(LONGEST_GOODBYE_MS):
+        # A thread that waits for a network place would keep the program for ever. What was to be
+        # kept is in databases, whole; half-made files are cleared away by the next start.
+        os._exit(code)
+    return code
 
 
 def hook_defects(window: "MainWindow") -> Path:
@@ -105,12 +117,16 @@ def hook_defects(window: "MainWindow") -> Path:
     from PySide6.QtCore import QStandardPaths, QTimer
 
     folder = Path(QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppDataLocation))
-    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError:
+        # A home that cannot be written to must not keep the program from starting.
+        folder = Path(tempfile.gettempdir())
     log = folder / "defects.log"
 
     def keep(kind: type[BaseException], defect: BaseException, trace: TracebackType | None) -> None:
         lines = "".join(traceback.format_exception(kind, defect, trace))
-        with log.open("a", encoding="utf-8") as file:
+        with contextlib.suppress(OSError), log.open("a", encoding="utf-8") as file:
             file.write(f"{datetime.now(UTC).isoformat()}\n{lines}\n")
         sys.stderr.write(lines)
         QTimer.singleShot(0, window, lambda: window.tell_defect(str(log)))

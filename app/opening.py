@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import shutil
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -55,6 +57,11 @@ def sample_copy(target: Path | None = None) -> Path:
             "Make room or allow writing there, then start again.",
         ) from problem
     return copy
+
+
+def missing_of(paths: Sequence[Path]) -> tuple[Path, ...]:
+    """Return which of these folders of studies are not there; not on the window's thread."""
+    return tuple(path for path in paths if not os.path.isdir(path))  # noqa: PTH112 - never raises
 
 
 def _copy_sample(copy: Path) -> None:

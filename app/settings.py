@@ -1,5 +1,6 @@
 """What a workplace remembers between starts, each with its type."""
 
+import json
 import math
 
 from PySide6.QtCore import QSettings
@@ -7,6 +8,9 @@ from PySide6.QtCore import QSettings
 from app.parts.theme import ThemeMode
 
 _REFERENCE_PRESSURE_PA = 20e-6
+
+#: As many studies as are remembered for the doors.
+MOST_RECENT = 5
 
 
 class Settings:
@@ -66,14 +70,44 @@ class Settings:
     @property
     def last_study(self) -> str:
         """The folder of the study that was open last; empty at the first start."""
-        return self._text("last_study")
+        path = self._text("last_study")
+        return path if _can_be_a_path(path) else ""
 
     @last_study.setter
     def last_study(self, path: str) -> None:
         self._store.setValue("last_study", path)
 
+    @property
+    def recent_studies(self) -> tuple[str, ...]:
+        """Folders of the studies that were open lately, the latest first."""
+        try:
+            listed = json.loads(self._text("recent_studies") or "[]")
+        except ValueError:
+            return ()
+        paths = listed if isinstance(listed, list) else []
+        return tuple(path for path in paths if isinstance(path, str) and _can_be_a_path(path))
+
+    def remember_study(self, path: str) -> None:
+        """Put a study at the head of those that were open lately."""
+        self._keep_recent(path, *(p for p in self.recent_studies if p != path))
+
+    def forget_study(self, path: str) -> None:
+        """Take a study off the list of those that were open lately."""
+        self._keep_recent(*(p for p in self.recent_studies if p != path))
+
+    def _keep_recent(self, *paths: str) -> None:
+        self._store.setValue("recent_studies", json.dumps(paths[:MOST_RECENT]))
+
     def _text(self, key: str) -> str:
-        return str(self._store.value(key, "", type=str))
+        try:
+            return str(self._store.value(key, "", type=str))
+        except (TypeError, ValueError):
+            # Bytes that are no text; a damaged value counts as none.
+            return ""
+
+
+def _can_be_a_path(text: str) -> bool:
+    return "\0" not in text
 
 
 def _level_key(device_name: str | None) -> str:

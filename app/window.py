@@ -10,7 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Concatenate, ParamSpec
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, QThreadPool, QTimer
 from PySide6.QtGui import QCloseEvent, QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
@@ -21,10 +21,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.background.jobs import Job
+from app.background.jobs import Job, Step
 from app.doors_page import DoorsPage
-from app.opening import Opened, mend_clip, opened, prepare_seats, studies_folder
-from app.parts.asking import HoldsWork, leave_or_ask
+from app.opening import Opened, mend_clip, missing_of, opened, prepare_seats, studies_folder
+from app.parts.asking import HoldsWork, Question, leave_or_ask
 from app.parts.message_bar import MessageBar
 from app.parts.theme import apply_theme
 from app.settings import Settings
@@ -38,6 +38,9 @@ if TYPE_CHECKING:
     from ratings.storage.listening_desk import ListeningDesk
     from ratings.storage.study_folder import Study
 
+
+#: After this time without a step, whoever waits for a study is told that it does not answer.
+PATIENCE_MS = 5000
 
 Act = ParamSpec("Act")
 
@@ -84,23 +87,36 @@ class MainWindow(QMainWindow):
         self.doors.open_asked.connect(self._ask_study)
         self.doors.make_asked.connect(self.show_new_study)
         self.doors.sample_asked.connect(lambda: self.open(None))
+        self.doors.recent_asked.connect(self.open)
+        self.doors.recent_removed.connect(self._forget)
+        self.doors.messages.action_asked.connect(self._stop_waiting)
+        self._waited_for = ""
+        self._waiting = QTimer(self, interval=PATIENCE_MS, singleShot=True)
+        self._waiting.timeout.connect(lambda: self.doors.tell_waiting(self._waited_for))
+        self._looking: Job[tuple[Path, ...]] | None = None
+        self._has_rated = self._may_lead = False
         self.doors.theme_chosen.connect(self._choose_theme)
 
     def open(self, path: Path | None) -> None:
-        """Open a study in the background; None for the sample study."""
-        if self._job is not None:
-            return
-        self._job = Job(lambda progress: opened(path, progress), self)
-        self._job.stepped.connect(self.doors.show_progress)
-        self._job.succeeded.connect(self._take)
-        self._job.refused.connect(self._refuse)
-        self._job.ended.connect(self._end_job)
+        """Open a study in the background; None for the sample study.
+
+        One that is being opened is waited for no longer.
+        """
+        self._abandon()
+        self._job = job = Job(lambda progress: opened(path, progress), self)
+        job.stepped.connect(self._follow)
+        job.succeeded.connect(lambda result: self._take(job, result))
+        job.refused.connect(lambda problem: self._refuse(job, problem))
+        job.ended.connect(lambda: self._end_job(job))
+        self._waited_for = self.tr("The sample") if path is None else path.name
         self.show_doors()
-        self._job.start()
+        self._waiting.start()
+        job.start()
 
     def show_doors(self) -> None:
         """Go back to the doors."""
         self._show(None)
+        self._show_recent()
         if self._study is not None and self._job is None:
             try:
                 self.doors.show_study(self._study, self._state_words(self._study))
@@ -137,8 +153,11 @@ class MainWindow(QMainWindow):
 
     @_told_at_the_doors
     def show_lead(self) -> None:
-        """Show the lead's desk."""
+        """Show the lead's desk; once after somebody has rated here, ask who comes in."""
         if self._study is None:
+            return
+        if self._has_rated and not self._may_lead:
+            self._ask_who_leads()
             return
         from app.lead.lead_screen import LeadScreen
         from ratings.storage.study_folder import open_study
@@ -150,6 +169,24 @@ class MainWindow(QMainWindow):
         screen.left.connect(self.show_doors)
         self._show(screen)
         self._put_away = screen.put_away
+
+    def _ask_who_leads(self) -> None:
+        question = Question(
+            self,
+            self.tr("Are you the lead?"),
+            self.tr(
+                "Somebody has rated here since the program was started. What stands behind this "
+                "door can tell which set is which; whoever has seen it cannot rate blind."
+            ),
+            self.tr("I am the lead"),
+            self.tr("Stay out"),
+        )
+        question.accepted.connect(self._let_lead_in)
+        question.open()
+
+    def _let_lead_in(self) -> None:
+        self._may_lead = True
+        self.show_lead()
 
     def show_new_study(self) -> None:
         """Let the lead make a study."""
@@ -196,8 +233,7 @@ class MainWindow(QMainWindow):
         self._show(None)
         if self._new_study is not None:
             self._new_study.maker.cancel()
-        if self._job is not None:
-            self._job.cancel()
+        self._abandon()
         if self._player is not None:
             self._player.close()
         self._close_study()
@@ -224,6 +260,7 @@ class MainWindow(QMainWindow):
         screen.device_asked.connect(lambda: self.show_brief(desk.session_id))
         self._show(screen)
         self._put_away = screen.put_away
+        self._has_rated = True
         screen.begin()
 
     def _show(self, screen: QWidget | None) -> None:
@@ -250,10 +287,15 @@ class MainWindow(QMainWindow):
             self._player = Player(self)
         return self._player
 
-    def _take(self, result: Opened) -> None:
+    def _take(self, job: Job[Opened], result: Opened) -> None:
+        if job is not self._job:
+            # It came when nobody waited for it any more.
+            result.study.close()
+            return
         self._close_study()
         self._study = study = result.study
         self._settings.last_study = str(study.folder.path)
+        self._settings.remember_study(str(study.folder.path))
         self.setWindowTitle(f"{study.facts.name} - Twinset")
         if result.notice is not None:
             self.doors.tell(result.notice)
@@ -264,13 +306,19 @@ class MainWindow(QMainWindow):
                 study.close()
         self._study = self._lead_study = None
 
-    def _refuse(self, problem: RatingsError) -> None:
+    def _refuse(self, job: Job[Opened], problem: RatingsError) -> None:
+        if job is not self._job:
+            return
         if self._study is None:
             self.doors.show_no_study()
         self.doors.tell(problem)
 
-    def _end_job(self) -> None:
+    def _end_job(self, job: Job[Opened]) -> None:
+        if job is not self._job:
+            QThreadPool.globalInstance().reserveThread()
+            return
         self._job = None
+        self._waiting.stop()
         # Whoever has gone on to make a study meanwhile is not called back.
         if self._study is not None and self._screen is None:
             self.show_doors()
@@ -290,6 +338,48 @@ class MainWindow(QMainWindow):
             )
         lead = self.tr("{0} of {1} evaluators have finished.").format(finished, len(seats))
         return evaluate, lead
+
+    def _show_recent(self) -> None:
+        """List the studies opened lately; whether they are there is found out on another thread."""
+        open_now = None if self._study is None else self._study.folder.path
+        paths = [Path(path) for path in self._settings.recent_studies]
+        paths = [path for path in paths if path != open_now]
+        self.doors.recent.show_studies(paths)
+        if paths and self._looking is None:
+            # One on a network place that is away may take minutes to say so.
+            self._looking = job = Job(lambda _progress: missing_of(paths), self)
+            job.succeeded.connect(self.doors.recent.show_missing)
+            job.ended.connect(self._end_looking)
+            job.start()
+
+    def _end_looking(self) -> None:
+        self._looking = None
+
+    def _forget(self, path: Path) -> None:
+        self._settings.forget_study(str(path))
+        if self._settings.last_study == str(path):
+            self._settings.last_study = ""
+        self._show_recent()
+
+    def _follow(self, step: Step) -> None:
+        self._waiting.start()
+        self.doors.show_progress(step)
+
+    def _stop_waiting(self) -> None:
+        self._abandon()
+        self.doors.messages.clear()
+        if self._study is None:
+            self.doors.show_no_study()
+        self.show_doors()
+
+    def _abandon(self) -> None:
+        """Wait no longer for the study that is being opened."""
+        self._waiting.stop()
+        if self._job is not None:
+            self._job.cancel()
+            self._job = None
+            # Its thread may hang for good; the work to come gets another one.
+            QThreadPool.globalInstance().releaseThread()
 
     def _ask_study(self) -> None:
         start = Path(self._settings.last_study).parent if self._settings.last_study else None

@@ -1,4 +1,4 @@
-"""The question asked before something that was not kept would be lost."""
+"""The question asked before a step that cannot be taken back."""
 
 from collections.abc import Callable
 from typing import Protocol, runtime_checkable
@@ -19,30 +19,38 @@ class HoldsWork(Protocol):
         """Say what would be lost if it were closed now; empty when nothing."""
 
 
-class LossQuestion(QDialog):
-    """Says what is at stake; Esc and Enter go on working, only the other button loses it."""
+class Question(QDialog):
+    """Says what is at stake; Esc and Enter stay where one is, only the other button goes on.
 
-    def __init__(self, parent: QWidget, at_stake: str, leave_words: str) -> None:
+    Parameters
+    ----------
+    go_words
+        Words of the button that goes on.
+    """
+
+    def __init__(
+        self, parent: QWidget, question: str, at_stake: str, go_words: str, stay_words: str
+    ) -> None:
         super().__init__(parent)
-        self.setWindowTitle(self.tr("Not kept yet"))
+        self.setWindowTitle(question)
         self.setAccessibleDescription(at_stake)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setFixedWidth(_WIDTH_PX)
-        self.stay = QPushButton(self.tr("Go on here"))
+        self.stay = QPushButton(stay_words)
         self.stay.setDefault(True)
         self.stay.clicked.connect(self.reject)
-        self.leave = QPushButton(leave_words)
-        self.leave.setAutoDefault(False)
-        self.leave.clicked.connect(self.accept)
+        self.go = QPushButton(go_words)
+        self.go.setAutoDefault(False)
+        self.go.clicked.connect(self.accept)
         buttons = QHBoxLayout()
         buttons.setSpacing(12)
-        buttons.addWidget(self.leave)
+        buttons.addWidget(self.go)
         buttons.addStretch(1)
         buttons.addWidget(self.stay)
         column = QVBoxLayout(self)
         column.setContentsMargins(28, 24, 28, 24)
         column.setSpacing(16)
-        column.addWidget(PageHeading(self.tr("Leave without keeping this?")))
+        column.addWidget(PageHeading(question))
         column.addWidget(SoftLine(at_stake))
         column.addLayout(buttons)
         self.stay.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -63,6 +71,12 @@ def leave_or_ask(
     if not at_stake:
         leave()
         return
-    question = LossQuestion(parent.window(), at_stake, leave_words)
+    question = Question(
+        parent.window(),
+        parent.tr("Leave without keeping this?"),
+        at_stake,
+        leave_words,
+        parent.tr("Go on here"),
+    )
     question.accepted.connect(leave)
     question.open()

@@ -66,3 +66,32 @@ def test_that_a_level_counts_for_the_device_it_was_measured_on_only(store):
     assert settings.output_pa_per_full_scale == pytest.approx(4.482, abs=1e-3)
     settings.device_name = "another"
     assert settings.output_pa_per_full_scale is None
+
+
+def test_that_studies_opened_lately_are_kept_in_order_and_only_the_last_few(store, tmp_path):
+    settings = Settings(store)
+    for number in range(7):
+        settings.remember_study(f"/studies/{number}, with a comma")
+    settings.remember_study("/studies/4, with a comma")
+    settings.forget_study("/studies/5, with a comma")
+    kept = [int(path[9]) for path in reread(store, tmp_path).recent_studies]
+    assert kept == [4, 6, 3, 2]
+
+
+@pytest.mark.parametrize(
+    "damaged",
+    [
+        b"last_study=@ByteArray(\\xff\\xfe)\nrecent_studies=@ByteArray(\\xff)",
+        b"last_study=a, b\nrecent_studies=a, b",
+        b"last_study=@Rect(1 2 3 4)\nrecent_studies={",
+        b'last_study="a\\x0b"\nrecent_studies="[1, null, \\"a\\\\u0000\\"]"',
+        b"\xff\xfe\0[General\nlast_study",
+    ],
+)
+def test_that_a_damaged_settings_file_counts_as_nothing_set(tmp_path, damaged):
+    path = tmp_path / "settings.ini"
+    path.write_bytes(b"[General]\ntheme=@ByteArray(\\xff)\ndevice=@ByteArray(\\xff)\n" + damaged)
+    settings = Settings(QSettings(str(path), QSettings.Format.IniFormat))
+    assert (settings.theme_mode, settings.device_name) == ("system", None)
+    assert settings.recent_studies == ()
+    assert "\0" not in settings.last_study

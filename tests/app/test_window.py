@@ -1,17 +1,23 @@
+import os
 import shutil
+import subprocess
+import sys
+import tempfile
 import threading
 
 import pytest
-from PySide6.QtCore import QSettings, Qt, QThreadPool
+from PySide6.QtCore import QSettings, QStandardPaths, Qt, QThreadPool
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton
 from studies import small_study
 
 from app import opening
+from app import window as window_module
 from app.doors_page import Door
 from app.evaluator.seats_page import SeatsPage
+from app.lead.lead_screen import LeadScreen
 from app.main import hook_defects
-from app.parts.asking import LossQuestion
+from app.parts.asking import Question
 from app.parts.theme import apply_theme, current_theme
 from app.settings import Settings
 from app.window import MainWindow
@@ -107,11 +113,6 @@ def test_that_chosen_colours_are_worn_at_once_and_remembered(window, settings):
 
 
 def test_that_a_defect_is_kept_told_and_the_window_stays(window, qtbot, tmp_path, monkeypatch):
-    import sys
-    import threading
-
-    from PySide6.QtCore import QStandardPaths
-
     monkeypatch.setattr(sys, "excepthook", sys.excepthook)
     monkeypatch.setattr(threading, "excepthook", threading.excepthook)
     monkeypatch.setattr(QStandardPaths, "writableLocation", lambda _kind: str(tmp_path / "data"))
@@ -144,14 +145,14 @@ def test_that_closing_asks_about_a_study_that_is_prepared_and_not_made(window, q
     window._new_study.set_vehicle("Alder wagon")
     window.close()
     assert window.isVisible()
-    question = window.findChild(LossQuestion)
+    question = window.findChild(Question)
     assert "is being prepared" in question.accessibleDescription()
     QTest.keyClick(question, Qt.Key.Key_Escape)
     assert window.isVisible()
     assert window._new_study.draft.vehicle == "Alder wagon"
-    qtbot.waitUntil(lambda: window.findChild(LossQuestion) is None)
+    qtbot.waitUntil(lambda: window.findChild(Question) is None)
     window.close()
-    QTest.mouseClick(window.findChild(LossQuestion).leave, Qt.MouseButton.LeftButton)
+    QTest.mouseClick(window.findChild(Question).go, Qt.MouseButton.LeftButton)
     assert not window.isVisible()
 
 
@@ -176,15 +177,138 @@ def test_that_closing_stops_what_the_lead_has_under_way(window, qtbot, tmp_path)
     measuring.measure(window._screen.recordings.presenter.desk.runs())
     assert begun.wait(10)
     window.close()
-    QTest.mouseClick(window.findChild(LossQuestion).leave, Qt.MouseButton.LeftButton)
+    QTest.mouseClick(window.findChild(Question).go, Qt.MouseButton.LeftButton)
     may_end.set()
     assert QThreadPool.globalInstance().waitForDone(10000)
     assert steps == []
 
 
-def test_that_a_study_that_vanishes_is_told_at_the_doors(window, qtbot, tmp_path):
-    import shutil
+def test_that_a_study_that_does_not_answer_keeps_nobody_waiting(
+    window, qtbot, tmp_path, monkeypatch
+):
+    study = small_study(tmp_path)
+    study.close()
+    real, may_answer = window_module.opened, threading.Event()
 
+    def slow(path, progress):
+        if path.name == "away":
+            may_answer.wait(30)
+        return real(study.folder.path, progress)
+
+    monkeypatch.setattr(window_module, "opened", slow)
+    window._waiting.setInterval(1)
+    window.open(tmp_path / "away")
+    messages = window.doors.messages
+    qtbot.waitUntil(messages.isVisible, timeout=10000)
+    assert messages.accessibleName().startswith("away does not answer yet.")
+    messages.action_asked.emit()
+    assert not messages.isVisible()
+    window._waiting.setInterval(60_000)
+    window.open(study.folder.path)
+    qtbot.waitUntil(door(window, "Lead").isEnabled, timeout=10000)
+    shown = window._study
+    may_answer.set()
+    assert QThreadPool.globalInstance().waitForDone(10000)
+    qtbot.wait(10)
+    # What comes late is put away and takes nobody's place.
+    assert window._study is shown
+
+
+def test_that_studies_opened_lately_stand_at_the_doors(window, qtbot, tmp_path, settings):
+    study = small_study(tmp_path)
+    study.close()
+    gone = tmp_path / "gone"
+    settings.remember_study(str(gone))
+    settings.remember_study(str(study.folder.path))
+    window.show_doors()
+    recent = window.doors.recent
+    assert [button.path for button in recent.buttons] == [study.folder.path, gone]
+    qtbot.waitUntil(lambda: "not found" in recent.buttons[1].accessibleName())
+    assert "not found" not in recent.buttons[0].accessibleName()
+    assert recent.removers[1].accessibleName() == "remove gone from this list"
+    window.activateWindow()
+    recent.removers[1].setFocus()
+    QTest.keyClick(recent.removers[1], Qt.Key.Key_Space)
+    assert settings.recent_studies == (str(study.folder.path),)
+    assert recent.removers[0].hasFocus()
+    QTest.keyClick(recent.buttons[0], Qt.Key.Key_Space)
+    qtbot.waitUntil(door(window, "Lead").isEnabled, timeout=10000)
+    # The one that is open is not offered.
+    assert not recent.isVisible()
+
+
+def test_that_the_lead_is_asked_once_after_somebody_has_rated(window, qtbot, tmp_path):
+    study = small_study(tmp_path)
+    study.close()
+    window.open(study.folder.path)
+    lead = door(window, "Lead")
+    qtbot.waitUntil(lead.isEnabled, timeout=10000)
+    assert "Not for evaluators" in lead.accessibleDescription()
+    window._has_rated = True
+    QTest.keyClick(lead, Qt.Key.Key_Space)
+    assert window._screen is None
+    question = window.findChild(Question)
+    assert "can tell which set is which" in question.accessibleDescription()
+    QTest.keyClick(question, Qt.Key.Key_Escape)
+    assert window._screen is None
+    qtbot.waitUntil(lambda: window.findChild(Question) is None)
+    QTest.keyClick(lead, Qt.Key.Key_Space)
+    QTest.mouseClick(window.findChild(Question).go, Qt.MouseButton.LeftButton)
+    assert isinstance(window._screen, LeadScreen)
+    window.show_doors()
+    QTest.keyClick(lead, Qt.Key.Key_Space)
+    assert isinstance(window._screen, LeadScreen)
+
+
+def test_that_a_home_that_cannot_be_written_to_keeps_nobody_out(
+    window, qtbot, tmp_path, monkeypatch
+):
+    in_the_way = tmp_path / "file"
+    in_the_way.write_text("no folder")
+    monkeypatch.setattr(sys, "excepthook", sys.excepthook)
+    monkeypatch.setattr(threading, "excepthook", threading.excepthook)
+    monkeypatch.setattr(QStandardPaths, "writableLocation", lambda _kind: str(in_the_way / "x"))
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    log = hook_defects(window)
+    sys.excepthook(ZeroDivisionError, ZeroDivisionError("made for this test"), None)
+    qtbot.waitUntil(window.doors.messages.isVisible, timeout=5000)
+    assert log.parent == tmp_path
+    log.unlink()
+    log.mkdir()
+    sys.excepthook(ZeroDivisionError, ZeroDivisionError("nowhere to write it"), None)
+
+
+@pytest.mark.slow
+def test_that_a_thread_that_hangs_does_not_keep_the_closed_program(tmp_path):
+    program = (
+        "import threading, app.main, app.window as w\n"
+        "app.main.LONGEST_GOODBYE_MS = 200\n"
+        "began = threading.Event()\n"
+        "def hang(path, progress):\n"
+        "    began.set()\n"
+        "    threading.Event().wait()\n"
+        "w.opened = hang\n"
+        "show = w.MainWindow.open\n"
+        "def open_(self, path):\n"
+        "    show(self, path)\n"
+        "    began.wait(20)\n"
+        "    self.close()\n"
+        "w.MainWindow.open = open_\n"
+        "raise SystemExit(app.main.run_window(None))\n"
+    )
+    surroundings = os.environ | {
+        "QT_QPA_PLATFORM": "offscreen",
+        "HOME": str(tmp_path),
+        "XDG_CONFIG_HOME": str(tmp_path),
+        "XDG_DATA_HOME": str(tmp_path),
+    }
+    done = subprocess.run(
+        [sys.executable, "-c", program], env=surroundings, timeout=60, check=False
+    )
+    assert done.returncode == 0
+
+
+def test_that_a_study_that_vanishes_is_told_at_the_doors(window, qtbot, tmp_path):
     study = small_study(tmp_path)
     study.close()
     window.open(study.folder.path)

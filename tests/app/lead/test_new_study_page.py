@@ -12,7 +12,7 @@ from app.lead.new_study.page import NewStudyPage
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded import HowRecorded
 from app.lead.recordings.bringing.draft import CalibrationDraft
-from app.parts.asking import LossQuestion
+from app.parts.asking import Question
 from app.parts.buttons import QuietButton
 from app.parts.fonts import font
 from app.parts.theme import apply_theme
@@ -298,14 +298,14 @@ def test_that_esc_asks_before_a_written_attribute_is_lost(qtbot, page):
     write_attribute(qtbot, page, "Rattle")
     card = page.attributes.card
     qtbot.keyClick(card.name, Qt.Key.Key_Escape)
-    question = page.findChild(LossQuestion)
+    question = page.findChild(Question)
     assert "The attribute Rattle is written and not kept." in question.accessibleDescription()
     qtbot.keyClick(question, Qt.Key.Key_Escape)
     assert card.isVisible()
     assert card.name.text() == "Rattle"
-    qtbot.waitUntil(lambda: page.findChild(LossQuestion) is None)
+    qtbot.waitUntil(lambda: page.findChild(Question) is None)
     qtbot.keyClick(card.name, Qt.Key.Key_Escape)
-    qtbot.mouseClick(page.findChild(LossQuestion).leave, LEFT)
+    qtbot.mouseClick(page.findChild(Question).go, LEFT)
     assert not card.isVisible()
     assert page.presenter.written is None
 

@@ -8,7 +8,7 @@ from lead_recordings import study_with_runs
 from PySide6.QtCore import Qt
 
 from app.lead.lead_screen import LeadScreen
-from app.parts.asking import LossQuestion
+from app.parts.asking import Question
 from ratings.storage.runs import RunNote
 
 
@@ -28,7 +28,7 @@ def screen(qtbot, light, tmp_path):
 def escape(qtbot, screen, widget):
     """Press Esc, and return the question that it asked; None for none."""
     qtbot.keyClick(widget, Qt.Key.Key_Escape)
-    return screen.findChild(LossQuestion)
+    return screen.findChild(Question)
 
 
 def test_that_esc_asks_before_changed_bands_are_lost(qtbot, screen):
@@ -41,9 +41,9 @@ def test_that_esc_asks_before_changed_bands_are_lost(qtbot, screen):
     qtbot.keyClick(question, Qt.Key.Key_Return)
     assert page.editor.isVisible()
     assert page.bands.drafts[0].name.endswith(" of the wheel")
-    qtbot.waitUntil(lambda: screen.findChild(LossQuestion) is None)
+    qtbot.waitUntil(lambda: screen.findChild(Question) is None)
     qtbot.mouseClick(page.editor.back, LEFT)
-    qtbot.mouseClick(screen.findChild(LossQuestion).leave, LEFT)
+    qtbot.mouseClick(screen.findChild(Question).go, LEFT)
     assert not page.editor.isVisible()
     assert page.at_stake() == ""
 
@@ -91,8 +91,8 @@ def test_that_leaving_the_desk_asks_about_every_thing_that_is_not_kept(qtbot, sc
     qtbot.keyClicks(screen.panel_page._name, "Nina")
     with qtbot.assertNotEmitted(screen.left):
         screen.go_back()
-    question = screen.findChild(LossQuestion)
+    question = screen.findChild(Question)
     assert "1 file listed and not imported." in question.accessibleDescription()
     assert "Nina is written and has no seat yet." in question.accessibleDescription()
     with qtbot.waitSignal(screen.left):
-        qtbot.mouseClick(question.leave, LEFT)
+        qtbot.mouseClick(question.go, LEFT)
