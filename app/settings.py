@@ -42,30 +42,22 @@ class Settings:
     def device_name(self, name: str | None) -> None:
         self._store.setValue("device", name or "")
 
-    def full_scale_sine_db(self, device_name: str | None) -> float | None:
+    def full_scale_sine_db(self, device_identity: str) -> float | None:
         """Sound pressure level at the ear of a full-scale sine on a device, in dB.
 
-        None when it was not measured: each device has a level of its own.
+        None when it was not measured: each device has a level of its own, and "the default one" has
+        none, for it is another one tomorrow.
         """
-        text = self._text(_level_key(device_name))
+        text = self._text(_level_key(device_identity))
         try:
             level_db = float(text)
         except ValueError:
             return None
         return level_db if math.isfinite(level_db) else None
 
-    def set_full_scale_sine_db(self, device_name: str | None, level_db: float | None) -> None:
+    def set_full_scale_sine_db(self, device_identity: str, level_db: float | None) -> None:
         """Keep what was measured on a device; None takes it back."""
-        self._store.setValue(_level_key(device_name), "" if level_db is None else str(level_db))
-
-    @property
-    def output_pa_per_full_scale(self) -> float | None:
-        """Sound pressure in pascal at the ear of a sample of 1.0 on the chosen device."""
-        level_db = self.full_scale_sine_db(self.device_name)
-        if level_db is None:
-            return None
-        # A sine that reaches 1.0 has an rms of 1 / sqrt(2).
-        return _REFERENCE_PRESSURE_PA * math.sqrt(2) * float(10 ** (level_db / 20))
+        self._store.setValue(_level_key(device_identity), "" if level_db is None else str(level_db))
 
     @property
     def last_study(self) -> str:
@@ -110,6 +102,12 @@ def _can_be_a_path(text: str) -> bool:
     return "\0" not in text
 
 
-def _level_key(device_name: str | None) -> str:
+def output_pa_per_full_scale(full_scale_sine_db: float) -> float:
+    """Give the pascal at the ear of a sample of 1.0, from the level of a full-scale sine in dB."""
+    # A sine that reaches 1.0 has an rms of 1 / sqrt(2).
+    return _REFERENCE_PRESSURE_PA * math.sqrt(2) * float(10 ** (full_scale_sine_db / 20))
+
+
+def _level_key(device_identity: str) -> str:
     # A slash would make a group of its own.
-    return "full_scale_sine_db/" + (device_name or "default").replace("/", "|")
+    return "full_scale_sine_db_of/" + device_identity.replace("/", "|")

@@ -31,6 +31,7 @@ from app.settings import Settings
 from ratings.errors import RatingsError
 
 if TYPE_CHECKING:
+    from app.evaluator.brief_presenter import BriefPresenter
     from app.evaluator.pair_sound import SessionSound
     from app.lead.new_study.presenter import NewStudyPresenter
     from app.playback.player import Player
@@ -70,6 +71,7 @@ class MainWindow(QMainWindow):
         self._study: BlindStudy | None = None
         self._lead_study: Study | None = None
         self._player: Player | None = None
+        self._brief: BriefPresenter | None = None
         self._job: Job[Opened] | None = None
         self._screen: QWidget | None = None
         self._put_away: Callable[[], None] | None = None
@@ -142,14 +144,13 @@ class MainWindow(QMainWindow):
         if self._study is None:
             return
         from app.evaluator.brief_page import BriefPage
-        from ratings.storage.listening_desk import ListeningDesk
 
-        mend = functools.partial(mend_clip, self._study.folder.path)
-        desk = ListeningDesk(self._study, session_id, mend=mend)
-        page = BriefPage(desk, self._the_player(), self._settings)
+        brief = self._brief_of(self._study, session_id)
+        page = BriefPage(brief)
         page.left.connect(self.show_seats)
-        page.begun.connect(lambda: self._show_session(desk, page.sound))
+        page.begun.connect(lambda: self._show_session(brief.desk, brief.sound))
         self._show(page)
+        self._put_away = page.put_away
 
     @_told_at_the_doors
     def show_lead(self) -> None:
@@ -262,6 +263,22 @@ class MainWindow(QMainWindow):
         self._put_away = screen.put_away
         self._has_rated = True
         screen.begin()
+
+    def _brief_of(self, study: BlindStudy, session_id: int) -> BriefPresenter:
+        """Give the seat's brief, with the level as it was confirmed before the session was left."""
+        from app.evaluator.brief_presenter import BriefPresenter
+        from ratings.storage.listening_desk import ListeningDesk
+
+        brief = self._brief
+        if brief is not None:
+            if brief.desk.study is study and brief.desk.session_id == session_id:
+                brief.come_back()
+                return brief
+            brief.deleteLater()
+        mend = functools.partial(mend_clip, study.folder.path)
+        desk = ListeningDesk(study, session_id, mend=mend)
+        self._brief = BriefPresenter(desk, self._the_player(), self._settings, self)
+        return self._brief
 
     def _show(self, screen: QWidget | None) -> None:
         old, self._screen = self._screen, screen

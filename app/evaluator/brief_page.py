@@ -13,32 +13,22 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.background.jobs import Job
-from app.evaluator.exposure_words import dose_words, to_come_words, today_words
-from app.evaluator.pair_sound import SessionSound
+from app.evaluator.brief_presenter import BriefPresenter
 from app.evaluator.session_keys import key_card
 from app.parts.buttons import PrimaryButton, QuietButton
 from app.parts.fields import Choice, NumberField, once_read
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.message_bar import MessageBar
-from app.playback.dose import Listened
-from app.playback.player import Player
-from app.settings import Settings
 from ratings.errors import RatingsError
-from ratings.storage.listening_desk import ListeningDesk
 
 #: Below this the field reads "not measured".
 _UNKNOWN_DB = 39.0
+_HIGHEST_DB = 199.0
 
 
 class BriefPage(QWidget):
     """Shows the attributes' cards, and lets the sound device and its level be set.
-
-    Attributes
-    ----------
-    sound
-        The clips of the session, as loud as is set here.
 
     Signals
     -------
@@ -50,19 +40,14 @@ class BriefPage(QWidget):
     begun = Signal()
     left = Signal()
 
-    def __init__(
-        self, desk: ListeningDesk, player: Player, settings: Settings, parent: QWidget | None = None
-    ) -> None:
+    def __init__(self, presenter: BriefPresenter, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._desk = desk
-        self._player = player
-        self._settings = settings
-        self._left_s = desk.seconds_left()
-        self._today = Listened.of(desk.exposure_today())
-        self.sound = SessionSound(desk, settings.output_pa_per_full_scale)
-        self._check = Job(self.sound.measure, self)
-        self._check.succeeded.connect(self._show_level)
+        self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+        self._presenter = presenter
+        self._desk = presenter.desk
+        self._told: tuple[str, str, str] | None = None
         self._messages = MessageBar()
+        self._messages.action_asked.connect(presenter.lower)
         column = QVBoxLayout(self)
         column.setContentsMargins(40, 24, 40, 24)
         column.setSpacing(12)
@@ -90,15 +75,12 @@ class BriefPage(QWidget):
         scroll.setWidget(inside)
         column.addWidget(scroll, 1)
         column.addLayout(self._build_foot())
+        player = presenter.player
         player.devices_changed.connect(self._show_devices)
-        player.trouble_raised.connect(self._tell)
-        player.trouble_cleared.connect(self._messages.clear)
+        player.trouble_raised.connect(self._show)
+        player.trouble_cleared.connect(self._show)
+        presenter.changed.connect(self._show)
         self._show_devices()
-        player.refresh_devices()
-        player.use_device(settings.device_name)
-        if player.trouble is not None:
-            self._tell(player.trouble)
-        self._check.start()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Esc goes back."""
@@ -110,7 +92,13 @@ class BriefPage(QWidget):
     def showEvent(self, event: QShowEvent) -> None:
         """Let Enter or Space begin."""
         super().showEvent(event)
-        self._start.setFocus(Qt.FocusReason.OtherFocusReason)
+        # While the clips are checked the page itself has the keys: Enter must not mean "back".
+        first = self._start if self._start.isEnabled() else self
+        first.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def put_away(self) -> None:
+        """Let no trial sound go on behind another page."""
+        self._presenter.stop()
 
     def _build_top(self) -> QHBoxLayout:
         evaluator = self._desk.evaluator
@@ -175,18 +163,37 @@ class BriefPage(QWidget):
         return panel
 
     def _build_sound(self) -> QWidget:
-        panel = QuestionPanel(self.tr("Where does the sound go?"))
+        presenter = self._presenter
+        panel = QuestionPanel(self.tr("Where does the sound go, and how loud?"))
         self._device = Choice(self.tr("sound device"))
-        self._device.activated.connect(self._choose_device)
+        self._device.activated.connect(
+            lambda index: presenter.choose_device(self._device.itemData(index))
+        )
         panel.body.addWidget(self._device)
+        self._device_line = SoftLine()
+        panel.body.addWidget(self._device_line)
         panel.body.addWidget(SoftLine(self.tr("A full-scale 1 kHz sine on this device gives")))
+        panel.body.addLayout(self._build_level())
+        self._tone_line = SoftLine()
+        panel.body.addWidget(self._tone_line)
+        panel.body.addLayout(self._build_tone())
+        self._noise_row = QWidget()
+        self._noise_row.setLayout(self._build_noise())
+        panel.body.addWidget(self._noise_row)
+        self._level_line = SoftLine()
+        panel.body.addWidget(self._level_line)
+        return panel
+
+    def _build_level(self) -> QHBoxLayout:
         self._level = NumberField(
             self.tr("level of a full-scale sine at the ear, in dB"),
-            *(_UNKNOWN_DB, 140.0),
+            *(_UNKNOWN_DB, _HIGHEST_DB),
             decimals=1,
             unit=self.tr("dB at the ear"),
             nothing=self.tr("not measured"),
         )
+        # The level is measured once and must not change by a stray key or wheel.
+        self._level.setEnabled(False)
         self._level.valueChanged.connect(self._choose_level)
         self._unlock = QPushButton(self.tr("Change"))
         self._unlock.clicked.connect(self._allow_change)
@@ -194,10 +201,37 @@ class BriefPage(QWidget):
         row.setSpacing(8)
         row.addWidget(self._level, 1)
         row.addWidget(self._unlock)
-        panel.body.addLayout(row)
-        self._level_line = SoftLine()
-        panel.body.addWidget(self._level_line)
-        return panel
+        return row
+
+    def _build_tone(self) -> QHBoxLayout:
+        self._tone = QPushButton()
+        self._tone.clicked.connect(self._presenter.play_tone)
+        self._confirm = QPushButton(self.tr("It has this level"))
+        self._confirm.clicked.connect(self._presenter.confirm)
+        row = QHBoxLayout()
+        row.setSpacing(8)
+        row.addWidget(self._tone, 1)
+        row.addWidget(self._confirm, 1)
+        return row
+
+    def _build_noise(self) -> QHBoxLayout:
+        presenter = self._presenter
+        self._noise = QPushButton()
+        self._noise.clicked.connect(presenter.play_noise)
+        self._softer = QPushButton(self.tr("Softer"))
+        self._softer.clicked.connect(lambda: presenter.change_attenuation(-1))
+        self._louder = QPushButton(self.tr("Louder"))
+        self._louder.clicked.connect(lambda: presenter.change_attenuation(1))
+        self._attenuation = SoftLine()
+        self._attenuation.setWordWrap(False)
+        row = QHBoxLayout()
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(8)
+        row.addWidget(self._noise)
+        row.addWidget(self._softer)
+        row.addWidget(self._louder)
+        row.addWidget(self._attenuation, 1)
+        return row
 
     def _build_ears(self) -> QWidget:
         panel = QuestionPanel(self.tr("Is it safe for your ears?"))
@@ -209,48 +243,87 @@ class BriefPage(QWidget):
         return panel
 
     def _build_foot(self) -> QHBoxLayout:
-        done = sum(answers.is_locked for answers in self._desk.answers().values())
-        left = len(self._desk.pairs) - done
-        minutes = max(1, round(self._left_s / 60))
-        words = self.tr("{0} pairs are left, about {1} minutes.").format(left, minutes)
-        if any(done < after for after in self._desk.breaks):
-            words += " " + self.tr("A break is proposed on the way.")
-        self._start = PrimaryButton(self.tr("Start listening") if not done else self.tr("Go on"))
-        self._start.clicked.connect(once_read(self, self.begun.emit))
+        self._left_line = SoftLine()
+        self._start = PrimaryButton(self._presenter.start_words())
+        self._start.clicked.connect(once_read(self, self._begin))
         self._start.setAutoDefault(True)
         row = QHBoxLayout()
-        row.addWidget(SoftLine(words), 1)
+        row.addWidget(self._left_line, 1)
         row.addWidget(self._start)
         return row
 
     def _show_devices(self) -> None:
+        presenter = self._presenter
         self._device.clear()
         self._device.addItem(self.tr("The system's default device"), None)
-        names = [device.name for device in self._player.devices()]
-        wanted = self._settings.device_name
+        names = [device.name for device in presenter.player.devices()]
+        wanted = presenter.device_name
         for name in names:
             self._device.addItem(name, name)
         if wanted is not None and wanted not in names:
             # A device that is away stays chosen: it may come back.
             self._device.addItem(self.tr("{0} (not connected)").format(wanted), wanted)
         self._device.setCurrentIndex(max(0, self._device.findData(wanted)))
-        self._show_level()
+        self._show()
 
-    def _choose_device(self, index: int) -> None:
-        name = self._device.itemData(index)
-        self._settings.device_name = name
-        self._player.use_device(name)
+    def _show(self) -> None:
+        presenter = self._presenter
+        self._device_line.setText(presenter.device_words())
         self._show_level()
+        self._show_trials()
+        self._ears_line.setText(presenter.ears_words())
+        self._exposure_line.setText(presenter.exposure_words())
+        self._left_line.setText(presenter.left_words())
+        self._start.setText(presenter.start_words())
+        waits = not self._start.isEnabled() and self.hasFocus()
+        self._start.setEnabled(presenter.can_begin)
+        if waits and presenter.can_begin:
+            # Nobody has gone elsewhere while the clips were checked.
+            self._start.setFocus(Qt.FocusReason.OtherFocusReason)
+        self._show_problem()
 
     def _show_level(self) -> None:
-        known = self._settings.full_scale_sine_db(self._settings.device_name)
-        # The level is measured once and must not change by a stray key or wheel.
-        self._level.setEnabled(False)
-        self._unlock.setEnabled(True)
-        self._level.blockSignals(True)
-        self._level.setValue(_UNKNOWN_DB if known is None else known)
-        self._level.blockSignals(False)
-        self._say_level(known)
+        presenter = self._presenter
+        if not self._level.isEnabled():
+            self._level.blockSignals(True)
+            self._level.setValue(_UNKNOWN_DB if presenter.level_db is None else presenter.level_db)
+            self._level.blockSignals(False)
+        self._unlock.setEnabled(presenter.can_set_level and not self._level.isEnabled())
+        words = filter(None, (presenter.level_words(), presenter.way_words()))
+        self._level_line.setText("\n".join(words))
+
+    def _show_trials(self) -> None:
+        presenter = self._presenter
+        self._tone_line.setText(presenter.tone_words())
+        for widget in (self._tone_line, self._tone, self._confirm):
+            widget.setVisible(presenter.offers_tone)
+        is_tone, is_noise = presenter.trial == "tone", presenter.trial == "noise"
+        self._tone.setText(self.tr("Stop the tone") if is_tone else self.tr("Play the tone"))
+        self._confirm.setEnabled(presenter.can_confirm)
+        self._noise_row.setVisible(presenter.offers_noise)
+        self._noise.setText(self.tr("Stop") if is_noise else self.tr("Play a trial sound"))
+        self._attenuation.setText(presenter.attenuation_words())
+
+    def _show_problem(self) -> None:
+        presenter = self._presenter
+        trouble = presenter.player.trouble
+        problem = trouble if trouble is not None else presenter.problem()
+        if problem is None:
+            self._messages.clear()
+            return
+        can_lower = trouble is None and presenter.can_lower
+        action = (
+            self.tr("Play all clips {0} dB lower").format(f"{presenter.lowering_db:.1f}")
+            if can_lower
+            else ""
+        )
+        self._tell(problem, action)
+
+    def _tell(self, problem: RatingsError, action: str) -> None:
+        words = (problem.what_happened, problem.what_to_do, action)
+        if words != self._told or self._messages.isHidden():
+            self._told = words
+            self._messages.tell(problem.what_happened, problem.what_to_do, "attention", action)
 
     def _allow_change(self) -> None:
         self._level.setEnabled(True)
@@ -259,43 +332,8 @@ class BriefPage(QWidget):
         self._level.selectAll()
 
     def _choose_level(self, level_db: float) -> None:
-        known = None if level_db <= _UNKNOWN_DB else level_db
-        self._settings.set_full_scale_sine_db(self._settings.device_name, known)
-        self._say_level(known)
+        self._presenter.set_level(None if level_db <= _UNKNOWN_DB else level_db)
 
-    def _say_level(self, known_db: float | None) -> None:
-        is_calibrated = self.sound.is_calibrated
-        stop = self.tr(
-            "Stop when it is uncomfortable. The rules of your site and its hearing protection "
-            "come first."
-        )
-        if not is_calibrated:
-            words = self.tr("The recordings are not calibrated: levels are equal, not true.")
-        elif known_db is None:
-            words = self.tr("Not level-true: differences between clips are kept, the level is not.")
-        else:
-            words = self.tr("Level-true: played as loud as it was recorded.")
-        self._level_line.setText(words)
-        if is_calibrated and known_db is not None:
-            ears = self.tr("Leave the volume as it was when the level was measured.")
-        else:
-            ears = self.tr(
-                "Set the volume low now: the first pair plays at once. Raise it until it sounds as "
-                "in the car, then leave it there."
-            )
-        self._ears_line.setText(f"{ears} {stop}")
-        self._exposure_line.setText(self.exposure_words())
-
-    def exposure_words(self) -> str:
-        """Say what was played today, and what the session will add at the level set here."""
-        self.sound.output_pa_per_full_scale = self._settings.output_pa_per_full_scale
-        level_db_a = self.sound.level_db_a()
-        sentences = (
-            today_words(self._today),
-            to_come_words(self._today, self._left_s, level_db_a),
-            dose_words(self._today),
-        )
-        return "\n".join(filter(None, sentences))
-
-    def _tell(self, problem: RatingsError) -> None:
-        self._messages.tell(problem.what_happened, problem.what_to_do, "attention")
+    def _begin(self) -> None:
+        self._presenter.begin()
+        self.begun.emit()

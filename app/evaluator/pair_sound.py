@@ -1,16 +1,25 @@
 """The two clips of a pair read from the disk and measured, with the gains they are played at."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from app.playback.level import Ceiling, Gain, level_at_ear_db_a, playback_gain
+from app.playback.level import (
+    START_BELOW_DB,
+    Ceiling,
+    Gain,
+    level_at_ear_db_a,
+    lowering_db,
+    playback_gain,
+    sides_are_far_apart,
+)
 from app.playback.pair import LoadedPair
 from ratings.acoustics.levels import ClipLevels, clip_levels
-from ratings.errors import RatingsError, RecordingError, StudyError
+from ratings.errors import PlaybackError, RatingsError, RecordingError, StudyError
 from ratings.storage.listening_desk import ListeningDesk
 from ratings.storage.progress import Progress, quiet
 from ratings.study.listening import SIDES, BlindClip, Pair, Side
@@ -46,6 +55,9 @@ class SessionSound:
     ----------
     output_pa_per_full_scale
         Sound pressure in Pa at the ear of a sample of 1.0; None when it is not known.
+    lowered_db, attenuation_db
+        How far all clips are played below the recorded level; or, as long as that is not known,
+        below the output's full level.
     unreadable
         How many clips `measure` could not read.
     """
@@ -57,6 +69,8 @@ class SessionSound:
         ceiling: Ceiling | None = None,
     ) -> None:
         self.output_pa_per_full_scale = output_pa_per_full_scale
+        self.lowered_db = 0.0
+        self.attenuation_db = START_BELOW_DB
         self.unreadable = 0
         self._desk = desk
         self._ceiling = Ceiling() if ceiling is None else ceiling
@@ -70,6 +84,53 @@ class SessionSound:
     def is_calibrated(self) -> bool:
         """Whether the recordings say their pascal; one clip that does not leaves all unknown."""
         return all(clip.pa_per_full_scale is not None for clip in self._clips.values())
+
+    @property
+    def is_at_known_level(self) -> bool:
+        """Whether clips are played at their recorded level, or a stated step below it."""
+        return self.is_calibrated and self.output_pa_per_full_scale is not None
+
+    @property
+    def loudest_db_a_re_full_scale(self) -> float:
+        """A-weighted equivalent level of the loudest measured clip, before gain."""
+        levels = (levels.leq_a_db_re_full_scale for levels in self._levels.values())
+        return max(levels, default=-math.inf)
+
+    def lowering_db(self) -> float:
+        """Return how far below the recorded level all measured clips can be played alike."""
+        output_pa = self.output_pa_per_full_scale
+        if output_pa is None or not self.is_calibrated:
+            return 0.0
+        return max(
+            (
+                lowering_db(clip.pa_per_full_scale or 0.0, output_pa, self._ceiling, levels)
+                for clip, levels in self._known()
+            ),
+            default=0.0,
+        )
+
+    def too_loud(self) -> int:
+        """Return how many measured clips would be refused as loud as things are set."""
+        count = 0
+        for clip, levels in self._known():
+            try:
+                self._gain(clip, levels)
+            except PlaybackError:
+                count += 1
+        return count
+
+    def far_apart(self) -> int:
+        """Return how many pairs have sides too far apart to be played."""
+        known = {clip.clip_id: (clip, levels) for clip, levels in self._known()}
+        sides = [
+            [known[clip.clip_id] for clip in (pair.clip_a, pair.clip_b)]
+            for pair in self._desk.pairs
+            if pair.clip_a.clip_id in known and pair.clip_b.clip_id in known
+        ]
+        return sum(
+            sides_are_far_apart((self._pa(a) or 1.0, levels_a), (self._pa(b) or 1.0, levels_b))
+            for (a, levels_a), (b, levels_b) in sides
+        )
 
     def measure(self, progress: Progress = quiet) -> None:
         """Read and measure all clips; takes seconds, so on another thread than the window's."""
@@ -110,7 +171,9 @@ class SessionSound:
         levels = self._levels.get(clip.content_hash)
         if levels is None:
             return None
-        return level_at_ear_db_a(self._pa(clip), self.output_pa_per_full_scale, levels)
+        return level_at_ear_db_a(
+            self._pa(clip), self.output_pa_per_full_scale, levels, self._below_db
+        )
 
     def level_db_a(self) -> float | None:
         """Return the mean level of the session, both sides heard alike.
@@ -127,12 +190,24 @@ class SessionSound:
                 duration_s += clip.duration_s
         return 10.0 * math.log10(energy / duration_s) if energy > 0.0 else -math.inf
 
+    @property
+    def _below_db(self) -> float:
+        return self.lowered_db if self.is_at_known_level else self.attenuation_db
+
+    def _known(self) -> Iterator[tuple[BlindClip, ClipLevels]]:
+        for clip in self._clips.values():
+            levels = self._levels.get(clip.content_hash)
+            if levels is not None:
+                yield clip, levels
+
     def _pa(self, clip: BlindClip) -> float | None:
         # Half of a session at its true level and half at another would jump between them.
         return clip.pa_per_full_scale if self.is_calibrated else None
 
     def _gain(self, clip: BlindClip, levels: ClipLevels) -> Gain:
-        return playback_gain(self._pa(clip), self.output_pa_per_full_scale, self._ceiling, levels)
+        return playback_gain(
+            self._pa(clip), self.output_pa_per_full_scale, self._ceiling, levels, self._below_db
+        )
 
     def _measured(self, clip: BlindClip) -> _Measured:
         samples = _samples(self._desk, clip)

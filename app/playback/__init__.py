@@ -1,1 +1,1 @@
-"""Two clips at one shared position, level-true, from a small process of its own."""
+"""Two clips at one shared position, at their recorded level, from a small process of its own."""

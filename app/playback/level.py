@@ -1,4 +1,4 @@
-"""Level-true gain, and the ceiling above which nothing is played."""
+"""The gain for the recorded level, and the ceiling above which nothing is played."""
 
 import math
 from dataclasses import dataclass
@@ -10,6 +10,17 @@ REFERENCE_PRESSURE_PA = 20e-6
 MOST_BETWEEN_SIDES_DB = 20.0
 """A-weighted, between the sides of a pair: tyres in one cabin differ by 10 dB at most, factors that
 are wrong by 1000 make 60 (our judgement)."""
+
+
+START_BELOW_DB = 20.0
+"""Below the output's full level as long as the true level is unknown: what everybody starts with
+(our judgement)."""
+MOST_LOWERED_DB = 20.0
+"""Further below the recorded level, a cabin is no longer judged as a cabin (our judgement)."""
+LOWEST_OUTPUT_DB, HIGHEST_OUTPUT_DB = 80.0, 135.0
+"""What a headphone amplifier can give at the ear for a full-scale sine: sensitive headphones reach
+about 100 dB at 1 mW, amplifiers from a thousandth of that to 100 mW and more (our judgement)."""
+_LOWERING_STEP_DB = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +41,7 @@ class Ceiling:
 
 @dataclass(frozen=True, slots=True)
 class Gain:
-    """Gain to play a clip at, whether it is level-true, and the sentence that says so."""
+    """Gain to play a clip at, whether its level is then known, and the sentence that says so."""
 
     linear: float
     level_true: bool
@@ -42,6 +53,7 @@ def playback_gain(
     output_pa_per_full_scale: float | None,
     ceiling: Ceiling,
     facts: ClipLevels,
+    below_db: float = 0.0,
 ) -> Gain:
     """Gain that plays a clip as loud as it was recorded, when both calibrations are known.
 
@@ -55,6 +67,9 @@ def playback_gain(
         Highest levels allowed at the ear.
     facts
         Levels of the clip, measured from the samples that are played.
+    below_db
+        How far below the recorded level all clips are played, or below the output's full level
+        where the recorded one is not known.
 
     Raises
     ------
@@ -64,7 +79,7 @@ def playback_gain(
     """
     _check_calibration("The clip's", clip_pa_per_full_scale)
     _check_calibration("The output's", output_pa_per_full_scale)
-    gain = _wanted_gain(clip_pa_per_full_scale, output_pa_per_full_scale)
+    gain = _wanted_gain(clip_pa_per_full_scale, output_pa_per_full_scale, below_db)
     _check_full_scale(facts.peak_full_scale * gain.linear)
     if output_pa_per_full_scale is not None:
         # Without the clip's calibration the level is not true, but it is known and can do harm.
@@ -77,21 +92,22 @@ def level_at_ear_db_a(
     clip_pa_per_full_scale: float | None,
     output_pa_per_full_scale: float | None,
     facts: ClipLevels,
+    below_db: float = 0.0,
 ) -> float | None:
     """Return the A-weighted equivalent level at the ear re 20 uPa of a clip that is played.
 
     Parameters
     ----------
-    clip_pa_per_full_scale, output_pa_per_full_scale, facts
+    clip_pa_per_full_scale, output_pa_per_full_scale, facts, below_db
         As for `playback_gain`.
 
     Returns
     -------
     float or None
-        None when it is not level-true: whoever listens is then asked to set the volume by ear, so
-        that a calibration of the output does not hold either.
+        None when it is not known: whoever listens is then asked to set the volume by ear, so that
+        a calibration of the output does not hold either.
     """
-    gain = _wanted_gain(clip_pa_per_full_scale, output_pa_per_full_scale)
+    gain = _wanted_gain(clip_pa_per_full_scale, output_pa_per_full_scale, below_db)
     if not gain.level_true or output_pa_per_full_scale is None:
         return None
     offset_db = level_at_ear_offset_db(gain.linear * output_pa_per_full_scale)
@@ -124,16 +140,51 @@ def _played_db(gain: float, levels: ClipLevels) -> float:
     return levels.leq_a_db_re_full_scale + (20.0 * math.log10(gain) if gain > 0.0 else -math.inf)
 
 
-def _wanted_gain(clip_pa: float | None, output_pa: float | None) -> Gain:
+def lowering_db(
+    clip_pa_per_full_scale: float,
+    output_pa_per_full_scale: float,
+    ceiling: Ceiling,
+    facts: ClipLevels,
+) -> float:
+    """Return how far below its recorded level a clip must stay to be played at all; 0 for as it is.
+
+    In steps of half a decibel, upwards.
+    """
+    offset_db = level_at_ear_offset_db(clip_pa_per_full_scale)
+    peak = facts.peak_full_scale * clip_pa_per_full_scale / output_pa_per_full_scale
+    excess_db = max(
+        0.0,
+        20.0 * math.log10(peak) if peak > 0.0 else 0.0,
+        facts.leq_a_db_re_full_scale + offset_db - ceiling.equivalent_db_a,
+        facts.fast_max_a_db_re_full_scale + offset_db - ceiling.fast_maximum_db_a,
+    )
+    return math.ceil(excess_db / _LOWERING_STEP_DB) * _LOWERING_STEP_DB
+
+
+def check_output_level(full_scale_sine_db: float) -> None:
+    """Refuse a level of a full-scale sine at the ear that no headphone amplifier gives."""
+    if not LOWEST_OUTPUT_DB <= full_scale_sine_db <= HIGHEST_OUTPUT_DB:
+        raise PlaybackError(
+            f"{full_scale_sine_db:g} dB at the ear is not what headphones give for a full-scale "
+            "sine.",
+            f"{LOWEST_OUTPUT_DB:.0f} to {HIGHEST_OUTPUT_DB:.0f} dB are possible. Measure again, or "
+            "take the figure back.",
+        )
+
+
+def below_in_words(below_db: float) -> str:
+    """Say how far below the recorded level something is played."""
+    if below_db == 0.0:
+        return "At recorded level."
+    return f"{below_db:.1f} dB below the recorded level."
+
+
+def _wanted_gain(clip_pa: float | None, output_pa: float | None, below_db: float) -> Gain:
+    below = 10.0 ** (-below_db / 20.0)
     if clip_pa is not None and output_pa is not None:
-        return Gain(clip_pa / output_pa, True, "Level-true: played as loud as it was recorded.")
-    if clip_pa is None and output_pa is None:
-        missing = "neither the recording nor the output is calibrated"
-    elif clip_pa is None:
-        missing = "the recording is not calibrated"
-    else:
-        missing = "the output is not calibrated"
-    return Gain(1.0, False, f"Not level-true: {missing}.")
+        return Gain(clip_pa / output_pa * below, True, below_in_words(below_db))
+    # Which calibration is missing is said in the brief; beside a pair there is room for this only.
+    return Gain(below, False, "Same gain for both sides; true level unknown.")
 
 
 def _check_calibration(whose: str, pa_per_full_scale: float | None) -> None:
@@ -150,9 +201,9 @@ def _check_full_scale(peak: float) -> None:
     # No figure: it would tell an evaluator which of two clips is the louder one.
     if not peak <= 1.0:
         raise PlaybackError(
-            "This pair is not played: at its true level it would exceed full scale.",
-            "Nothing is limited silently. Check the measured level, or turn the amplifier up and "
-            "measure again.",
+            "This pair is not played: it would exceed full scale.",
+            "Nothing is limited silently. Go back to the level, where all clips can be lowered "
+            "alike.",
         )
 
 
@@ -163,8 +214,8 @@ def _check_ceiling(offset_db: float, ceiling: Ceiling, facts: ClipLevels) -> Non
     )
     if not all(level_db + offset_db <= highest_db_a for level_db, highest_db_a in checks):
         raise PlaybackError(
-            "This pair is not played: at its true level it would be above the ceiling of "
+            "This pair is not played: it would be above the ceiling of "
             f"{ceiling.equivalent_db_a:.0f} dB(A) equivalent and "
             f"{ceiling.fast_maximum_db_a:.0f} dB(A) fast maximum at the ear.",
-            "Check the measured level, or tell the person in charge of the study.",
+            "Go back to the level, where all clips can be lowered alike.",
         )

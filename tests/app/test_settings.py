@@ -1,7 +1,7 @@
 import pytest
 from PySide6.QtCore import QSettings
 
-from app.settings import Settings
+from app.settings import Settings, output_pa_per_full_scale
 
 
 @pytest.fixture
@@ -18,12 +18,12 @@ def test_that_what_was_set_is_there_with_its_type_after_a_restart(store, tmp_pat
     settings = Settings(store)
     settings.theme_mode = "dark"
     settings.device_name = "USB headphones"
-    settings.set_full_scale_sine_db("USB headphones", 117.0)
+    settings.set_full_scale_sine_db("ALSA: USB headphones", 117.0)
     settings.last_study = "somewhere"
     again = reread(store, tmp_path)
     assert again.theme_mode == "dark"
     assert again.device_name == "USB headphones"
-    assert again.full_scale_sine_db("USB headphones") == 117.0
+    assert again.full_scale_sine_db("ALSA: USB headphones") == 117.0
     assert again.last_study == "somewhere"
 
 
@@ -31,41 +31,44 @@ def test_that_nothing_set_means_system_colours_default_device_and_no_calibration
     settings = Settings(store)
     assert settings.theme_mode == "system"
     assert settings.device_name is None
-    assert settings.full_scale_sine_db(None) is None
-    assert settings.output_pa_per_full_scale is None
+    assert settings.full_scale_sine_db("ALSA: USB headphones") is None
 
 
 def test_that_what_was_taken_back_is_gone_after_a_restart(store, tmp_path):
     settings = Settings(store)
-    settings.set_full_scale_sine_db(None, 117.0)
-    settings.set_full_scale_sine_db(None, None)
+    settings.set_full_scale_sine_db("ALSA: a", 117.0)
+    settings.set_full_scale_sine_db("ALSA: a", None)
     settings.device_name = None
-    assert reread(store, tmp_path).full_scale_sine_db(None) is None
+    assert reread(store, tmp_path).full_scale_sine_db("ALSA: a") is None
     assert reread(store, tmp_path).device_name is None
 
 
 @pytest.mark.parametrize("damaged", ["loud", "nan", "inf", ""])
 def test_that_a_damaged_calibration_is_none(store, damaged):
-    store.setValue("full_scale_sine_db/default", damaged)
+    store.setValue("full_scale_sine_db_of/ALSA: a", damaged)
     store.setValue("theme", "purple")
-    assert Settings(store).full_scale_sine_db(None) is None
+    assert Settings(store).full_scale_sine_db("ALSA: a") is None
     assert Settings(store).theme_mode == "system"
 
 
-def test_that_a_full_scale_sine_of_94_db_is_the_square_root_of_two_pascal_peak(store):
+def test_that_a_level_kept_for_the_default_device_counts_for_no_device(store):
+    # As it was kept before: whichever device is the default today was not measured.
+    store.setValue("full_scale_sine_db/default", "117.0")
+    assert Settings(store).full_scale_sine_db("ALSA: default") is None
+
+
+def test_that_a_full_scale_sine_of_94_db_is_the_square_root_of_two_pascal_peak():
     # 1 Pa rms is 93.979 dB re 20 uPa, and a sine of 1 Pa rms has a peak of 1.414 Pa.
-    settings = Settings(store)
-    settings.set_full_scale_sine_db(None, 93.9794)
-    assert settings.output_pa_per_full_scale == pytest.approx(2**0.5, rel=1e-5)
+    assert output_pa_per_full_scale(93.9794) == pytest.approx(2**0.5, rel=1e-5)
+    assert output_pa_per_full_scale(104.0) == pytest.approx(4.482, abs=1e-3)
 
 
 def test_that_a_level_counts_for_the_device_it_was_measured_on_only(store):
     settings = Settings(store)
-    settings.device_name = "hw:1,0/left"
-    settings.set_full_scale_sine_db("hw:1,0/left", 104.0)
-    assert settings.output_pa_per_full_scale == pytest.approx(4.482, abs=1e-3)
-    settings.device_name = "another"
-    assert settings.output_pa_per_full_scale is None
+    settings.set_full_scale_sine_db("ALSA: hw:1,0/left", 104.0)
+    assert settings.full_scale_sine_db("ALSA: hw:1,0/left") == 104.0
+    assert settings.full_scale_sine_db("ALSA: another") is None
+    assert settings.full_scale_sine_db("OSS: hw:1,0/left") is None
 
 
 def test_that_studies_opened_lately_are_kept_in_order_and_only_the_last_few(store, tmp_path):

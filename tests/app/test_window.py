@@ -18,6 +18,7 @@ from app.evaluator.seats_page import SeatsPage
 from app.lead.lead_screen import LeadScreen
 from app.main import hook_defects
 from app.parts.asking import Question
+from app.parts.buttons import PrimaryButton
 from app.parts.theme import apply_theme, current_theme
 from app.settings import Settings
 from app.window import MainWindow
@@ -337,5 +338,7 @@ def test_that_the_way_to_the_first_pair_goes_by_keys_alone(window, qtbot, tmp_pa
     assert window.findChild(BriefPage).isVisible()
     QTest.keyClick(window.focusWidget(), Qt.Key.Key_Escape)
     QTest.keyClick(window.focusWidget(), Qt.Key.Key_Return)
+    # The clips are checked first.
+    qtbot.waitUntil(lambda: isinstance(window.focusWidget(), PrimaryButton), timeout=10000)
     QTest.keyClick(window.focusWidget(), Qt.Key.Key_Return)
     assert window.findChild(SessionScreen).isVisible()

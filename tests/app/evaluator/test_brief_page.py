@@ -1,34 +1,20 @@
+import dataclasses
+
 import pytest
-from PySide6.QtCore import QSettings, Qt
+from brief_player import BriefPlayer
+from PySide6.QtCore import QSettings, Qt, QThreadPool
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QComboBox, QDoubleSpinBox, QLabel, QPushButton
-from quiet_player import QuietPlayer
 from studies import noon_today, small_plan, small_study
 
 from app.evaluator.brief_page import BriefPage
+from app.evaluator.brief_presenter import BriefPresenter
 from app.parts.message_bar import MessageBar
-from app.playback.keeper import OutputDevice
 from app.settings import Settings
 from ratings.errors import PlaybackError
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.making import make_study
 from ratings.study.attributes import DEFAULT_ATTRIBUTES
-
-
-class DevicePlayer(QuietPlayer):
-    def __init__(self):
-        super().__init__()
-        self.names = ["headphones", "monitor"]
-        self.used = []
-
-    def devices(self):
-        return [OutputDevice(name, is_default=False) for name in self.names]
-
-    def refresh_devices(self):
-        self.devices_changed.emit()
-
-    def use_device(self, name):
-        self.used.append(name)
 
 
 @pytest.fixture
@@ -40,7 +26,7 @@ def settings(tmp_path):
 def page_of(qtbot, settings):
     def make(study, player):
         desk = ListeningDesk(study, session_seats(study)[0].session_id)
-        page = BriefPage(desk, player, settings)
+        page = BriefPage(BriefPresenter(desk, player, settings))
         qtbot.addWidget(page)
         page.show()
         return page
@@ -53,7 +39,7 @@ def words(page):
 
 
 def test_that_every_attribute_is_shown_with_its_card(tmp_path, page_of):
-    page = page_of(small_study(tmp_path, attributes=DEFAULT_ATTRIBUTES), DevicePlayer())
+    page = page_of(small_study(tmp_path, attributes=DEFAULT_ATTRIBUTES), BriefPlayer())
     for attribute in DEFAULT_ATTRIBUTES:
         assert attribute.name in words(page)
     assert "pressure on the ears, 20-100 Hz" in words(page)
@@ -61,7 +47,7 @@ def test_that_every_attribute_is_shown_with_its_card(tmp_path, page_of):
 
 
 def test_that_a_chosen_device_is_used_and_remembered(tmp_path, page_of, settings):
-    player = DevicePlayer()
+    player = BriefPlayer()
     page = page_of(small_study(tmp_path), player)
     box = page.findChild(QComboBox)
     assert [box.itemText(i) for i in range(box.count())][1:] == ["headphones", "monitor"]
@@ -73,55 +59,95 @@ def test_that_a_chosen_device_is_used_and_remembered(tmp_path, page_of, settings
 
 def test_that_a_remembered_device_that_is_away_stays_chosen(tmp_path, page_of, settings):
     settings.device_name = "gone away"
-    player = DevicePlayer()
+    player = BriefPlayer()
     page = page_of(small_study(tmp_path), player)
     assert page.findChild(QComboBox).currentText() == "gone away (not connected)"
     assert player.used == ["gone away"]
 
 
-def test_that_the_level_is_level_true_only_with_both_calibrations(tmp_path, page_of, settings):
-    import dataclasses
-
+@pytest.fixture
+def calibrated_study(tmp_path):
     plan = small_plan(tmp_path / "in")
-    calibrated = tuple(dataclasses.replace(r, pa_per_full_scale=20.0) for r in plan.recordings)
-    study = make_study(tmp_path / "cal", dataclasses.replace(plan, recordings=calibrated))
-    page = page_of(study, DevicePlayer())
-    assert any(text.startswith("Not level-true") for text in words(page))
+    recordings = tuple(dataclasses.replace(r, pa_per_full_scale=2.0) for r in plan.recordings)
+    study = make_study(tmp_path / "cal", dataclasses.replace(plan, recordings=recordings))
+    yield study
+    QThreadPool.globalInstance().waitForDone()
+    study.close()
+
+
+def button(page, text):
+    return next(b for b in page.findChildren(QPushButton) if b.text() == text)
+
+
+def press(page, text):
+    QTest.mouseClick(button(page, text), Qt.MouseButton.LeftButton)
+
+
+def test_that_the_level_is_the_recorded_one_only_after_the_tone_was_checked(
+    calibrated_study, page_of, settings
+):
+    player = BriefPlayer()
+    page = page_of(calibrated_study, player)
+    unknown = "same gain for both sides; true level unknown."
+    assert f"The output is not calibrated: {unknown}" in words(page)
     field = page.findChild(QDoubleSpinBox)
     assert not field.isEnabled()
-    change = next(b for b in page.findChildren(QPushButton) if b.text() == "Change")
-    QTest.mouseClick(change, Qt.MouseButton.LeftButton)
+    press(page, "Change")
     QTest.keyClicks(field, "117")
     QTest.keyClick(field, Qt.Key.Key_Return)
-    assert any(text.startswith("Level-true") for text in words(page))
-    assert settings.full_scale_sine_db(None) == 117.0
+    assert f"The output's level is not checked yet: {unknown}" in words(page)
+    assert not button(page, "It has this level").isEnabled()
+    press(page, "Play the tone")
+    player.hear("A", 1.0)
+    player.moved.emit()
+    press(page, "It has this level")
+    assert "At recorded level." in words(page)
+    assert not player.is_playing
+    assert settings.full_scale_sine_db("ALSA: default") == 117.0
 
 
-def test_that_uncalibrated_recordings_are_never_called_level_true(tmp_path, page_of, settings):
-    settings.set_full_scale_sine_db(None, 117.0)
-    page = page_of(small_study(tmp_path), DevicePlayer())
-    assert "The recordings are not calibrated: levels are equal, not true." in words(page)
+def test_that_50_db_typed_is_told_in_the_brief(calibrated_study, page_of, settings):
+    page = page_of(calibrated_study, BriefPlayer())
+    press(page, "Change")
+    field = page.findChild(QDoubleSpinBox)
+    QTest.keyClicks(field, "50")
+    QTest.keyClick(field, Qt.Key.Key_Return)
+    said = " ".join(words(page))
+    assert "50 dB at the ear is not what headphones give for a full-scale sine." in said
+    assert "80 to 135 dB are possible." in said
+    assert settings.full_scale_sine_db("ALSA: default") is None
+
+
+def test_that_uncalibrated_recordings_are_never_called_at_recorded_level(
+    tmp_path, page_of, settings
+):
+    settings.set_full_scale_sine_db("ALSA: default", 117.0)
+    page = page_of(small_study(tmp_path), BriefPlayer())
+    said = "The recordings are not calibrated: same gain for both sides; true level unknown."
+    assert said in words(page)
+    assert not button(page, "Play the tone").isVisible()
 
 
 def test_that_a_missing_device_is_told_and_does_not_hold_the_evaluator_up(tmp_path, page_of, qtbot):
-    player = DevicePlayer()
+    player = BriefPlayer()
     player.trouble = PlaybackError("No sound device was found.", "Plug one in.")
     page = page_of(small_study(tmp_path), player)
     assert "No sound device was found." in page.findChild(MessageBar).accessibleName()
-    start = next(b for b in page.findChildren(QPushButton) if b.text() == "Start listening")
+    qtbot.waitUntil(lambda: button(page, "Start listening").isEnabled())
     with qtbot.waitSignal(page.begun):
-        QTest.mouseClick(start, Qt.MouseButton.LeftButton)
+        press(page, "Start listening")
+    assert player.is_held
 
 
 def test_that_the_hearing_caution_is_there(tmp_path, page_of):
-    page = page_of(small_study(tmp_path), DevicePlayer())
+    page = page_of(small_study(tmp_path), BriefPlayer())
     assert any("Set the volume low" in text and "site" in text for text in words(page))
 
 
 def test_that_another_device_starts_as_not_measured(tmp_path, page_of, settings):
     settings.device_name = "headphones"
-    settings.set_full_scale_sine_db("headphones", 104.0)
-    page = page_of(small_study(tmp_path), DevicePlayer())
+    settings.set_full_scale_sine_db("ALSA: headphones", 104.0)
+    page = page_of(small_study(tmp_path), BriefPlayer())
     field = page.findChild(QDoubleSpinBox)
     assert field.value() == 104.0
     box = page.findChild(QComboBox)
@@ -129,14 +155,14 @@ def test_that_another_device_starts_as_not_measured(tmp_path, page_of, settings)
     QTest.keyClick(box, Qt.Key.Key_Down)
     assert box.currentText() == "monitor"
     assert field.text() == "not measured"
-    assert settings.full_scale_sine_db("headphones") == 104.0
+    assert settings.full_scale_sine_db("ALSA: headphones") == 104.0
 
 
 def test_that_markup_in_an_attribute_is_shown_as_it_is_written(tmp_path, page_of):
     from ratings.study.attributes import Attribute
 
     odd = Attribute("odd", "<h1>odd</h1>", "<img src=file:///x>")
-    page = page_of(small_study(tmp_path, attributes=(odd,)), DevicePlayer())
+    page = page_of(small_study(tmp_path, attributes=(odd,)), BriefPlayer())
     label = next(w for w in page.findChildren(QLabel) if w.text() == "<h1>odd</h1>")
     assert label.textFormat() == Qt.TextFormat.PlainText
 
@@ -145,19 +171,42 @@ def test_that_the_brief_says_what_was_played_today_and_what_is_to_come(tmp_path,
     study = small_study(tmp_path)
     desk = ListeningDesk(study, session_seats(study)[0].session_id, noon_today)
     desk.note_exposure(1500.0, None)
-    said = " ".join(words(page_of(study, DevicePlayer())))
+    said = " ".join(words(page_of(study, BriefPlayer())))
     assert "Today: 25 min played; level not known, so no dose." in said
     assert "more, at a level that is not known." in said
 
 
-def test_that_a_measured_level_gives_the_dose_of_the_session(tmp_path, page_of, qtbot):
-    import dataclasses
-
-    plan = small_plan(tmp_path / "in")
-    calibrated = tuple(dataclasses.replace(r, pa_per_full_scale=20.0) for r in plan.recordings)
-    study = make_study(tmp_path / "cal", dataclasses.replace(plan, recordings=calibrated))
-    page = page_of(study, DevicePlayer())
-    assert "% in all" not in " ".join(words(page))
+def test_that_a_checked_level_gives_the_dose_of_the_session(calibrated_study, page_of, qtbot):
+    player = BriefPlayer()
+    page = page_of(calibrated_study, player)
+    qtbot.waitUntil(lambda: button(page, "Start listening").isEnabled())
+    assert "at the level of this session" not in " ".join(words(page))
     page.findChild(QDoubleSpinBox).setValue(117.0)
-    # The clips are read and measured in the background first.
-    qtbot.waitUntil(lambda: "more at the level of this session:" in " ".join(words(page)))
+    press(page, "Play the tone")
+    player.hear("A", 1.0)
+    player.moved.emit()
+    press(page, "It has this level")
+    assert "more at the level of this session:" in " ".join(words(page))
+
+
+def test_that_clips_too_loud_for_the_output_are_lowered_alike_by_one_press(
+    calibrated_study, page_of, qtbot
+):
+    player = BriefPlayer()
+    page = page_of(calibrated_study, player)
+    qtbot.waitUntil(lambda: button(page, "Start listening").isEnabled())
+    # Full scale of the clips is 100 dB, that of the output 3.01 dB above the sine's 80.
+    page.findChild(QDoubleSpinBox).setValue(80.0)
+    press(page, "Play the tone")
+    player.hear("A", 1.0)
+    player.moved.emit()
+    press(page, "It has this level")
+    assert not button(page, "Start listening").isEnabled()
+    bar = page.findChild(MessageBar)
+    assert bar.accessibleName().startswith("At the recorded level clips would be too loud")
+    lower = next(b for b in bar.findChildren(QPushButton) if b.text().startswith("Play all clips"))
+    lowered_db = lower.text().split()[3]
+    QTest.mouseClick(lower, Qt.MouseButton.LeftButton)
+    assert f"{lowered_db} dB below the recorded level." in words(page)
+    assert button(page, "Start listening").isEnabled()
+    assert not bar.isVisible()

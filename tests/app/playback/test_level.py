@@ -4,9 +4,12 @@ import pytest
 
 from app.playback.level import (
     Ceiling,
+    check_output_level,
     level_at_ear_db_a,
     level_at_ear_offset_db,
+    lowering_db,
     playback_gain,
+    sides_are_far_apart,
 )
 from ratings.acoustics.levels import ClipLevels
 from ratings.errors import PlaybackError
@@ -34,19 +37,15 @@ def test_that_the_gain_is_the_ratio_of_the_two_calibrations() -> None:
     gain = playback_gain(2.0, 8.0, Ceiling(), QUIET)
     assert gain.linear == 0.25
     assert gain.level_true
-    assert gain.sentence.startswith("Level-true")
+    assert gain.sentence == "At recorded level."
 
 
-@pytest.mark.parametrize(
-    ("clip_pa", "output_pa", "reason"),
-    [(None, 2.0, "recording"), (2.0, None, "output"), (None, None, "neither")],
-)
-def test_that_a_missing_calibration_is_said_and_nothing_is_changed(clip_pa, output_pa, reason):
+@pytest.mark.parametrize(("clip_pa", "output_pa"), [(None, 2.0), (2.0, None), (None, None)])
+def test_that_a_missing_calibration_is_said_and_nothing_is_changed(clip_pa, output_pa):
     gain = playback_gain(clip_pa, output_pa, Ceiling(), QUIET)
     assert gain.linear == 1.0
     assert not gain.level_true
-    assert gain.sentence.startswith("Not level-true")
-    assert reason in gain.sentence
+    assert gain.sentence == "Same gain for both sides; true level unknown."
 
 
 def test_that_full_scale_is_allowed_and_anything_above_it_refused() -> None:
@@ -112,3 +111,46 @@ def test_that_the_level_at_the_ear_is_that_of_the_recording() -> None:
 def test_that_the_level_at_the_ear_is_unknown_without_both_calibrations() -> None:
     for clip_pa, output_pa in ((None, 2.0), (2.0, None), (None, None)):
         assert level_at_ear_db_a(clip_pa, output_pa, QUIET) is None
+
+
+def test_that_below_is_the_same_step_for_every_clip_and_said() -> None:
+    gain = playback_gain(2.0, 8.0, Ceiling(), QUIET, below_db=3.0)
+    assert gain.linear == pytest.approx(0.25 * 10 ** (-3.0 / 20))
+    assert gain.sentence == "3.0 dB below the recorded level."
+    assert level_at_ear_db_a(2.0, 8.0, QUIET, below_db=3.0) == pytest.approx(67.0, abs=0.001)
+    unknown = playback_gain(2.0, None, Ceiling(), QUIET, below_db=20.0)
+    assert unknown.linear == pytest.approx(0.1)
+
+
+@pytest.mark.parametrize(
+    ("levels", "needed_db"),
+    [
+        (with_leq(-15.0), 0.0),
+        (with_leq(-14.9), 0.5),
+        (with_leq(-12.0), 3.0),
+        (with_fast_maximum(-4.4), 1.0),
+        # 2 Pa full scale on an output of 4 Pa: a sample of 1.0 is half of full scale.
+        (ClipLevels(2.1, -60.0, -60.0), 0.5),
+        (SILENT, 0.0),
+    ],
+)
+def test_that_lowering_is_just_enough_for_the_clip_to_be_played(levels, needed_db) -> None:
+    assert lowering_db(2.0, 4.0, Ceiling(), levels) == needed_db
+    assert playback_gain(2.0, 4.0, Ceiling(), levels, below_db=needed_db).level_true
+
+
+@pytest.mark.parametrize("level_db", [50.0, 79.9, 135.1, math.nan, math.inf])
+def test_that_what_no_headphones_give_is_refused_as_their_level(level_db) -> None:
+    with pytest.raises(PlaybackError, match="not what headphones give"):
+        check_output_level(level_db)
+    check_output_level(117.0)
+
+
+def test_that_clips_far_apart_are_told_by_level_and_gain_together() -> None:
+    assert not sides_are_far_apart((1.0, with_leq(-30.0)), (1.0, with_leq(-50.0)))
+    assert sides_are_far_apart((1.0, with_leq(-30.0)), (1.0, with_leq(-50.1)))
+    assert not sides_are_far_apart((0.1, with_leq(-30.0)), (1.0, with_leq(-50.1)))
+    assert sides_are_far_apart((0.001, with_leq(-30.0)), (1.0, with_leq(-30.0)))
+    assert sides_are_far_apart((1.0, SILENT), (1.0, with_leq(-30.0)))
+    assert not sides_are_far_apart((1.0, SILENT), (1.0, SILENT))
+    assert sides_are_far_apart((1.0, with_leq(math.nan)), (1.0, with_leq(-30.0)))

@@ -1,0 +1,454 @@
+"""What is set and checked before the first pair: device, level, trial sound; without a window."""
+
+from datetime import UTC, datetime
+from typing import Protocol
+
+from PySide6.QtCore import QObject, Signal, SignalInstance
+
+from app.background.jobs import Job, Step
+from app.evaluator.exposure_words import dose_words, to_come_words, today_words
+from app.evaluator.pair_sound import SessionSound
+from app.playback.dose import Listened
+from app.playback.keeper import OutputDevice
+from app.playback.level import (
+    HIGHEST_OUTPUT_DB,
+    LOWEST_OUTPUT_DB,
+    MOST_LOWERED_DB,
+    below_in_words,
+    check_output_level,
+)
+from app.playback.pair import LoadedPair, Side
+from app.playback.player import Coverage
+from app.playback.trial import TONE_DB, level_tone, trial_noise
+from app.settings import Settings, output_pa_per_full_scale
+from ratings.errors import PlaybackError, RatingsError
+from ratings.storage.listening_desk import ListeningDesk
+
+STEP_DB = 3.0
+LOWEST_ATTENUATION_DB, HIGHEST_ATTENUATION_DB = 0.0, 40.0
+TOLERANCE_DB = 3.0
+#: How long the tone must have sounded in full before its level can be confirmed.
+HEARD_TONE_S = 1.0
+#: Names under which sound systems hide whichever device is chosen elsewhere.
+FOLLOWERS = ("default", "sysdefault", "pulse", "pipewire", "primary sound", "sound mapper")
+
+
+class TrialPlayer(Protocol):
+    """What the brief needs of the player."""
+
+    state_changed: SignalInstance
+    moved: SignalInstance
+    devices_changed: SignalInstance
+    device_opened: SignalInstance
+    trouble_raised: SignalInstance
+    trouble_cleared: SignalInstance
+
+    @property
+    def trouble(self) -> RatingsError | None: ...  # noqa: D102
+    @property
+    def is_playing(self) -> bool: ...  # noqa: D102
+    @property
+    def device_identity(self) -> str: ...  # noqa: D102
+    def devices(self) -> list[OutputDevice]: ...  # noqa: D102
+    def refresh_devices(self) -> None: ...  # noqa: D102
+    def use_device(self, name: str | None) -> None: ...  # noqa: D102
+    def hold_to_device(self) -> None: ...  # noqa: D102
+    def rise_slowly(self) -> None: ...  # noqa: D102
+    def load(self, pair: LoadedPair) -> None: ...  # noqa: D102
+    def unload(self) -> None: ...  # noqa: D102
+    def play(self) -> None: ...  # noqa: D102
+    def set_gain(self, gain: float) -> None: ...  # noqa: D102
+    def set_looping(self, is_looping: bool) -> None: ...  # noqa: D102
+    def coverage(self, side: Side) -> Coverage: ...  # noqa: D102
+
+
+class BriefPresenter(QObject):
+    """Lets one seat's device and level be set, and checks all its clips against them.
+
+    It stays with the seat: whoever comes back from a pair finds the level as it was confirmed.
+
+    Attributes
+    ----------
+    desk, sound
+        The session, and its clips as loud as is set here.
+    progress
+        How far the check of the clips has got; None once it is through.
+    refusal
+        Why the level that was typed is not taken.
+
+    Signals
+    -------
+    changed
+        Something said here is said differently now.
+    """
+
+    changed = Signal()
+
+    def __init__(
+        self,
+        desk: ListeningDesk,
+        player: TrialPlayer,
+        settings: Settings,
+        parent: QObject | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.desk = desk
+        self.player = player
+        self.sound = SessionSound(desk)
+        self.progress: Step | None = Step(0.0, "")
+        self.refusal: PlaybackError | None = None
+        self._settings = settings
+        self._identity = ""
+        self._level_db: float | None = None
+        self._is_confirmed = False
+        self._trial: str | None = None
+        self.come_back()
+        player.device_opened.connect(self._on_device)
+        player.state_changed.connect(self.changed)
+        player.moved.connect(self._on_moved)
+        self._check = Job(self.sound.measure, self)
+        self._check.stepped.connect(self._on_step)
+        self._check.succeeded.connect(self._on_checked)
+        self._check.start()
+        self._on_device()
+
+    def come_back(self) -> None:
+        """Read anew what a session has changed, and let another device be chosen."""
+        self._left_s = self.desk.seconds_left()
+        self._today = Listened.of(self.desk.exposure_today())
+        answers = self.desk.answers().values()
+        self.done = sum(answer.is_locked for answer in answers)
+        before = self.desk.exposure_since(datetime.min.replace(tzinfo=UTC))
+        self._had_unknown = any(played.level_db_a is None for played in before)
+        self._had_known = any(played.level_db_a is not None for played in before)
+        self.player.refresh_devices()
+        self.player.use_device(self._settings.device_name)
+
+    # The device
+
+    @property
+    def device_name(self) -> str | None:
+        """The chosen device; None for the system's default."""
+        return self._settings.device_name
+
+    def choose_device(self, name: str | None) -> None:
+        """Play through this device from now on."""
+        self.stop()
+        self._settings.device_name = name
+        self.player.use_device(name)
+
+    def device_words(self) -> str:
+        """Say which device is open, and whether it may change unseen."""
+        if not self._identity:
+            return self.tr("No device is open yet.")
+        words = self.tr("Open: {0}.").format(self._identity)
+        if any(name in self._identity.lower() for name in FOLLOWERS):
+            words += " " + self.tr(
+                "It follows the system's choice: choose the headphones themselves, and the level "
+                "holds."
+            )
+        return words
+
+    def _on_device(self) -> None:
+        if self.player.device_identity == self._identity:
+            return
+        self._identity = self.player.device_identity
+        self.refusal = None
+        self._take_level(self._settings.full_scale_sine_db(self._identity))
+
+    # The level
+
+    @property
+    def can_set_level(self) -> bool:
+        """Whether a device is open, whose level could be given."""
+        return bool(self._identity)
+
+    @property
+    def level_db(self) -> float | None:
+        """Level at the ear of a full-scale sine on the open device; None when not measured."""
+        return self._level_db
+
+    @property
+    def is_confirmed(self) -> bool:
+        """Whether somebody has checked the level by the tone on this device."""
+        return self._is_confirmed
+
+    def set_level(self, level_db: float | None) -> None:
+        """Take what was measured on the open device; None takes it back."""
+        self.refusal = None
+        if level_db is not None:
+            try:
+                check_output_level(level_db)
+            except PlaybackError as refusal:
+                self.refusal, level_db = refusal, None
+        if level_db != self._level_db:
+            self._settings.set_full_scale_sine_db(self._identity, level_db)
+            self._take_level(level_db)
+        self.changed.emit()
+
+    def _take_level(self, level_db: float | None) -> None:
+        self.stop()
+        self._level_db = level_db
+        self._confirm(is_confirmed=False)
+
+    def _confirm(self, *, is_confirmed: bool) -> None:
+        self._is_confirmed = is_confirmed
+        is_known = is_confirmed and self._level_db is not None
+        self.sound.output_pa_per_full_scale = (
+            output_pa_per_full_scale(self._level_db) if is_known and self._level_db else None
+        )
+        self.sound.lowered_db = 0.0
+        self.changed.emit()
+
+    @property
+    def offers_tone(self) -> bool:
+        """Whether there is a level to be checked by the tone."""
+        return self._level_db is not None and self.sound.is_calibrated
+
+    @property
+    def can_confirm(self) -> bool:
+        """Whether the tone has been heard, so that its level can be confirmed."""
+        if self._trial != "tone" or self._is_confirmed:
+            return False
+        return self.player.coverage("A").heard_s >= HEARD_TONE_S
+
+    def confirm(self) -> None:
+        """Take the level as checked: the tone has the level that it should have."""
+        if self.can_confirm:
+            self.stop()
+            self._confirm(is_confirmed=True)
+
+    def tone_words(self) -> str:
+        """Say what the tone should be like."""
+        if not self.offers_tone:
+            return ""
+        if self._is_confirmed:
+            return self.tr("Checked by the tone.")
+        return self.tr(
+            "The tone must give {0} dB at the ear, within {1} dB: about as loud as people talking "
+            "at 1 m. If it is louder or softer, the figure above is wrong."
+        ).format(f"{TONE_DB:.0f}", f"{TOLERANCE_DB:.0f}")
+
+    def level_words(self) -> str:
+        """Say how loud the clips are played."""
+        if self.refusal is not None:
+            return str(self.refusal)
+        if not self.sound.is_calibrated:
+            return self.tr("The recordings are not calibrated: {0}").format(self._unknown_words())
+        if self._level_db is None:
+            return self.tr("The output is not calibrated: {0}").format(self._unknown_words())
+        if not self._is_confirmed:
+            return self.tr("The output's level is not checked yet: {0}").format(
+                self._unknown_words()
+            )
+        return below_in_words(self.sound.lowered_db)
+
+    def _unknown_words(self) -> str:
+        return self.tr("same gain for both sides; true level unknown.")
+
+    def way_words(self) -> str:
+        """Say when a session under way changes between known and unknown level."""
+        if not self.done:
+            return ""
+        if self.sound.is_at_known_level and self._had_unknown:
+            return self.tr(
+                "Pairs before this were played at an unknown level; from here on it is known. Tell "
+                "the person in charge."
+            )
+        if not self.sound.is_at_known_level and self._had_known:
+            return self.tr(
+                "Pairs before this were played at a known level; from here on it is unknown. Tell "
+                "the person in charge."
+            )
+        return ""
+
+    # Trial sounds
+
+    @property
+    def trial(self) -> str | None:
+        """Which trial sounds: ``tone``, ``noise``, or None."""
+        return self._trial if self.player.is_playing else None
+
+    def play_tone(self) -> None:
+        """Play the tone that the level is checked by, or stop it."""
+        if self.trial == "tone" or self._level_db is None:
+            self.stop()
+            return
+        self._play("tone", level_tone(self._level_db))
+
+    def play_noise(self) -> None:
+        """Play a noise as loud as the loudest clip, or stop it."""
+        if self.trial == "noise":
+            self.stop()
+            return
+        loudest_db = self.sound.loudest_db_a_re_full_scale
+        self._play("noise", trial_noise(loudest_db, self._trial_gain()))
+
+    def stop(self) -> None:
+        """Let no trial sound."""
+        if self._trial is not None:
+            self._trial = None
+            self.player.unload()
+            self.changed.emit()
+
+    def _play(self, kind: str, sound: LoadedPair) -> None:
+        self.stop()
+        self.player.rise_slowly()
+        self.player.load(sound)
+        self.player.set_looping(True)
+        self._trial = kind
+        self.player.play()
+        self.changed.emit()
+
+    def _trial_gain(self) -> float:
+        return float(10.0 ** (-self.sound.attenuation_db / 20.0))
+
+    @property
+    def offers_noise(self) -> bool:
+        """Whether the level is set by ear, by a noise as loud as the loudest clip."""
+        return self.progress is None and not self.sound.is_at_known_level
+
+    def change_attenuation(self, steps: int) -> None:
+        """Play all clips so many steps louder, or softer for a negative number."""
+        wished_db = self.sound.attenuation_db - steps * STEP_DB
+        self.sound.attenuation_db = min(
+            max(wished_db, LOWEST_ATTENUATION_DB), HIGHEST_ATTENUATION_DB
+        )
+        if self._trial == "noise":
+            self.player.set_gain(self._trial_gain())
+        self.changed.emit()
+
+    def attenuation_words(self) -> str:
+        """Say how far below the output's full level all clips are played."""
+        return self.tr("{0} dB below full output").format(f"{self.sound.attenuation_db:.0f}")
+
+    # The check of all clips
+
+    @property
+    def lowering_db(self) -> float:
+        """How far all clips must be lowered to be played at all; 0 when they need not."""
+        if self.progress is not None:
+            return 0.0
+        needed_db = self.sound.lowering_db()
+        return needed_db if needed_db > self.sound.lowered_db else 0.0
+
+    @property
+    def can_lower(self) -> bool:
+        """Whether lowering all clips alike is a way out."""
+        return 0.0 < self.lowering_db <= MOST_LOWERED_DB
+
+    def lower(self) -> None:
+        """Play all clips lower, just enough for all of them to be played."""
+        if self.can_lower:
+            self.sound.lowered_db = self.lowering_db
+            self.changed.emit()
+
+    def problem(self) -> RatingsError | None:
+        """Return what is wrong with the clips as they would be played, and the way out."""
+        if self.progress is not None:
+            return None
+        count = len(self.desk.pairs)
+        if self.lowering_db > MOST_LOWERED_DB:
+            return PlaybackError(
+                self.tr("The recorded level is {0} dB too much for this output.").format(
+                    f"{self.lowering_db:.1f}"
+                ),
+                self.tr("The measured level can hardly be right: measure it again."),
+            )
+        if self.lowering_db:
+            return PlaybackError(
+                self.tr("At the recorded level clips would be too loud for the output or the ear."),
+                self.tr("All clips can be played {0} dB lower, alike.").format(
+                    f"{self.lowering_db:.1f}"
+                ),
+            )
+        if self.sound.too_loud():
+            return PlaybackError(
+                self.tr("Clips would exceed full scale."), self.tr("Play all clips softer.")
+            )
+        if self.sound.far_apart():
+            return PlaybackError(
+                self.tr("{0} of {1} pairs cannot be played: their sides are too far apart.").format(
+                    self.sound.far_apart(), count
+                ),
+                self.tr("They are set aside when they come. Tell the person in charge."),
+            )
+        if self.sound.unreadable:
+            return PlaybackError(
+                self.tr("The sound of some pairs cannot be read."),
+                self.tr("They are set aside when they come. Tell the person in charge."),
+            )
+        return None
+
+    @property
+    def can_begin(self) -> bool:
+        """Whether the clips are checked and can be played."""
+        return self.progress is None and not self.lowering_db and not self.sound.too_loud()
+
+    def begin(self) -> None:
+        """End the trials, and keep to the device whose level was set."""
+        self.stop()
+        self.player.hold_to_device()
+
+    def _on_step(self, step: Step) -> None:
+        self.progress = step
+        self.changed.emit()
+
+    def _on_checked(self) -> None:
+        self.progress = None
+        self.changed.emit()
+
+    def _on_moved(self) -> None:
+        if self._trial == "tone":
+            self.changed.emit()
+
+    # What is said
+
+    def start_words(self) -> str:
+        """Say what the button to the pairs does."""
+        return self.tr("Go on") if self.done else self.tr("Start listening")
+
+    def left_words(self) -> str:
+        """Say how much is left, or how far the check has got."""
+        if self.progress is not None:
+            return self.tr("Checking the clips: {0}").format(self.progress.words)
+        left = len(self.desk.pairs) - self.done
+        minutes = max(1, round(self._left_s / 60))
+        words = (
+            self.tr("1 pair is left, about {0} min.").format(minutes)
+            if left == 1
+            else self.tr("{0} pairs are left, about {1} min.").format(left, minutes)
+        )
+        if any(self.done < after for after in self.desk.breaks):
+            words += " " + self.tr("A break is proposed on the way.")
+        return words
+
+    def ears_words(self) -> str:
+        """Say how to set the volume, and when to stop."""
+        if self.sound.is_at_known_level:
+            ears = self.tr("Leave the volume as it was when the level was measured.")
+        else:
+            ears = self.tr(
+                "Set the volume low and play the trial sound: it is as loud as the loudest clip. "
+                "Raise it until it is as loud as in the car, then leave it there."
+            )
+        stop = self.tr(
+            "Stop when it is uncomfortable. The rules of your site and its hearing protection "
+            "come first."
+        )
+        return f"{ears} {stop}"
+
+    def exposure_words(self) -> str:
+        """Say what was played today, and what the session will add at the level set here."""
+        level_db_a = self.sound.level_db_a()
+        sentences = (
+            today_words(self._today),
+            to_come_words(self._today, self._left_s, level_db_a),
+            dose_words(self._today),
+        )
+        return "\n".join(filter(None, sentences))
+
+    @staticmethod
+    def level_range_db() -> tuple[float, float]:
+        """Return the lowest and the highest level that an output can have."""
+        return LOWEST_OUTPUT_DB, HIGHEST_OUTPUT_DB
