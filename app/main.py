@@ -4,6 +4,7 @@ import contextlib
 import faulthandler
 import importlib.util
 import os
+import re
 import sys
 import tempfile
 import threading
@@ -15,6 +16,13 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from app.window import MainWindow
+
+#: Quoted words, paths, and names with the ending of a file that is brought into a study.
+_NAMES = re.compile(
+    r"""'[^'\n]*'|"[^"\n]*"|\S*[/\\]\S+"""
+    r"""|[^:\n]*\.(?:wav|flac|aiff?|mp3|ogg|opus|w64|rf64|caf|mat|mf4|mdf|uff?|unv|h5|hdf5?|csv|txt|gpx)\b""",
+    re.IGNORECASE,
+)
 
 
 LONGEST_GOODBYE_MS = 10_000
@@ -109,6 +117,18 @@ def run_window(study: Path | None) -> int:
     return code
 
 
+def told_defect(defect: BaseException) -> str:
+    """Return where a defect happened and what it says, without what only a study's lead may know.
+
+    Names of files and of sets stand in quotes in what libraries and Python say, or as paths: both
+    are left out, and no variable's value is written. Causes come first, as Python tells them.
+    """
+    before = defect.__cause__ or (None if defect.__suppress_context__ else defect.__context__)
+    trace = "".join(traceback.format_tb(defect.__traceback__))
+    words = _NAMES.sub("...", "".join(traceback.format_exception_only(defect)))
+    return f"{told_defect(before) if before else ''}Traceback:\n{trace}{words}\n"
+
+
 def hook_defects(window: "MainWindow") -> Path:
     """Keep and tell what nobody caught, and return the file it is kept in.
 
@@ -124,8 +144,8 @@ def hook_defects(window: "MainWindow") -> Path:
         folder = Path(tempfile.gettempdir())
     log = folder / "defects.log"
 
-    def keep(kind: type[BaseException], defect: BaseException, trace: TracebackType | None) -> None:
-        lines = "".join(traceback.format_exception(kind, defect, trace))
+    def keep(_: type[BaseException], defect: BaseException, trace: TracebackType | None) -> None:
+        lines = told_defect(defect.with_traceback(trace))
         with contextlib.suppress(OSError), log.open("a", encoding="utf-8") as file:
             file.write(f"{datetime.now(UTC).isoformat()}\n{lines}\n")
         sys.stderr.write(lines)

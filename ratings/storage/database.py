@@ -209,7 +209,13 @@ def connect(path: Path, *, read_only: bool = False, may_be_new: bool = False) ->
             isolation_level=None,
         )
 
-    engine = sa.create_engine("sqlite://", creator=open_file, poolclass=sa.pool.QueuePool)
+    engine = sa.create_engine(
+        "sqlite://",
+        creator=open_file,
+        poolclass=sa.pool.QueuePool,
+        # What was written or asked for stands in no log of defects.
+        hide_parameters=True,
+    )
 
     @event.listens_for(engine, "connect")
     def settle(connection: DBAPIConnection, _: ConnectionPoolEntry) -> None:

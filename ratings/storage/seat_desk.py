@@ -59,7 +59,7 @@ class SeatDesk:
         """
         pair, event = tables.pair, tables.pair_event
         begun = (
-            sa.select(sa.literal(1))
+            sa.select(event.c.pair_event_id)
             .join(pair, pair.c.pair_id == event.c.pair_id)
             .where(pair.c.session_id == session_id)
             .limit(1)

@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
 CellKind = Literal["empty", "reading", "ready", "refused"]
 
-_SEEDS = 2**31
+_SEED_BITS = 128
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +92,7 @@ class NewStudyPresenter(QObject):
     def __init__(
         self,
         place: Path | None = None,
-        draw_seed: Callable[[], int] = lambda: secrets.randbelow(_SEEDS),
+        draw_seed: Callable[[], int] = lambda: secrets.randbits(_SEED_BITS),
         clock: Callable[[], float] = time.monotonic,
         parent: QObject | None = None,
     ) -> None:

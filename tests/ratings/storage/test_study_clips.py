@@ -326,7 +326,7 @@ def test_that_mending_gives_the_very_same_clips(tmp_path):
 )
 def test_that_a_lost_or_exchanged_equaliser_is_told(tmp_path, harm, message):
     path = made(tmp_path / "study", with_taps(long_plan(tmp_path / "in"), [0.5]))
-    (kept,) = (path / "equalisers").iterdir()
+    (kept,) = (path / "lead" / "equalisers").iterdir()
     harm(kept)
     shutil.rmtree(path / "clips")
     study = open_study(path)
