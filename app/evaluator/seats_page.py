@@ -1,9 +1,9 @@
 """Who is listening: one seat for each evaluator of the study."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent, QShowEvent
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.evaluator.exposure_words import seat_words
+from app.evaluator.open_twice import both_count, holder_words
 from app.parts.buttons import QuietButton
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.message_bar import MessageBar
@@ -25,8 +26,10 @@ from ratings.storage.blind_study import BlindStudy
 from ratings.storage.exposure_rows import Played
 from ratings.storage.listening_desk import SessionSeat, session_seats
 from ratings.storage.seat_desk import SeatDesk
+from ratings.storage.seat_leases import seat_holder
 
 _BUTTON_PX = 120
+_REMOVE_PX = 88
 _ROW_PX = 48
 _STATE_PX = 150
 
@@ -47,33 +50,42 @@ class SeatsPage(QWidget):
     def __init__(self, study: BlindStudy, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._study = study
-        self._first_waiting: QPushButton | None = None
-        self.messages = MessageBar()
+        self._offered: Callable[[], None] = self.refresh
+        self._newest: QPushButton | None = None
+        self._listen_buttons: dict[int, QPushButton] = {}
         self._heading = FindingHeading(self.tr("Who is listening?"))
         self._line = SoftLine()
-        back = QuietButton(self.tr("Back to the doors"))
+        back = QuietButton(self.tr("Back to start"))
         back.clicked.connect(self.left)
+        said = QVBoxLayout()
+        said.addWidget(self._heading)
+        said.addWidget(self._line)
         top = QHBoxLayout()
-        top.addWidget(self._heading, 1)
-        top.addWidget(back)
-        self._panel = QuestionPanel(self.tr("Choose your seat"))
+        top.setSpacing(16)
+        top.addLayout(said, 1)
+        top.addWidget(back, 0, Qt.AlignmentFlag.AlignTop)
+        self._panel = QuestionPanel(self.tr("Choose your name"))
         self._rows = QVBoxLayout()
         self._rows.setSpacing(4)
         inside = QWidget()
         inside.setLayout(self._rows)
-        scroll = QScrollArea()
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setWidget(inside)
-        self._panel.body.addWidget(scroll)
+        self._scroll = QScrollArea()
+        self._scroll.setWidgetResizable(True)
+        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
+        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._scroll.setWidget(inside)
+        # The list has its new height only once the layout has run.
+        self._scroll.verticalScrollBar().rangeChanged.connect(self._show_newest)
+        self._panel.body.addWidget(self._scroll)
         column = QVBoxLayout(self)
         column.setContentsMargins(40, 24, 40, 24)
         column.setSpacing(12)
         column.addLayout(top)
-        column.addWidget(self._line)
-        column.addWidget(self.messages)
         column.addWidget(self._panel, 1)
         column.addLayout(self._build_new_seat())
+        self.messages = MessageBar(self)
+        self.messages.hang_over(self._heading, self._line)
+        self.messages.action_asked.connect(self._take_offer)
         self.refresh()
 
     def refresh(self) -> None:
@@ -85,15 +97,16 @@ class SeatsPage(QWidget):
                 widget.deleteLater()
         seats = session_seats(self._study)
         played = SeatDesk(self._study).exposure_today()
-        self._first_waiting = None
+        self._newest = None
+        self._listen_buttons.clear()
         for seat in seats:
             self._rows.addWidget(self._row(seat, played.get(seat.evaluator.code, [])))
         self._rows.addStretch(1)
         pairs = seats[0].pair_count if seats else 0
         self._line.setText(
             self.tr(
-                "{0}. Each seat hears the same {1} pairs in an order of its own. Take your own "
-                "seat only; a session that was left goes on where it stopped."
+                "{0}. Everybody hears the same {1} pairs in an order of their own. Choose your own "
+                "name only; a session that was left goes on where it stopped."
             ).format(self._study.facts.name, pairs)
         )
 
@@ -103,7 +116,7 @@ class SeatsPage(QWidget):
         self._name.setAccessibleName(self.tr("name of a new evaluator"))
         self._name.setMaximumWidth(320)
         self._name.returnPressed.connect(self._add)
-        add = QPushButton(self.tr("Add a seat"))
+        add = QPushButton(self.tr("Add your name"))
         add.clicked.connect(self._add)
         row = QHBoxLayout()
         row.setSpacing(12)
@@ -118,14 +131,17 @@ class SeatsPage(QWidget):
         line.setContentsMargins(0, 2, 12, 2)
         line.setSpacing(16)
         code = QLabel(seat.evaluator.code)
-        code.setFixedWidth(56)
+        code.setFixedWidth(44)
         strong = code.font()
         strong.setBold(True)
         code.setFont(strong)
         name = QLabel(seat.evaluator.name)
         name.setTextFormat(Qt.TextFormat.PlainText)
-        state = QLabel(self.seat_words(seat))
-        state.setProperty("look", "done" if seat.locked_count == seat.pair_count else "soft")
+        holder = seat_holder(self._study, seat.session_id)
+        state = QLabel(self.seat_words(seat) if holder is None else holder_words(holder))
+        is_done = seat.locked_count == seat.pair_count
+        look = "attention" if holder is not None else "done" if is_done else "soft"
+        state.setProperty("look", look)
         line.addWidget(code)
         state.setMinimumWidth(_STATE_PX)
         today = QLabel(seat_words(Listened.of(played)))
@@ -133,24 +149,35 @@ class SeatsPage(QWidget):
         line.addWidget(name, 1)
         line.addWidget(today)
         line.addWidget(state)
-        if seat.locked_count == seat.pair_count:
-            line.addSpacing(_BUTTON_PX + line.spacing())
+        if is_done:
+            line.addSpacing(_BUTTON_PX + _REMOVE_PX + 2 * line.spacing())
             row.setMinimumHeight(_ROW_PX)
+            return row
+        if seat.locked_count == 0 and holder is None:
+            line.addWidget(self._remove_button(seat))
         else:
-            line.addWidget(self._seat_button(seat))
+            line.addSpacing(_REMOVE_PX + line.spacing())
+        line.addWidget(self._seat_button(seat))
         return row
+
+    def _remove_button(self, seat: SessionSeat) -> QuietButton:
+        button = QuietButton(self.tr("Remove"))
+        button.setFixedWidth(_REMOVE_PX)
+        button.setAccessibleName(
+            self.tr("Remove {0} {1}").format(seat.evaluator.code, seat.evaluator.name)
+        )
+        button.clicked.connect(lambda _checked=False: self._ask_removal(seat))
+        return button
 
     def _seat_button(self, seat: SessionSeat) -> QPushButton:
         words = self.tr("Listen") if seat.locked_count == 0 else self.tr("Go on")
         button = QPushButton(words)
         button.setFixedWidth(_BUTTON_PX)
-        self._first_waiting = self._first_waiting or button
+        self._listen_buttons[seat.session_id] = button
         button.setAccessibleName(
             self.tr("{0} as {1} {2}").format(words, seat.evaluator.code, seat.evaluator.name)
         )
-        button.clicked.connect(
-            lambda _checked=False, number=seat.session_id: self.seat_chosen.emit(number)
-        )
+        button.clicked.connect(lambda _checked=False: self._choose(seat))
         return button
 
     def seat_words(self, seat: SessionSeat) -> str:
@@ -162,17 +189,50 @@ class SeatsPage(QWidget):
         return self.tr("{0} of {1} pairs rated").format(seat.locked_count, seat.pair_count)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Esc goes back."""
-        if event.key() == Qt.Key.Key_Escape:
+        """Close a message with Esc; go back when there is none."""
+        if event.key() == Qt.Key.Key_Escape and self.messages.isVisible():
+            self.messages.clear()
+        elif event.key() == Qt.Key.Key_Escape:
             self.left.emit()
         else:
             super().keyPressEvent(event)
 
-    def showEvent(self, event: QShowEvent) -> None:
-        """Let the keys begin at the first seat that waits."""
-        super().showEvent(event)
-        if self._first_waiting is not None:
-            self._first_waiting.setFocus(Qt.FocusReason.OtherFocusReason)
+    def _choose(self, seat: SessionSeat) -> None:
+        holder = seat_holder(self._study, seat.session_id)
+        if holder is None:
+            self.seat_chosen.emit(seat.session_id)
+            return
+        self._offer(
+            self.tr("{0} is {1}.").format(
+                seat.evaluator.name or seat.evaluator.code, holder_words(holder)
+            ),
+            both_count(),
+            self.tr("Open it here too"),
+            lambda: self.seat_chosen.emit(seat.session_id),
+        )
+
+    def _ask_removal(self, seat: SessionSeat) -> None:
+        who = f"{seat.evaluator.code} {seat.evaluator.name}".strip()
+        self._offer(
+            self.tr("Remove {0} from the list?").format(who),
+            self.tr("Nobody has begun there; no score is lost."),
+            self.tr("Remove {0}").format(seat.evaluator.code),
+            lambda: self._remove(seat.session_id),
+        )
+
+    def _remove(self, session_id: int) -> None:
+        self.messages.clear()
+        if self._try(lambda: SeatDesk(self._study).give_back(session_id)):
+            self.refresh()
+        self.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _offer(self, happened: str, to_do: str, words: str, act: Callable[[], None]) -> None:
+        self._offered = act
+        self.messages.tell(happened, to_do, "attention", words)
+        self.messages.take_keys()
+
+    def _take_offer(self) -> None:
+        self._offered()
 
     def _add(self) -> None:
         if not self._name.text().strip():
@@ -182,10 +242,25 @@ class SeatsPage(QWidget):
             )
             self._name.setFocus()
             return
-        try:
-            SeatDesk(self._study).seat(self._name.text())
-        except RatingsError as problem:
-            self.messages.tell(problem.what_happened, problem.what_to_do, "attention")
+        made: list[int] = []
+        if not self._try(lambda: made.append(SeatDesk(self._study).seat(self._name.text()))):
             return
         self._name.clear()
+        self.messages.clear()
         self.refresh()
+        # Enter begins there: the seat is of whoever added it.
+        self._newest = self._listen_buttons[made[0]]
+        self._newest.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _show_newest(self) -> None:
+        """Bring a new seat into sight."""
+        if self._newest is not None:
+            self._scroll.ensureWidgetVisible(self._newest, 0, _ROW_PX)
+
+    def _try(self, act: Callable[[], None]) -> bool:
+        try:
+            act()
+        except RatingsError as problem:
+            self.messages.tell(problem.what_happened, problem.what_to_do, "attention")
+            return False
+        return True

@@ -1,5 +1,6 @@
 """The state of a listening session and what it says, without a window."""
 
+import weakref
 from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Signal
@@ -13,12 +14,14 @@ from app.evaluator.exposure_words import (
     today_words,
 )
 from app.evaluator.hearing import Hearing
+from app.evaluator.open_twice import both_count, holder_words
 from app.evaluator.pair_form import NotYetError, PairForm
 from app.evaluator.pair_player import PairPlayer
 from app.evaluator.pair_sound import SessionSound
 from app.evaluator.score_entry import ScoreEntry
-from ratings.errors import RatingsError
+from ratings.errors import RatingsError, StudyError
 from ratings.storage.listening_desk import ListeningDesk
+from ratings.storage.seat_leases import SeatLease, take_seat
 from ratings.study.attributes import Attribute
 from ratings.study.listening import SIDES, Pair, Side, other_side
 
@@ -74,6 +77,7 @@ class SessionPresenter(QObject):
         self._is_half_told = self.exposure.today.is_half
         self._is_full_told = self._may_pass_full = False
         self._aside: set[int] = set()
+        self._lease: SeatLease | None = None
         self.level_sentence = ""
         self.entry = ScoreEntry(desk.scale, self._give_typed, self.problem_raised.emit, self)
         self.entry.changed.connect(self.answers_changed)
@@ -140,15 +144,22 @@ class SessionPresenter(QObject):
     def begin(self) -> None:
         """Take the session up where it was left; at its break, if that was only just due."""
         self.player.rise_slowly()
+        self._lease = take_seat(self.desk.study, self.desk.session_id)
+        weakref.finalize(self, self._lease.release)
         self.is_resting = self.desk.break_is_due(self._answers)
         if self.is_resting:
             self.pair_changed.emit()
         else:
             self._come_to_next()
+        if self._lease.other is not None:
+            told = self.tr("This seat is {0}.").format(holder_words(self._lease.other))
+            self.problem_raised.emit(StudyError(told, both_count()))
 
     def leave(self) -> None:
         """Put the session away; everything given is on the disk."""
         self.entry.settle()
+        if self._lease is not None:
+            self._lease.release()
         self._try(self.exposure.close)
         self.player.unload()
         for signal, slot in (

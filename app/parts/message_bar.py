@@ -129,6 +129,10 @@ class MessageBar(QFrame):
         self._hang()
         self._announce(spoken, kind)
 
+    def take_keys(self) -> None:
+        """Let Enter take the offered step."""
+        self._action.setFocus(Qt.FocusReason.OtherFocusReason)
+
     def clear(self) -> None:
         """Take the message away because it no longer holds."""
         self.hide()

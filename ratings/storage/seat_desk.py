@@ -101,7 +101,13 @@ def take_session(connection: sa.Connection, name: str, now: datetime) -> int | N
     Returns
     -------
     Id of the session; None when none lies ready.
+
+    Raises
+    ------
+    StudyError
+        When somebody of this name has a seat, however it is written.
     """
+    _refuse_known(connection, name)
     session, seat, evaluator = tables.session, tables.seat, tables.evaluator
     ready = (
         sa.select(session.c.session_id, session.c.ordinal)
@@ -124,6 +130,24 @@ def take_session(connection: sa.Connection, name: str, now: datetime) -> int | N
         )
     )
     return int(found.session_id)
+
+
+def _refuse_known(connection: sa.Connection, name: str) -> None:
+    evaluator, seat = tables.evaluator, tables.seat
+    query = sa.select(evaluator.c.code, evaluator.c.name).join(
+        seat, seat.c.evaluator_id == evaluator.c.evaluator_id
+    )
+    for row in connection.execute(query):
+        if name.strip() and _spelt(row.name) == _spelt(name):
+            raise StudyError(
+                f"There is a seat for {row.name} already: {row.code}.",
+                "Choose it in the list, or add an initial that tells the two people apart.",
+            )
+
+
+def _spelt(name: str) -> str:
+    """Return a name without what two spellings of it may differ in: capitals and spaces."""
+    return " ".join(name.split()).casefold()
 
 
 def _free_code(connection: sa.Connection, number: int) -> str:

@@ -1,12 +1,13 @@
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QLabel, QLineEdit, QPushButton
+from PySide6.QtWidgets import QAbstractButton, QLabel, QLineEdit, QPushButton
 from studies import noon_today, rate_pair, small_study
 
 from app.evaluator.seats_page import SeatsPage
 from app.parts.message_bar import MessageBar
 from ratings.storage.listening_desk import ListeningDesk, session_seats
+from ratings.storage.seat_leases import take_seat
 
 
 @pytest.fixture
@@ -77,15 +78,96 @@ def test_that_a_seat_without_a_name_is_not_added(study, qtbot):
     assert "needs a name" in page.findChild(MessageBar).accessibleName()
 
 
-def test_that_the_keys_begin_at_the_first_seat_that_waits(study, qtbot):
-    first = ListeningDesk(study, session_seats(study)[0].session_id)
-    for pair in first.pairs:
-        rate_pair(first, pair)
+def test_that_no_seat_of_another_person_has_the_keys_at_first(study, qtbot):
     page = shown(study, qtbot)
     qtbot.waitExposed(page)
+    page.setFocus()
+    with qtbot.assertNotEmitted(page.seat_chosen):
+        QTest.keyClick(page.focusWidget() or page, Qt.Key.Key_Space)
+        QTest.keyClick(page.focusWidget() or page, Qt.Key.Key_Return)
+
+
+def button(page, name):
+    return next(b for b in page.findChildren(QAbstractButton) if b.accessibleName() == name)
+
+
+def add(page, name):
+    field = page.findChild(QLineEdit)
+    field.clear()
+    QTest.keyClicks(field, name)
+    QTest.keyClick(field, Qt.Key.Key_Return)
+
+
+@pytest.mark.parametrize("written", ["ada", " Ada ", "ADA"])
+def test_that_a_name_that_has_a_seat_gets_no_second_one(study, qtbot, written):
+    page = shown(study, qtbot)
+    add(page, written)
+    assert len(session_seats(study)) == 2
+    told = page.findChild(MessageBar).accessibleName()
+    assert told.startswith("There is a seat for Ada already: E1.")
+
+
+def test_that_a_new_seat_comes_into_sight_and_has_the_keys(study, qtbot):
+    page = shown(study, qtbot)
+    qtbot.waitExposed(page)
+    page.resize(960, 400)
+    for name in ("Cy", "Di", "Ed", "Flo", "Gus", "Hal"):
+        add(page, name)
+    listen = button(page, "Listen as E8 Hal")
+    qtbot.waitUntil(lambda: listen is page.focusWidget())
+    qtbot.waitUntil(lambda: listen.visibleRegion().boundingRect() == listen.rect())
     with qtbot.waitSignal(page.seat_chosen) as chosen:
-        QTest.keyClick(page.focusWidget(), Qt.Key.Key_Space)
-    assert chosen.args == [session_seats(study)[1].session_id]
+        QTest.keyClick(listen, Qt.Key.Key_Space)
+    assert chosen.args == [session_seats(study)[-1].session_id]
+
+
+def test_that_an_unused_seat_is_removed_after_a_question(study, qtbot):
+    page = shown(study, qtbot)
+    QTest.mouseClick(button(page, "Remove E2 Bo"), Qt.MouseButton.LeftButton)
+    assert len(session_seats(study)) == 2
+    bar = page.findChild(MessageBar)
+    assert "Remove E2 Bo from the list?" in bar.accessibleName()
+    QTest.keyClick(page, Qt.Key.Key_Escape)
+    assert bar.isHidden()
+    QTest.mouseClick(button(page, "Remove E2 Bo"), Qt.MouseButton.LeftButton)
+    QTest.keyClick(button(page, "Remove E2"), Qt.Key.Key_Space)
+    assert [seat.evaluator.name for seat in session_seats(study)] == ["Ada"]
+    qtbot.waitUntil(lambda: "Bo" not in labels(page))
+
+
+def test_that_a_seat_with_a_rated_pair_cannot_be_removed(study, qtbot):
+    desk = ListeningDesk(study, session_seats(study)[1].session_id)
+    rate_pair(desk, desk.pairs[0])
+    names = [b.accessibleName() for b in shown(study, qtbot).findChildren(QAbstractButton)]
+    assert "Remove E1 Ada" in names
+    assert "Remove E2 Bo" not in names
+
+
+def test_that_a_seat_that_is_begun_but_not_rated_is_kept_and_told(study, qtbot):
+    desk = ListeningDesk(study, session_seats(study)[1].session_id)
+    desk.record_opened(desk.pairs[0].pair_id)
+    page = shown(study, qtbot)
+    QTest.mouseClick(button(page, "Remove E2 Bo"), Qt.MouseButton.LeftButton)
+    QTest.mouseClick(button(page, "Remove E2"), Qt.MouseButton.LeftButton)
+    assert len(session_seats(study)) == 2
+    assert "Somebody has begun on this seat" in page.findChild(MessageBar).accessibleName()
+
+
+def test_that_a_seat_open_elsewhere_is_told_before_it_is_opened(study, qtbot):
+    seat = session_seats(study)[0]
+    lease = take_seat(study, seat.session_id)
+    page = shown(study, qtbot)
+    assert any(text.startswith("open in another window here since") for text in labels(page))
+    with qtbot.assertNotEmitted(page.seat_chosen):
+        QTest.mouseClick(button(page, "Listen as E1 Ada"), Qt.MouseButton.LeftButton)
+    assert "Ada is open in another window here" in page.findChild(MessageBar).accessibleName()
+    with qtbot.waitSignal(page.seat_chosen) as chosen:
+        QTest.mouseClick(button(page, "Open it here too"), Qt.MouseButton.LeftButton)
+    assert chosen.args == [seat.session_id]
+    lease.release()
+    page.refresh()
+    with qtbot.waitSignal(page.seat_chosen):
+        QTest.mouseClick(button(page, "Listen as E1 Ada"), Qt.MouseButton.LeftButton)
 
 
 def test_that_a_seat_says_what_was_played_on_it_today(study, qtbot):

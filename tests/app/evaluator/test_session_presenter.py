@@ -294,3 +294,19 @@ def test_that_a_coast_down_must_be_heard_as_a_whole(tmp_path, player):
     assert presenter.unheard_words() == "listen to B 4 s longer"
     player.hear("B", 12.0)
     assert presenter.unheard_words() == ""
+
+
+def test_that_a_session_open_twice_is_told_and_only_while_it_is(study, presenter):
+    desk = ListeningDesk(study, presenter.desk.session_id)
+    second = SessionPresenter(desk, QuietPlayer())
+    told = []
+    second.problem_raised.connect(told.append)
+    second.begin()
+    assert "This seat is open in another window here since" in str(told[-1])
+    second.leave()
+    presenter.leave()
+    third = SessionPresenter(desk, QuietPlayer())
+    third.problem_raised.connect(told.append)
+    third.begin()
+    assert len(told) == 1
+    third.leave()
