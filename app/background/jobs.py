@@ -1,6 +1,8 @@
 """Finite work off the window's thread, with progress, cancel, and its outcome delivered back."""
 
 import functools
+import sys
+import traceback
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
@@ -131,6 +133,28 @@ class _Office(QObject):
             job.ended.emit()
         if outcome.defect is not None:
             raise outcome.defect
+
+
+def attempt(work: Callable[[], Result], instead: Result) -> Result:
+    """Do one part of what a page shows; return `instead` when the program itself fails in it.
+
+    For parts whose neighbours still have something to show. The defect goes where every defect
+    goes, the same one once: a page is worked out anew with each score. Refusals pass.
+    """
+    try:
+        return work()
+    except (Cancelled, RatingsError):
+        raise
+    except Exception as defect:  # noqa: BLE001 - handed to the hook, and told in place
+        lines = "".join(traceback.format_exception(defect))
+        if lines not in _reported:
+            _reported.add(lines)
+            sys.excepthook(type(defect), defect, defect.__traceback__)
+        return instead
+
+
+#: Defects that `attempt` has handed to the hook.
+_reported: set[str] = set()
 
 
 @functools.cache

@@ -57,9 +57,25 @@ class QuestionPanel(QFrame):
         outer.setContentsMargins(20, 16, 20, 20)
         outer.setSpacing(12)
         outer.addWidget(self._question)
-        self.body = QVBoxLayout()
+        self._failure = SoftLine("", self)
+        self._failure.hide()
+        outer.addWidget(self._failure)
+        self._answer = QWidget(self)
+        self.body = QVBoxLayout(self._answer)
+        self.body.setContentsMargins(0, 0, 0, 0)
         self.body.setSpacing(8)
-        outer.addLayout(self.body, 1)
+        outer.addWidget(self._answer, 1)
+
+    def set_failed(self, *, has_failed: bool) -> None:
+        """Say in the place of the answer that the program failed in it, or show the answer."""
+        self._answer.setVisible(not has_failed)
+        self._failure.setVisible(has_failed)
+        self._failure.setText(
+            self.tr(
+                "This could not be shown: a fault of the program, written to its log. All scores "
+                "are saved."
+            )
+        )
 
     def set_question(self, question: str) -> None:
         """Change the question that the panel answers."""

@@ -97,6 +97,7 @@ def agreement(
     scale: Scale,
     limits: FitnessLimits | None = None,
     pair_times: "pd.DataFrame | None" = None,
+    only: str | None = None,
 ) -> tuple[AttributeAgreement, ...]:
     """Judge the agreement on every attribute.
 
@@ -113,6 +114,8 @@ def agreement(
         When something about an evaluator is worth a look; defaults in `FitnessLimits`.
     pair_times
         As `ratings.storage.lead_desk.LeadDesk.pair_times` returns it; None when nobody was timed.
+    only
+        Judge this attribute alone, by the same names and conditions; None judges all.
 
     Returns
     -------
@@ -127,7 +130,9 @@ def agreement(
     chosen = limits or FitnessLimits.for_scale(scale)
     paces = {} if pair_times is None else pace_findings(pair_times, chosen.pace)
     blocks = []
-    for attribute in range(len(numbered.attributes)):
+    for attribute, name in enumerate(numbered.attributes):
+        if only not in (None, name):
+            continue
         of_attribute = numbered.attribute == attribute
         blocks.append(_block(numbered, of_attribute, attribute, None, chosen, paces))
         if len(numbered.conditions) > 1:

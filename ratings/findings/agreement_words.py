@@ -65,6 +65,14 @@ def headline(agreements: Iterable[Agreeing]) -> str:
     return f"The panel {', '.join(parts)}.{rest}"
 
 
+def unworked_words(attributes: Sequence[str]) -> str:
+    """Say which attributes the program itself failed to judge."""
+    return (
+        f"{_listed(attributes)} could not be worked out: a fault of the program, written to its "
+        "log. All scores are saved."
+    )
+
+
 def agreement_sentence(kendall: Concordance) -> str:
     """Say what W means for a panel of this size."""
     if kendall.w is None or kendall.p is None:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from ratings.errors import StudyError, reason_of
 from ratings.findings.agreement import AttributeAgreement, agreement
-from ratings.findings.agreement_words import headline
+from ratings.findings.agreement_words import headline, unworked_words
 from ratings.reports.agreement_tables import (
     condition_table,
     deviation_map,
@@ -95,7 +95,10 @@ def page_facts(study: Study, now: datetime) -> PageFacts:
 
 
 def agreement_html(
-    facts: PageFacts, blocks: Sequence[AttributeAgreement], notes: Sequence[WrittenNote] = ()
+    facts: PageFacts,
+    blocks: Sequence[AttributeAgreement],
+    notes: Sequence[WrittenNote] = (),
+    unworked: Sequence[str] = (),
 ) -> str:
     """Return the page; sets appear under their blind codes only.
 
@@ -105,10 +108,15 @@ def agreement_html(
         As `ratings.findings.agreement.agreement` returns them.
     notes
         What evaluators wrote, of all conditions.
+    unworked
+        Attributes that the program failed to judge.
     """
     overall = [block for block in blocks if block.condition is None]
     single = [block for block in blocks if block.condition is not None]
     parts = [_head(facts, overall)]
+    if unworked:
+        names = [facts.attribute_names.get(key, key) for key in unworked]
+        parts.append(f'<p class="notice">{escape(unworked_words(names))}</p>')
     if overall:
         parts.append(_order_section(facts, overall))
         parts.append(

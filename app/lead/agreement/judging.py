@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
-from app.background.jobs import Progress
+from app.background.jobs import Progress, attempt
 from ratings.findings.name_order import by_number
 from ratings.reports.written_notes import WrittenNote, written_notes
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.study_folder import Study
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from ratings.findings.agreement import AttributeAgreement
+    from ratings.study.attributes import Scale
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,11 +31,14 @@ class Judged:
         Scores that count.
     notes
         What evaluators wrote, of all conditions.
+    unworked
+        Attributes that the program failed to judge.
     """
 
     blocks: tuple[AttributeAgreement, ...] = ()
     score_count: int = 0
     notes: tuple[WrittenNote, ...] = ()
+    unworked: tuple[str, ...] = ()
 
     @property
     def evaluators(self) -> tuple[str, ...]:
@@ -47,9 +54,10 @@ class Judged:
 
 
 def judge(study: Study, progress: Progress) -> Judged:
-    """Read every score of a study and judge the agreement."""
-    from ratings.findings.agreement import agreement
+    """Read every score of a study and judge the agreement.
 
+    An attribute in which the program fails is left out and named; the others are judged.
+    """
     progress(0.0, "Reading the scores")
     desk = LeadDesk(study)
     table = desk.score_table()
@@ -57,6 +65,22 @@ def judge(study: Study, progress: Progress) -> Judged:
     notes = written_notes(desk.note_table())
     progress(0.3, "Working out the agreement")
     order = {attribute.key: place for place, attribute in enumerate(study.attributes)}
-    blocks = agreement(table, study.facts.scale, pair_times=times)
+    blocks, unworked = _blocks(table, study.facts.scale, times)
     blocks = tuple(sorted(blocks, key=lambda block: order.get(block.attribute, len(order))))
-    return Judged(blocks, len(table), notes)
+    return Judged(blocks, len(table), notes, unworked)
+
+
+def _blocks(
+    table: pd.DataFrame, scale: Scale, times: pd.DataFrame
+) -> tuple[tuple[AttributeAgreement, ...], tuple[str, ...]]:
+    from ratings.findings.agreement import agreement
+
+    def judged(only: str | None = None) -> tuple[AttributeAgreement, ...] | None:
+        return agreement(table, scale, pair_times=times, only=only)
+
+    together = attempt(judged, None)
+    if together is not None:
+        return together, ()
+    apart = {name: attempt(partial(judged, name), None) for name in table["attribute"].unique()}
+    kept = tuple(block for blocks in apart.values() for block in blocks or ())
+    return kept, tuple(str(name) for name, blocks in apart.items() if blocks is None)

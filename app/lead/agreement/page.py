@@ -1,6 +1,8 @@
 """The agreement page: does the panel agree, who stands apart, is each evaluator fit."""
 
+from functools import partial
 from pathlib import Path
+from typing import Protocol
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
@@ -12,6 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.background.jobs import attempt
 from app.lead.agreement.action_row import ActionRow
 from app.lead.agreement.empty_page import EmptyPanel
 from app.lead.agreement.file_asking import AskPath, FilePurpose
@@ -32,6 +35,16 @@ from ratings.storage.blind_study import utc_now
 
 _CONDITION_LETTERS = 18
 _GAP = 16
+
+
+class _Panel(Protocol):
+    def show_results(self) -> None:
+        """Show the presenter's results."""
+
+
+def _fails_in(panel: _Panel) -> bool:
+    panel.show_results()
+    return False
 
 
 class AgreementPage(QWidget):
@@ -93,7 +106,7 @@ class AgreementPage(QWidget):
         self._pages.setCurrentWidget(self.sheet)
         self._show_conditions()
         for panel in self.panels:
-            panel.show_results()
+            panel.set_failed(has_failed=attempt(partial(_fails_in, panel), instead=True))
         self._place_panels()
 
     def take_focus(self) -> None:

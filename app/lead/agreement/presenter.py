@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from app.background.jobs import Job
+from app.background.jobs import Job, Progress, attempt
 from app.lead.agreement.judging import Judged, judge
 from app.lead.study_watch import StudyWatch
-from ratings.findings.agreement_words import headline
+from ratings.findings.agreement_words import headline, unworked_words
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.study_folder import Study
 
@@ -69,7 +68,11 @@ class AgreementPresenter(QObject):
         if self._job is not None:
             self._is_overtaken = True
             return
-        work: Callable[..., Judged] = lambda progress: judge(self.study, progress)  # noqa: E731
+        failed = Judged(unworked=tuple(self._names))
+
+        def work(progress: Progress) -> Judged:
+            return attempt(lambda: judge(self.study, progress), failed)
+
         self._job = Job(work, self)
         self._job.succeeded.connect(self._take)
         self._job.refused.connect(self.problem_raised)
@@ -140,6 +143,8 @@ class AgreementPresenter(QObject):
         """Say what the panel agrees on."""
         if self.judged is None:
             return self.tr("Reading the scores")
+        if self.judged.unworked and not self.blocks:
+            return self.tr("The agreement could not be worked out.")
         return headline(
             [_OfOneCondition(b.attribute, b.agrees, b.agrees_well) for b in self.blocks]
         )
@@ -153,6 +158,9 @@ class AgreementPresenter(QObject):
         line = self.tr("{0} evaluators, {1} coded sets, {2}. Sets stay coded.").format(
             len(people), len(sets), self.condition_words()
         )
+        if self.judged.unworked:
+            names = [self.attribute_name(key) for key in self.judged.unworked]
+            line += " " + unworked_words(names)
         if self.is_judging:
             line += " " + self.tr("New scores are being worked in.")
         return line
@@ -182,6 +190,8 @@ class AgreementPresenter(QObject):
         if self.judged is None:
             return None
         people = self.judged.evaluators
+        if self.judged.unworked:
+            return None
         if not people:
             return (
                 self.tr("Nobody has rated yet."),

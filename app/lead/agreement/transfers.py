@@ -99,7 +99,9 @@ class Transfers(QObject):
         def work(_progress: Progress) -> str:
             from ratings.reports.agreement_page import agreement_html, page_facts, write_page
 
-            page = agreement_html(page_facts(self._study, utc_now()), judged.blocks, judged.notes)
+            page = agreement_html(
+                page_facts(self._study, utc_now()), judged.blocks, judged.notes, judged.unworked
+            )
             write_page(page, path)
             return self.tr("{0} has been written: {1} judged.").format(
                 path.name, counted(judged.score_count, "score")

@@ -238,6 +238,8 @@ class RecordingsPresenter(QObject):
             return self.tr("Reading the runs")
         if not self.reading.runs:
             return self.tr("No run has been brought in yet.")
+        if self.reading.has_failed and not self.reading.found.findings:
+            return self.tr("The sets could not be compared.")
         return headline(self.reading.found, self.channel)
 
     def standing_line(self) -> str:
@@ -248,6 +250,9 @@ class RecordingsPresenter(QObject):
         if reading is None or not reading.runs:
             return ""
         parts = [
+            self.tr("A comparison failed: a fault of the program, written to its log.")
+            if reading.has_failed
+            else "",
             further_words(reading.found, self.channel),
             self._measured_words(reading),
             void_words(reading.found.void),

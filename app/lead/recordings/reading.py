@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from app.background.jobs import attempt
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.runs import Run
 
@@ -33,6 +34,8 @@ class Reading:
         Recordings that were measured with other bands than those in force.
     repeats
         Runs of one set and condition that lie too far apart.
+    has_failed
+        Whether the program failed to compare the sets, or the runs with each other.
     """
 
     control: str
@@ -44,6 +47,7 @@ class Reading:
     bands: BandTable = field(repr=False)
     outdated: frozenset[int] = frozenset()
     repeats: tuple[RepeatFinding, ...] = ()
+    has_failed: bool = False
 
     def of(self, code: str, condition: str) -> tuple[Run, ...]:
         """Return the runs of a set in a condition, in their order."""
@@ -75,7 +79,7 @@ class Reading:
 
 def read(desk: RecordingDesk, control: str, codes: Sequence[str]) -> Reading:
     """Read runs, remarks and figures, and compare the sets."""
-    from ratings.findings.measured import measured
+    from ratings.findings.measured import Measured, measured
     from ratings.findings.name_order import by_number
     from ratings.findings.repeats import repeat_findings
 
@@ -85,7 +89,9 @@ def read(desk: RecordingDesk, control: str, codes: Sequence[str]) -> Reading:
     conditions, bands = tuple(desk.conditions()), desk.band_table()
     void = {(run.set_code, run.condition.title, run.run) for run in runs if run.worst == "void"}
     table = desk.measurement_table()
-    found = measured(table, control, [c.title for c in conditions], void)
+    titles = [condition.title for condition in conditions]
+    found = attempt(lambda: measured(table, control, titles, void), None)
+    repeats = attempt(lambda: repeat_findings(sound(table, runs)), None)
     return Reading(
         control=control,
         codes=(control, *sorted(set(codes) - {control}, key=by_number)),
@@ -96,7 +102,7 @@ def read(desk: RecordingDesk, control: str, codes: Sequence[str]) -> Reading:
             for run in runs
             if run.worst is not None
         },
-        found=found,
+        found=found or Measured(control, (control,), (), (), ()),
         bands=bands,
         outdated=frozenset(
             run.recording_id
@@ -104,7 +110,8 @@ def read(desk: RecordingDesk, control: str, codes: Sequence[str]) -> Reading:
             if (last := desk.measuring(run.recording_id)) is not None
             and last.band_version != bands.version
         ),
-        repeats=repeat_findings(sound(table, runs)),
+        repeats=repeats or (),
+        has_failed=found is None or repeats is None,
     )
 
 
