@@ -25,6 +25,8 @@ from ratings.errors import RatingsError
 #: Below this the field reads "not measured".
 _UNKNOWN_DB = 39.0
 _HIGHEST_DB = 199.0
+#: The others are on the card that `?` opens.
+_KEYS_SHOWN = 6
 
 
 class BriefPage(QWidget):
@@ -57,8 +59,8 @@ class BriefPage(QWidget):
         middle.setSpacing(16)
         left = QVBoxLayout()
         left.setSpacing(16)
-        left.addWidget(self._build_words(), 1)
-        left.addWidget(self._build_keys())
+        left.addWidget(self._build_words())
+        left.addWidget(self._build_keys(), 1)
         middle.addLayout(left, 5)
         right = QVBoxLayout()
         right.setSpacing(16)
@@ -72,6 +74,7 @@ class BriefPage(QWidget):
         scroll = QScrollArea()
         scroll.setWidgetResizable(True)
         scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         scroll.setWidget(inside)
         column.addWidget(scroll, 1)
         column.addLayout(self._build_foot())
@@ -141,24 +144,22 @@ class BriefPage(QWidget):
         grid = QGridLayout()
         grid.setHorizontalSpacing(16)
         grid.setVerticalSpacing(6)
-        for row, (key, what) in enumerate(key_card()[:8]):
+        for row, (key, what) in enumerate(key_card()[:_KEYS_SHOWN]):
             cap = QLabel(key)
             cap.setProperty("look", "key")
             cap.setFont(font("small"))
             cap.setAlignment(Qt.AlignmentFlag.AlignCenter)
-            grid.addWidget(cap, row // 2, 2 * (row % 2))
             words = QLabel(what)
             words.setProperty("look", "soft")
-            grid.addWidget(words, row // 2, 2 * (row % 2) + 1)
+            grid.addWidget(cap, row, 0)
+            grid.addWidget(words, row, 1)
         grid.setColumnStretch(1, 1)
-        grid.setColumnStretch(3, 1)
         panel.body.addLayout(grid)
         mouse = SoftLine(
             self.tr(
                 "Mouse: click a side to hear it, click or drag on a rail, right-click takes back."
             )
         )
-        mouse.setWordWrap(False)
         panel.body.addWidget(mouse)
         return panel
 
@@ -222,15 +223,12 @@ class BriefPage(QWidget):
         self._softer.clicked.connect(lambda: presenter.change_attenuation(-1))
         self._louder = QPushButton(self.tr("Louder"))
         self._louder.clicked.connect(lambda: presenter.change_attenuation(1))
-        self._attenuation = SoftLine()
-        self._attenuation.setWordWrap(False)
         row = QHBoxLayout()
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(8)
-        row.addWidget(self._noise)
-        row.addWidget(self._softer)
-        row.addWidget(self._louder)
-        row.addWidget(self._attenuation, 1)
+        row.addWidget(self._noise, 2)
+        row.addWidget(self._softer, 1)
+        row.addWidget(self._louder, 1)
         return row
 
     def _build_ears(self) -> QWidget:
@@ -302,7 +300,6 @@ class BriefPage(QWidget):
         self._confirm.setEnabled(presenter.can_confirm)
         self._noise_row.setVisible(presenter.offers_noise)
         self._noise.setText(self.tr("Stop") if is_noise else self.tr("Play a trial sound"))
-        self._attenuation.setText(presenter.attenuation_words())
 
     def _show_problem(self) -> None:
         presenter = self._presenter

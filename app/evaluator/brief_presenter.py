@@ -244,7 +244,9 @@ class BriefPresenter(QObject):
         return below_in_words(self.sound.lowered_db)
 
     def _unknown_words(self) -> str:
-        return self.tr("same gain for both sides; true level unknown.")
+        return self.tr(
+            "same gain for both sides, {0} dB below full output; true level unknown."
+        ).format(f"{self.sound.attenuation_db:.0f}")
 
     def way_words(self) -> str:
         """Say when a session under way changes between known and unknown level."""
@@ -317,10 +319,6 @@ class BriefPresenter(QObject):
         if self._trial == "noise":
             self.player.set_gain(self._trial_gain())
         self.changed.emit()
-
-    def attenuation_words(self) -> str:
-        """Say how far below the output's full level all clips are played."""
-        return self.tr("{0} dB below full output").format(f"{self.sound.attenuation_db:.0f}")
 
     # The check of all clips
 

@@ -88,7 +88,7 @@ def test_that_the_level_is_the_recorded_one_only_after_the_tone_was_checked(
 ):
     player = BriefPlayer()
     page = page_of(calibrated_study, player)
-    unknown = "same gain for both sides; true level unknown."
+    unknown = "same gain for both sides, 20 dB below full output; true level unknown."
     assert f"The output is not calibrated: {unknown}" in words(page)
     field = page.findChild(QDoubleSpinBox)
     assert not field.isEnabled()
@@ -123,7 +123,10 @@ def test_that_uncalibrated_recordings_are_never_called_at_recorded_level(
 ):
     settings.set_full_scale_sine_db("ALSA: default", 117.0)
     page = page_of(small_study(tmp_path), BriefPlayer())
-    said = "The recordings are not calibrated: same gain for both sides; true level unknown."
+    said = (
+        "The recordings are not calibrated: same gain for both sides, 20 dB below full output; "
+        "true level unknown."
+    )
     assert said in words(page)
     assert not button(page, "Play the tone").isVisible()
 

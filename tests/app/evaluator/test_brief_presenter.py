@@ -56,7 +56,7 @@ def check_level(brief, level_db=117.0):
 
 def test_that_everybody_starts_20_db_below_full_output_with_one_gain_for_all(study, brief_of):
     brief = brief_of(study)
-    assert brief.attenuation_words() == "20 dB below full output"
+    assert "both sides, 20 dB below full output;" in brief.level_words()
     for pair in brief.desk.pairs:
         loaded = brief.sound.read(pair).loaded
         assert loaded.gain_a == loaded.gain_b == pytest.approx(0.1)
@@ -71,11 +71,11 @@ def test_that_the_trial_sound_follows_louder_and_softer_by_steps_of_3_db(study, 
     assert player.gain == pytest.approx(10 ** (-17 / 20))
     for _ in range(20):
         brief.change_attenuation(1)
-    assert brief.attenuation_words() == "0 dB below full output"
+    assert "both sides, 0 dB below full output;" in brief.level_words()
     assert player.gain == 1.0
     for _ in range(20):
         brief.change_attenuation(-1)
-    assert brief.attenuation_words() == "40 dB below full output"
+    assert "both sides, 40 dB below full output;" in brief.level_words()
     brief.play_noise()
     assert not player.is_playing
 
