@@ -14,10 +14,7 @@ from sqlalchemy.pool import ConnectionPoolEntry
 
 from ratings.errors import StudyError
 from ratings.storage.cells import BadCellError
-
-#: How long a transaction waits for another program's. One entry takes some 10 ms, so that a panel
-#: never waits this long: only a backup or a dead network does.
-BUSY_TIMEOUT_S = 5.0
+from ratings.storage.patience import LONGEST_WAIT_S, when_free
 
 _WRITES = "twinset_writes"
 
@@ -132,7 +129,7 @@ def writing(engine: sa.Engine, name: str) -> Iterator[sa.Connection]:
     """Write to the study called `name`: all of the block or nothing.
 
     The block has the study to itself from its first line on, so what it reads still holds when it
-    writes; others wait for it.
+    writes; others that write wait for it.
     """
     with told_in_words(name), engine.connect() as connection:
         will_write(connection)
@@ -182,7 +179,7 @@ def copy_database(path: Path, destination: Path) -> None:
     destination.unlink(missing_ok=True)
     address = database_address(path.resolve(), "ro")
     with (
-        closing(sqlite3.connect(address, uri=True, timeout=BUSY_TIMEOUT_S)) as source,
+        closing(sqlite3.connect(address, uri=True, timeout=LONGEST_WAIT_S)) as source,
         closing(sqlite3.connect(destination)) as copy,
     ):
         source.backup(copy)
@@ -200,13 +197,10 @@ def connect(path: Path, *, read_only: bool = False, may_be_new: bool = False) ->
     address = database_address(path.resolve(), mode)
 
     def open_file() -> sqlite3.Connection:
-        # No transactions of Python's own: it would leave table changes outside of them.
+        # No transactions of Python's own: it would leave table changes outside of them. And no
+        # waiting of SQLite's own, in which a window would stand still.
         return sqlite3.connect(
-            address,
-            uri=True,
-            timeout=BUSY_TIMEOUT_S,
-            check_same_thread=False,
-            isolation_level=None,
+            address, uri=True, timeout=0, check_same_thread=False, isolation_level=None
         )
 
     engine = sa.create_engine(
@@ -222,16 +216,41 @@ def connect(path: Path, *, read_only: bool = False, may_be_new: bool = False) ->
         cursor = connection.cursor()
         cursor.execute("PRAGMA foreign_keys = ON")
         if not read_only:
-            cursor.execute("PRAGMA journal_mode = DELETE")
+            when_free(lambda: cursor.execute("PRAGMA journal_mode = DELETE"))
             # EXTRA also waits for the folder entry when the journal is removed.
             cursor.execute("PRAGMA synchronous = EXTRA")
             # What is taken out of a page is gone from the file too.
             cursor.execute("PRAGMA secure_delete = ON")
         cursor.close()
 
-    @event.listens_for(engine, "begin")
-    def begin(connection: sa.Connection) -> None:
-        writes = connection.get_execution_options().get(_WRITES, False)
-        connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
-
+    event.listen(engine, "begin", _begin)
+    event.listen(engine, "commit", _commit)
     return engine
+
+
+def _begin(connection: sa.Connection) -> None:
+    """Take the lock that a transaction needs before its first line."""
+    raw = _raw(connection)
+    if connection.get_execution_options().get(_WRITES, False):
+        when_free(lambda: raw.execute("BEGIN IMMEDIATE"))
+        return
+    raw.execute("BEGIN")
+    try:
+        when_free(lambda: raw.execute("SELECT 1 FROM sqlite_master").fetchone())
+    except sqlite3.Error:
+        raw.execute("ROLLBACK")
+        raise
+
+
+def _commit(connection: sa.Connection) -> None:
+    """Commit once nobody reads any more; what a driver does after it has nothing left to do."""
+    raw = _raw(connection)
+    if raw.in_transaction:
+        when_free(lambda: raw.execute("COMMIT"), holds=True)
+
+
+def _raw(connection: sa.Connection) -> sqlite3.Connection:
+    raw = connection.connection.driver_connection
+    if not isinstance(raw, sqlite3.Connection):
+        raise TypeError("a study is a file of SQLite's")
+    return raw

@@ -78,16 +78,8 @@ class LeadDesk:
             evaluator's scores of a cell are repeats from 1, numbers that listened scores brought
             in bear already passed over. Rows brought in have no pair, side or role.
         """
-        import pandas as pd
-
         with self._reading() as connection:
-            given = given_scores(connection)
-            brought = brought_scores(connection)
-        given["repeat"] = number_repeats(given, brought)
-        both = [table for table in (given, brought) if len(table)]
-        table = pd.concat(both, ignore_index=True) if both else given
-        front = [*CELL, "repeat", "score", "pair", "side", "origin", "given_at"]
-        return table[[*front, "role", "no_difference"]]
+            return _score_table(connection)
 
     def note_table(self) -> pd.DataFrame:
         """Return the notes that count, sets under blind codes."""
@@ -185,7 +177,7 @@ class LeadDesk:
                 raise ScoreTableError(
                     f"{path.name} has been brought in before.", "Nothing was added again."
                 )
-            known = self.score_table()
+            known = _score_table(connection)
             names = Names.of(connection)
             rows = rows_to_bring(table, known, names, path.name)
             evaluators = names.with_new_evaluators(connection, rows)
@@ -223,7 +215,7 @@ class LeadDesk:
                     f"{path.name} has been brought in before.", "Nothing was added again."
                 )
             names = Names.of(connection)
-            rows = rows_to_bring(table, self.score_table(), names, path.name)
+            rows = rows_to_bring(table, _score_table(connection), names, path.name)
         return ScorePreview(
             scores=len(rows),
             evaluators=len({row.evaluator for row in rows}),
@@ -241,3 +233,15 @@ class LeadDesk:
     def _reading(self) -> Iterator[sa.Connection]:
         with self.study.reading() as connection:
             yield connection
+
+
+def _score_table(connection: sa.Connection) -> pd.DataFrame:
+    import pandas as pd
+
+    given = given_scores(connection)
+    brought = brought_scores(connection)
+    given["repeat"] = number_repeats(given, brought)
+    both = [table for table in (given, brought) if len(table)]
+    table = pd.concat(both, ignore_index=True) if both else given
+    front = [*CELL, "repeat", "score", "pair", "side", "origin", "given_at"]
+    return table[[*front, "role", "no_difference"]]

@@ -227,11 +227,10 @@ def test_that_a_session_left_at_its_break_comes_back_to_it(study, presenter):
     assert again.form.pair.position == 2
 
 
-def test_that_a_score_the_disk_refuses_is_not_shown_as_given(study, presenter, player):
+def test_that_a_score_the_disk_refuses_is_not_shown_as_given(study, presenter, player, monkeypatch):
     player.hear_both()
     score(presenter, "5")
-    with study.engine.connect() as connection:
-        connection.exec_driver_sql("PRAGMA busy_timeout = 20")
+    monkeypatch.setattr("ratings.storage.patience.LONGEST_WAIT_S", 0.02)
     holder = sqlite3.connect(study.folder.database)
     holder.execute("BEGIN EXCLUSIVE")
     score(presenter, "9")
@@ -252,10 +251,8 @@ def test_that_a_lost_device_is_told_and_its_return_clears_the_message(presenter,
     assert presenter.form.score_of("boom", "A") == 7.0
 
 
-def test_that_a_busy_disk_does_not_leave_the_next_pair_silent(study, presenter, player):
+def test_that_a_busy_disk_does_not_leave_the_next_pair_silent(presenter, player):
     rate_all(presenter)
-    with study.engine.connect() as connection:
-        connection.exec_driver_sql("PRAGMA busy_timeout = 20")
     real = presenter.desk.record_opened
 
     def refuse(_pair_id):

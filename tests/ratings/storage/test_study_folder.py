@@ -146,11 +146,10 @@ def test_that_a_study_that_may_only_be_read_opens_and_says_so_on_writing(folder,
         desk.record_heard(desk.pairs[0].pair_id, "A")
 
 
-def test_that_a_study_another_program_holds_is_told(folder):
+def test_that_a_study_another_program_holds_is_told(folder, monkeypatch):
     study = open_study(folder.path)
     desk = ListeningDesk(study, session_seats(study)[0].session_id)
-    with study.engine.connect() as connection:
-        connection.exec_driver_sql("PRAGMA busy_timeout = 50")
+    monkeypatch.setattr("ratings.storage.patience.LONGEST_WAIT_S", 0.05)
     holder = sqlite3.connect(folder.database)
     holder.execute("BEGIN EXCLUSIVE")
     with pytest.raises(StudyError, match="Another program holds the study"):

@@ -1,0 +1,73 @@
+"""How a study that another program holds is waited for, without holding up who waits."""
+
+import sqlite3
+import threading
+import time
+from collections.abc import Callable
+from typing import TypeVar
+
+Result = TypeVar("Result")
+
+#: How long a transaction waits for another program's. One entry takes some 10 ms, so that a panel
+#: never waits this long: only a backup or a dead network does.
+LONGEST_WAIT_S = 5.0
+#: Between two tries: much shorter than an entry is noticed, much longer than a try takes.
+_PAUSE_S = 0.02
+
+#: Called between two tries with the seconds to let pass.
+Pause = Callable[[float], None]
+
+
+def _sleep(seconds: float) -> None:
+    time.sleep(seconds)
+
+
+_pause: list[Pause] = [_sleep]
+
+
+def let_pass_by(pause: Pause) -> None:
+    """Let time between two tries pass in another way, such as a window's that goes on living."""
+    _pause[:] = [pause]
+
+
+def let_pass_asleep() -> None:
+    """Let time between two tries pass asleep, as at the start."""
+    let_pass_by(_sleep)
+
+
+class _Held(threading.local):
+    """How many waits of this thread hold a lock that its other waits would wait for."""
+
+    count = 0
+
+
+_held = _Held()
+
+
+def when_free(act: Callable[[], Result], *, holds: bool = False) -> Result:
+    """Do what a lock may be in the way of, again and again until it is free.
+
+    Parameters
+    ----------
+    holds
+        Whether this thread holds a lock itself meanwhile. What it is asked for while it lets time
+        pass, such as by a window's timer, then waits for nothing: it would wait for itself.
+
+    Raises
+    ------
+    sqlite3.OperationalError
+        When it was not free for `LONGEST_WAIT_S`, or for another reason than a lock.
+    """
+    until = time.monotonic() + LONGEST_WAIT_S
+    while True:
+        try:
+            return act()
+        except sqlite3.OperationalError as problem:
+            is_locked = problem.sqlite_errorname.startswith("SQLITE_BUSY")
+            if not is_locked or _held.count or time.monotonic() >= until:
+                raise
+        _held.count += holds
+        try:
+            _pause[0](_PAUSE_S)
+        finally:
+            _held.count -= holds
