@@ -77,7 +77,7 @@ def _copy_sample(copy: Path) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """An open study, and what is to be said about its sound; None when every clip is there."""
+    """An open study, and what is to be said about it; None when clips and answers are whole."""
 
     study: BlindStudy
     notice: StudyError | None
@@ -136,12 +136,12 @@ def prepare_seats(study: BlindStudy) -> None:
 
 
 def _made_whole(path: Path, progress: Progress) -> StudyError | None:
-    """Do what only the lead's file allows; return what is to be said of the clips."""
+    """Do what only the lead's file allows; return what is to be said of clips and answers."""
     from ratings.storage.blind_study import open_blind_study, utc_now
     from ratings.storage.lead_file import NoLeadFileError
     from ratings.storage.mending import missing_codes, restore_clips
     from ratings.storage.seating import keep_seats_ready
-    from ratings.storage.study_folder import open_study
+    from ratings.storage.study_folder import Study, open_study
 
     try:
         study = open_study(path)
@@ -150,8 +150,11 @@ def _made_whole(path: Path, progress: Progress) -> StudyError | None:
             return problem if missing_codes(blind) else None
     with contextlib.closing(study):
         keep_seats_ready(study, utc_now())
-        try:
-            restore_clips(study, progress)
-        except StudyError as problem:
-            return problem
-    return None
+        notice: StudyError | None = None
+        for act in (restore_clips, Study.refuse_changed_rows):
+            try:
+                act(study, progress)
+            except StudyError as problem:
+                # Changed answers, the later one, matter more than clips.
+                notice = problem
+    return notice

@@ -149,6 +149,7 @@ def write_agreement_page(
     """
     study = open_study(study_folder_path)
     try:
+        study.refuse_changed_rows()
         desk = LeadDesk(study)
         blocks = agreement(desk.score_table(), study.facts.scale, pair_times=desk.pair_times())
         page = agreement_html(page_facts(study, clock()), blocks, written_notes(desk.note_table()))

@@ -14,6 +14,7 @@ from sqlalchemy.pool import ConnectionPoolEntry
 
 from ratings.errors import StudyError
 from ratings.storage.cells import BadCellError
+from ratings.storage.ledger import chain_new_rows, last_rows
 from ratings.storage.patience import LONGEST_WAIT_S, when_free
 
 _WRITES = "twinset_writes"
@@ -134,7 +135,9 @@ def writing(engine: sa.Engine, name: str) -> Iterator[sa.Connection]:
     with told_in_words(name), engine.connect() as connection:
         will_write(connection)
         with connection.begin():
+            before = last_rows(connection)
             yield connection
+            chain_new_rows(connection, before)
 
 
 def will_write(connection: sa.Connection) -> None:
@@ -236,7 +239,9 @@ def _begin(connection: sa.Connection) -> None:
         return
     raw.execute("BEGIN")
     try:
-        when_free(lambda: raw.execute("SELECT 1 FROM sqlite_master").fetchone())
+        for _, file, _ in raw.execute("PRAGMA database_list").fetchall():
+            look = f"SELECT 1 FROM {file}.sqlite_master"
+            when_free(lambda look=look: raw.execute(look).fetchone())  # type: ignore[misc]
     except sqlite3.Error:
         raw.execute("ROLLBACK")
         raise

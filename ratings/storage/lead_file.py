@@ -18,6 +18,7 @@ from ratings.errors import StudyError, reason_of
 from ratings.storage import tables
 from ratings.storage.blind_study import StudyFolder, may_write
 from ratings.storage.database import connect, database_address
+from ratings.storage.patience import when_free
 
 #: What lay beside the file of a study before the lead had a folder.
 _ONCE_AT_THE_TOP = ("recordings", "measurements", "equalisers")
@@ -49,7 +50,7 @@ def connect_both(folder: StudyFolder, *, read_only: bool, may_be_new: bool = Fal
         cursor = connection.cursor()
         cursor.execute("ATTACH DATABASE ? AS lead", (address,))
         if not read_only:
-            cursor.execute("PRAGMA lead.journal_mode = DELETE")
+            when_free(lambda: cursor.execute("PRAGMA lead.journal_mode = DELETE"))
             cursor.execute("PRAGMA lead.synchronous = EXTRA")
         cursor.close()
 

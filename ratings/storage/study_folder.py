@@ -31,7 +31,9 @@ from ratings.storage.lead_file import (
     refuse_without_lead_file,
     wipe_free_pages,
 )
+from ratings.storage.ledger import refuse_changed_rows
 from ratings.storage.migrations import STEPS, migrate, version_of
+from ratings.storage.progress import Progress, quiet
 from ratings.storage.soundness import refuse_broken_pages, refuse_unlike_tables
 
 #: From this step on a study has a lead's file.
@@ -52,6 +54,19 @@ class Study(BlindStudy):
         with self.reading() as connection, told_as_no_study(folder.name):
             refuse_foreign_lead_file(connection, folder)
             self.seed = int(connection.execute(sa.select(tables.design.c.seed)).scalar_one())
+
+    def refuse_changed_rows(self, progress: Progress = quiet) -> None:
+        """Refuse to stand for answers that are not what was written; the study stays open.
+
+        Raises
+        ------
+        StudyError
+            Saying which answers, and what is safe.
+        Cancelled
+            When `progress` asked for it.
+        """
+        with self.reading() as connection:
+            refuse_changed_rows(connection, self.folder.name, progress)
 
 
 def open_study(path: Path | str) -> Study:

@@ -5,11 +5,13 @@ from concurrent.futures import ThreadPoolExecutor
 from threading import Barrier
 
 import pytest
-from studies import small_study
+from studies import hear_both, small_study
+from study_damage import patched
 
 from app import opening
 from ratings.errors import Cancelled, StudyError
-from ratings.storage.listening_desk import session_seats
+from ratings.reports.agreement_page import write_agreement_page
+from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.mending import missing_codes
 from ratings.storage.seat_desk import SeatDesk
 from ratings.storage.seating import SPARE_SESSIONS
@@ -133,3 +135,19 @@ def test_that_more_sessions_are_prepared_before_none_is_left(tmp_path):
     seats.seat("the last")
     assert len(session_seats(result.study)) == 2 + SPARE_SESSIONS + 1
     result.study.close()
+
+
+def test_that_a_study_whose_scores_were_changed_opens_with_a_sentence_and_is_not_reported(tmp_path):
+    study = small_study(tmp_path)
+    desk = ListeningDesk(study, session_seats(study)[0].session_id)
+    hear_both(desk, desk.pairs[0].pair_id)
+    desk.record_scores(desk.pairs[0].pair_id, "boom", {"A": 7.0, "B": 6.0})
+    study.close()
+    patched(study.folder.database, "UPDATE score SET value = 8 WHERE score_id = 1")
+    result = opening.opened(study.folder.path, quiet)
+    assert "Score 1 was changed" in result.notice.what_happened
+    assert "All other answers match" in result.notice.what_to_do
+    result.study.close()
+    with pytest.raises(StudyError, match="Score 1 was changed"):
+        write_agreement_page(study.folder.path, tmp_path / "page.html")
+    assert not (tmp_path / "page.html").exists()

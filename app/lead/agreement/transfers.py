@@ -54,6 +54,7 @@ class Transfers(QObject):
         def work(_progress: Progress) -> str:
             from ratings.study.score_table import write_score_table
 
+            self._study.refuse_changed_rows()
             table = LeadDesk(self._study).score_table()
             write_score_table(table, path)
             return self.tr("{0} has been written: {1}.").format(
@@ -99,6 +100,7 @@ class Transfers(QObject):
         def work(_progress: Progress) -> str:
             from ratings.reports.agreement_page import agreement_html, page_facts, write_page
 
+            self._study.refuse_changed_rows()
             page = agreement_html(
                 page_facts(self._study, utc_now()), judged.blocks, judged.notes, judged.unworked
             )

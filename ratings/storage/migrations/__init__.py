@@ -10,6 +10,7 @@ from ratings.storage.migrations import (
     m0001_first_tables,
     m0002_runs_and_measurements,
     m0003_lead_file,
+    m0004_ledger,
 )
 
 #: In order; the number of a step is its place in this list, from 1.
@@ -17,6 +18,7 @@ STEPS: tuple[Callable[[sa.Connection], None], ...] = (
     m0001_first_tables.apply,
     m0002_runs_and_measurements.apply,
     m0003_lead_file.apply,
+    m0004_ledger.apply,
 )
 
 _ledger = sa.table("migration", sa.column("number"), sa.column("applied_at"))
