@@ -15,6 +15,7 @@ class WaitingNote(QLabel):
         self.setProperty("look", "note")
         self.setText(self.tr("Another program is using the study. Saving when it is free ..."))
         self.setMargin(_MARGIN // 2)
+        self._window = window
         window.installEventFilter(self)
         self.hide()
 
@@ -34,4 +35,4 @@ class WaitingNote(QLabel):
 
     def _place(self) -> None:
         self.adjustSize()
-        self.move(_MARGIN, self.parentWidget().height() - self.height() - _MARGIN)
+        self.move(_MARGIN, self._window.height() - self.height() - _MARGIN)
