@@ -37,7 +37,7 @@ def all_words(widget):
 def bring_in(qtbot, screen):
     """Choose a table to bring in and wait for the question."""
     with qtbot.waitSignal(screen.transfers.offered):
-        qtbot.mouseClick(button(screen, "Bring in scores (CSV)"), LEFT)
+        qtbot.mouseClick(button(screen, "Import scores (CSV)"), LEFT)
 
 
 def write_scores(path, codes, rows=1, origin="driven"):

@@ -14,10 +14,10 @@ NOT_KNOWN = "not known"
 HEADINGS = ("played", "level", "day's dose", "played", "level", "week's dose")
 
 RULES = (
-    "A day's dose is 85 dB(A) for 8 h, 3 dB more halves the time (NIOSH 98-126). A week's dose is "
-    "80 dB(A) for 40 h (ITU-T H.870, which is made for personal players: a guide here). The last "
-    "7 days end with today. Only what was played from this study is counted, and a sound whose "
-    f"level is not known is in no dose. {SITE_RULES_FIRST}"
+    "A day's dose is 85 dB(A) for 8 h, allowed time halves per 3 dB (NIOSH 98-126). A week's dose "
+    "is 80 dB(A) for 40 h (ITU-T H.870, which is made for personal players: a guide here). The "
+    "last 7 days end with today. Only what was played from this study is counted, and a sound "
+    f"whose level is not known is in no dose. {SITE_RULES_FIRST}"
 )
 
 
@@ -82,7 +82,7 @@ def _cells(listened: Listened, dose_percent: float) -> tuple[str, str, str]:
 
 def _finding(people: Mapping[str, tuple[Listened, Listened]]) -> str:
     if not people:
-        return "Nothing was played to anybody in the last 7 days."
+        return "Nobody has listened in the last 7 days."
     full = [code for code, (today, _) in people.items() if today.is_full]
     if full:
         return f"{_have(full)} reached a full day's dose today: let them rest until tomorrow."

@@ -206,7 +206,7 @@ class PanelPage(QWidget):
         who.setFont(font("strong"))
         who.setTextFormat(Qt.TextFormat.PlainText)
         who.setMinimumHeight(36)
-        state = QLabel(self.tr("scores brought in"))
+        state = QLabel(self.tr("scores imported"))
         state.setProperty("look", "soft")
         self._rows.addWidget(who, row, 0)
         self._rows.addWidget(state, row, 3)

@@ -21,7 +21,7 @@ class EmptyPanel(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._words = SoftLine()
-        self.step = PrimaryButton(self.tr("See who has a seat"))
+        self.step = PrimaryButton(self.tr("See who takes part"))
         self.step.clicked.connect(self.panel_asked)
         panel = QuestionPanel(self.tr("What comes here?"))
         panel.setMaximumWidth(720)

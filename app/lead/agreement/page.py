@@ -169,7 +169,7 @@ class AgreementPage(QWidget):
 
     def _build_actions(self) -> ActionRow:
         self._save_scores = QPushButton(self.tr("Save the score table (CSV)"))
-        self._bring_scores = QPushButton(self.tr("Bring in scores (CSV)"))
+        self._bring_scores = QPushButton(self.tr("Import scores (CSV)"))
         self._save_page = QPushButton(self.tr("Save the agreement report (HTML)"))
         self._save_scores.clicked.connect(self._ask_scores_place)
         self._bring_scores.clicked.connect(self._ask_scores_file)
@@ -207,7 +207,7 @@ class AgreementPage(QWidget):
 
     def _ask_scores_file(self) -> None:
         purpose = FilePurpose(
-            self.tr("Bring in scores"), self.tr("table"), "csv", folder=self._beside_the_study()
+            self.tr("Import scores"), self.tr("table"), "csv", folder=self._beside_the_study()
         )
         path = self._ask_path(self, purpose)
         if path is not None:

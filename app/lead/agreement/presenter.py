@@ -197,8 +197,8 @@ class AgreementPresenter(QObject):
                 self.tr("Nobody has rated yet."),
                 self.tr(
                     "This page says whether the panel agrees, and who stands apart. It fills "
-                    "while scores arrive. First step: let an evaluator take a seat behind the "
-                    "door Evaluate, or bring in scores that were given elsewhere."
+                    "while scores arrive. First step: let an evaluator choose a name under "
+                    "Evaluate, or import scores that were given elsewhere."
                 ),
             )
         if len(people) == 1:
@@ -206,8 +206,8 @@ class AgreementPresenter(QObject):
                 self.tr("Only {0} has rated so far.").format(people[0]),
                 self.tr(
                     "Agreement needs at least two evaluators who rated the same sets. Next step: "
-                    "let another evaluator take a seat behind the door Evaluate, or bring in "
-                    "scores that were given elsewhere."
+                    "let another evaluator choose a name under Evaluate, or import scores that "
+                    "were given elsewhere."
                 ),
             )
         return None

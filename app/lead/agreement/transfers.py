@@ -88,9 +88,7 @@ class Transfers(QObject):
 
         def work(_progress: Progress) -> str:
             count = LeadDesk(self._study).bring_scores(path)
-            return self.tr("{0} has been brought in: {1}.").format(
-                path.name, counted(count, "score")
-            )
+            return self.tr("{0} has been imported: {1}.").format(path.name, counted(count, "score"))
 
         self._run(work, self.scores_brought.emit)
 

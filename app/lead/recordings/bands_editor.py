@@ -150,7 +150,7 @@ class BandsEditor(QWidget):
         self._holder.addStretch(1)
         self.add = QPushButton(self.tr("Add a band"))
         self.back = QPushButton(self.tr("Cancel"))
-        self.keep = PrimaryButton(self.tr("Keep these bands"))
+        self.keep = PrimaryButton(self.tr("Apply these bands"))
         self._build()
         presenter.changed.connect(self.show_drafts)
         self.add.clicked.connect(presenter.add)

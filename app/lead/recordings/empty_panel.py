@@ -20,7 +20,7 @@ class NoRunsPanel(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.step = PrimaryButton(self.tr("Bring in runs"))
+        self.step = PrimaryButton(self.tr("Import runs"))
         self.step.clicked.connect(self.bring_asked)
         panel = QuestionPanel(self.tr("What comes here?"))
         panel.setMaximumWidth(720)
@@ -30,7 +30,7 @@ class NoRunsPanel(QWidget):
                 self.tr(
                     "The recorded runs of every set: what quality control says of them, their "
                     "levels, spectra and maps, and how far each set is from the control. Three "
-                    "runs of each set show how far runs scatter. First step: bring in the files, "
+                    "runs of each set show how far runs scatter. First step: import the files, "
                     "or drop them here."
                 )
             )

@@ -84,9 +84,9 @@ class RecordingsPage(QWidget):
         self._bring_page: BringPage | None = None
         self.editor = BandsEditor(self.bands)
         self.settings_page = RunSettingsPage(self.run_settings, ask_path)
-        self.describe = QPushButton(self.tr("Say more about runs"))
+        self.describe = QPushButton(self.tr("Edit run details"))
         self.measuring = MeasuringRow(presenter)
-        self.bring = QPushButton(self.tr("Bring in runs"))
+        self.bring = QPushButton(self.tr("Import runs"))
         self.measure = PrimaryButton("")
         self._build()
         self._connect()

@@ -237,7 +237,7 @@ class RecordingsPresenter(QObject):
         if self.reading is None:
             return self.tr("Reading the runs")
         if not self.reading.runs:
-            return self.tr("No run has been brought in yet.")
+            return self.tr("No run has been imported yet.")
         if self.reading.has_failed and not self.reading.found.findings:
             return self.tr("The sets could not be compared.")
         return headline(self.reading.found, self.channel)
@@ -315,8 +315,8 @@ class RecordingsPresenter(QObject):
         if not uncalibrated:
             return ""
         if uncalibrated == len(runs):
-            return self.tr("Not level-true: no run is calibrated.")
-        return self.tr("{0} not level-true.").format(counted(uncalibrated, "run"))
+            return self.tr("No run is calibrated: levels are re full scale.")
+        return self.tr("{0} not calibrated.").format(counted(uncalibrated, "run"))
 
     def _take(self, reading: Reading) -> None:
         self.reading = reading

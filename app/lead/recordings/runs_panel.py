@@ -131,9 +131,9 @@ def cell_words(runs: Sequence[Run]) -> tuple[str, str, str]:
     true = sum(run.is_level_true for run in runs)
     states = ["all measured" if not waiting else f"{waiting} not measured yet"]
     if true == len(runs):
-        states.append("level-true")
+        states.append("calibrated")
     else:
-        states.append("not level-true" if not true else f"{len(runs) - true} not level-true")
+        states.append("not calibrated" if not true else f"{len(runs) - true} not calibrated")
     if any(run.condition.manoeuvre == "coast-down" and not run.has_speed for run in runs):
         states.append("speed not known")
     grave = [

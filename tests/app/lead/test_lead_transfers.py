@@ -36,10 +36,10 @@ def test_that_scores_saved_here_are_brought_into_a_sibling_study(
             )
             assert len(LeadDesk(sibling).score_table()) == 0
             qtbot.mouseClick(button(other, "Add"), LEFT)
-        assert told.args == ["score_table.csv has been brought in: 120 scores."]
+        assert told.args == ["score_table.csv has been imported: 120 scores."]
         qtbot.waitUntil(lambda: "The panel agrees on boom, not on rumble." in shown_words(other))
         with qtbot.waitSignal(other.transfers.problem_raised):
-            qtbot.mouseClick(button(other, "Bring in scores (CSV)"), LEFT)
+            qtbot.mouseClick(button(other, "Import scores (CSV)"), LEFT)
         assert "score_table.csv has been brought in before." in shown_words(other)
         assert "Nothing was added again." in shown_words(other)
     finally:
@@ -77,7 +77,7 @@ def test_that_a_table_must_say_where_its_scores_were_given(
     path = write_scores(tmp_path / "few.csv", LeadDesk(empty_study).codes(), origin="")
     screen = open_screen(empty_study, [path])
     with qtbot.waitSignal(screen.transfers.problem_raised):
-        qtbot.mouseClick(button(screen, "Bring in scores (CSV)"), LEFT)
+        qtbot.mouseClick(button(screen, "Import scores (CSV)"), LEFT)
     words = shown_words(screen)
     assert "The file does not say whether its scores were driven or listened." in words
     assert "Add a column origin with one of these words." in words
@@ -89,7 +89,7 @@ def test_that_evaluators_who_were_only_brought_in_are_on_the_panel_page(open_scr
     screen = open_screen(study)
     screen.rail.choose("panel")
     words = shown_words(screen)
-    assert words.count("scores brought in") == 5
+    assert words.count("scores imported") == 5
     assert all(f"P{number}" in words for number in range(1, 6))
     assert "Ada" in words
 
@@ -99,7 +99,7 @@ def test_that_a_wrong_word_in_a_table_is_told_with_its_row(qtbot, open_screen, s
     path.write_text("evaluator,set,condition,attribute,score,origin\nQ1,Willow,x,boom,7,driven\n")
     screen = open_screen(study, [path])
     with qtbot.waitSignal(screen.transfers.problem_raised):
-        qtbot.mouseClick(button(screen, "Bring in scores (CSV)"), LEFT)
+        qtbot.mouseClick(button(screen, "Import scores (CSV)"), LEFT)
     told = " ".join(shown_words(screen))
     assert "wrong.csv, row 2, column set: Willow is not in the study." in told
     assert not [name for name in SETS if name in told]
@@ -144,7 +144,7 @@ def test_that_files_are_offered_beside_the_study_under_its_name_and_the_date(
         for words in (
             "Save the score table (CSV)",
             "Save the agreement report (HTML)",
-            "Bring in scores (CSV)",
+            "Import scores (CSV)",
         ):
             qtbot.mouseClick(button(screen, words), LEFT)
         screen.watch.stop()

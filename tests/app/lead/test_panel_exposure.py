@@ -39,7 +39,7 @@ def test_that_a_day_of_rest_in_the_week_is_a_dash():
 @pytest.mark.parametrize(
     ("week", "today", "finding"),
     [
-        ({"E1": []}, None, "Nothing was played to anybody in the last 7 days."),
+        ({"E1": []}, None, "Nobody has listened in the last 7 days."),
         (
             {"E1": [(1, 70.0)]},
             None,

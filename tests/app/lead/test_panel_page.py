@@ -42,7 +42,7 @@ def test_that_what_was_played_is_shown_when_the_page_is(qtbot, study, page):
 def test_that_it_is_read_anew_while_in_sight_only(qtbot, study, page):
     desk = ListeningDesk(study, session_seats(study)[0].session_id, noon_today)
     page.show()
-    assert "Nothing was played to anybody in the last 7 days." in shown_words(page)
+    assert "Nobody has listened in the last 7 days." in shown_words(page)
     desk.note_exposure(120.0, None)
     page._timer.timeout.emit()
     qtbot.waitUntil(lambda: "2 min" in shown_words(page))
@@ -88,7 +88,7 @@ def test_that_an_unreadable_study_is_told_once(page, monkeypatch):
     assert [p.what_happened for p in page.problems] == ["The study cannot be read."]
     monkeypatch.undo()
     page.refresh_exposure()
-    assert "Nothing was played to anybody in the last 7 days." in shown_words(page)
+    assert "Nobody has listened in the last 7 days." in shown_words(page)
 
 
 def test_that_six_days_ago_is_in_the_week_and_seven_is_not(study):

@@ -96,7 +96,7 @@ def test_that_a_file_becomes_the_next_run_with_all_that_was_said(qtbot, desk, pr
     )
     with qtbot.waitSignal(presenter.runs_brought), qtbot.waitSignal(presenter.told) as told:
         presenter.bring()
-    assert told.args == ["1 run brought in."]
+    assert told.args == ["1 run imported."]
     assert presenter.files == ()
     (run,) = new_runs(desk)
     assert (run.condition.condition_id, run.run, run.is_level_true) == (STEADY, 2, True)
@@ -200,7 +200,7 @@ def test_that_a_refused_file_stays_with_its_settings_and_the_next_is_taken(
     assert len(new_runs(desk)) == 2
     (left,) = presenter.files
     assert (left.path, left.note.air_c) == (same, 9.0)
-    assert presenter.state_words(left) == "not brought in"
+    assert presenter.state_words(left) == "not imported"
     assert presenter.problem(left)
 
 

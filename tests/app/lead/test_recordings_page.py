@@ -310,10 +310,10 @@ def test_that_an_empty_study_says_what_the_page_is_for_and_offers_the_first_step
     # A study is made with a run of each set; one without is shown in its place.
     presenter.reading = replace(presenter.reading, runs=())
     presenter.changed.emit()
-    assert "No run has been brought in yet." in shown_words(screen)
+    assert "No run has been imported yet." in shown_words(screen)
     assert "What comes here?" in shown_words(screen)
     qtbot.mouseClick(page.empty.step, LEFT)
-    assert "Which runs are to be brought in?" in shown_words(screen)
+    assert "Which runs are to be imported?" in shown_words(screen)
     study.close()
 
 
@@ -321,7 +321,7 @@ def test_that_runs_are_brought_in_by_form_and_come_onto_the_page(qtbot, opened, 
     files = [write_noise(tmp_path / f"take {n}.wav", 300 + n) for n in range(2)]
     screen = opened(study, files=files)
     page, bringing = screen.recordings.page, screen.recordings.bringing
-    qtbot.mouseClick(button(page._own, "Bring in runs"), LEFT)
+    qtbot.mouseClick(button(page._own, "Import runs"), LEFT)
     qtbot.mouseClick(page.bring_page.add, LEFT)
     qtbot.waitUntil(lambda: all(draft.roles for draft in bringing.files))
     form = page.bring_page.form
@@ -333,13 +333,13 @@ def test_that_runs_are_brought_in_by_form_and_come_onto_the_page(qtbot, opened, 
     form.settings.calibration.factor.setValue(20.0)
     form.settings.note.numbers["air_c"].setValue(18.5)
     qtbot.keyClicks(form.settings.note.remark, "calm")
-    assert page.bring_page.heading.text() == "1 of 2 files can be brought in."
+    assert page.bring_page.heading.text() == "1 of 2 files ready to import."
     qtbot.mouseClick(page.bring_page.take_over, LEFT)
     bringing.choose(bringing.files[1].path)
     form.sets.setFocus()
     for _ in range(2):
         qtbot.keyClick(form.sets, Qt.Key.Key_Down)
-    assert page.bring_page.heading.text() == "2 files can be brought in."
+    assert page.bring_page.heading.text() == "2 files ready to import."
     assert [draft.note.air_c for draft in bringing.files] == [18.5, 18.5]
     qtbot.mouseClick(page.bring_page.bring, LEFT)
     qtbot.waitUntil(lambda: "4 runs" in shown_words(screen) or "5 runs" in shown_words(screen))
@@ -442,7 +442,7 @@ def test_that_a_real_run_is_measured_in_the_background_and_shown(qtbot, opened, 
     panel = look(qtbot, screen, "spectrum", STEADY)
     panel.frame.read_at(math.log10(500.0))
     assert panel.reading.text().count(" dB") == 2
-    assert "not level-true" in panel.table()[0][1]
+    assert "not calibrated" in panel.table()[0][1]
     study.close()
 
 

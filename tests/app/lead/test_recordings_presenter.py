@@ -155,7 +155,7 @@ def test_that_uncalibrated_runs_are_said_not_to_be_level_true(qtbot, tmp_path):
     presenter = RecordingsPresenter(desk, lead.control_code(), lead.codes(), None)
     presenter.look()
     qtbot.waitUntil(lambda: presenter.reading is not None)
-    assert "Not level-true: no run is calibrated." in presenter.standing_line()
+    assert "No run is calibrated: levels are re full scale." in presenter.standing_line()
     study.close()
 
 

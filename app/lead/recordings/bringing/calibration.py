@@ -43,7 +43,7 @@ class CalibrationFields(QWidget):
             "own": QRadioButton(self.tr("The file is in pascal")),
             "factor": QRadioButton(self.tr("Pascal per full scale")),
             "tones": QRadioButton(self.tr("Tone of a calibrator")),
-            "unknown": QRadioButton(self.tr("It is not: levels will not be level-true")),
+            "unknown": QRadioButton(self.tr("Not calibrated")),
         }
         self.factor = NumberField(
             self.tr("pascal per full scale"),
@@ -69,7 +69,7 @@ class CalibrationFields(QWidget):
         """Show what was said; `kept_words` tell what was said before, of a run."""
         self._draft = draft
         self.ways["kept"].setVisible(bool(kept_words))
-        self.ways["kept"].setText(self.tr("As it is: {0}").format(kept_words))
+        self.ways["kept"].setText(self.tr("Keep current: {0}").format(kept_words))
         self.ways["own"].setVisible(has_own_unit)
         self.ways[draft.kind].setChecked(True)
         with QSignalBlocker(self.factor):

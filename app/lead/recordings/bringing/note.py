@@ -12,8 +12,8 @@ from ratings.storage.runs import RunNote
 
 #: Field of the note: words, unit, lowest and highest value.
 _FIELDS: dict[str, tuple[str, str, float, float]] = {
-    "air_c": ("Air", "°C", -60.0, 70.0),
-    "surface_c": ("Surface", "°C", -60.0, 100.0),
+    "air_c": ("Air temperature", "°C", -60.0, 70.0),
+    "surface_c": ("Road temperature", "°C", -60.0, 100.0),
     "tyre_air_c": ("Air in the tyres", "°C", -60.0, 150.0),
     "wind_m_s": ("Wind", "m/s", 0.0, 60.0),
     "pressure_front_kpa": ("Pressure, front", "kPa", 0.0, 1500.0),

@@ -75,7 +75,7 @@ class BringPage(QWidget):
         self.heading = FindingHeading()
         self.line = SoftLine()
         self.files = QListWidget()
-        self.files.setAccessibleName(self.tr("files to bring in"))
+        self.files.setAccessibleName(self.tr("files to import"))
         self.files.setTextElideMode(Qt.TextElideMode.ElideMiddle)
         self.files.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         # The form needs the width more: a list asks for as much as it finds pleasant.
@@ -84,8 +84,8 @@ class BringPage(QWidget):
         self.files.setStyleSheet("QListWidget::item { padding: 8px 10px; }")
         self.form = BringForm(presenter, ask_path)
         self.add = QPushButton(self.tr("Choose files"))
-        self.take_out = QuietButton(self.tr("Take off the list"))
-        self.take_over = QPushButton(self.tr("Take these settings over for all"))
+        self.take_out = QuietButton(self.tr("Remove from the list"))
+        self.take_over = QPushButton(self.tr("Apply to all files"))
         self.back = QPushButton(self.tr("Back to the runs"))
         self.bring = PrimaryButton("")
         self.stop = QPushButton(self.tr("Stop"))
@@ -116,7 +116,7 @@ class BringPage(QWidget):
         self.take_over.setVisible(count > 1)
         self.take_over.setEnabled(is_free)
         self.bring.setText(
-            self.tr("Bring in {0}").format(counted(ready, "run")) if ready else self.tr("Bring in")
+            self.tr("Import {0}").format(counted(ready, "run")) if ready else self.tr("Import")
         )
         self.bring.setEnabled(is_free and ready > 0)
         self.stop.setVisible(not is_free)
@@ -158,10 +158,12 @@ class BringPage(QWidget):
 
     def _heading_words(self, count: int, ready: int) -> str:
         if not count:
-            return self.tr("Which runs are to be brought in?")
+            return self.tr("Which runs are to be imported?")
         if ready == count:
-            return self.tr("{0} can be brought in.").format(counted(count, "file"))
-        return self.tr("{0} of {1} can be brought in.").format(ready, counted(count, "file"))
+            return self.tr("{0} ready to import.").format(counted(count, "file"))
+        if not ready:
+            return self.tr("{0}: choose set and condition.").format(counted(count, "file"))
+        return self.tr("{0} of {1} ready to import.").format(ready, counted(count, "file"))
 
     def _build(self) -> None:
         listed = QuestionPanel(self.tr("Which files?"))

@@ -163,7 +163,7 @@ class BringPresenter(QObject):
     def state_words(self, draft: FileDraft) -> str:
         """Say in a few words what is missing, or where the file goes."""
         if self.problem(draft):
-            return self.tr("cannot be used") if not draft.refusal else self.tr("not brought in")
+            return self.tr("cannot be used") if not draft.refusal else self.tr("not imported")
         condition = self.condition_of(draft)
         missing = shortcoming(draft, self.facts(draft), condition)
         if missing or condition is None:
@@ -243,12 +243,12 @@ class BringPresenter(QObject):
         if refused:
             path, problem = self._results.refusals[0]
             more = len(refused) - 1
-            words = self.tr(" {0} more were not brought in either.").format(more) if more else ""
+            words = self.tr(" {0} more were not imported either.").format(more) if more else ""
             self.problem_raised.emit(
                 RatingsError(f"{path.name}: {problem.what_happened}{words}", problem.what_to_do)
             )
         elif brought:
-            self.told.emit(self.tr("{0} brought in.").format(counted(len(brought), "run")))
+            self.told.emit(self.tr("{0} imported.").format(counted(len(brought), "run")))
         self.changed.emit()
 
 

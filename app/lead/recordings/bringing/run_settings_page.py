@@ -52,7 +52,7 @@ class RunSettingsPage(QWidget):
         self.runs.setMinimumWidth(_LEAST_LIST_PX)
         self.form = SettingsForm(ask_path)
         self.back = QPushButton(self.tr("Back to the runs"))
-        self.keep = PrimaryButton(self.tr("Keep, and measure it again"))
+        self.keep = PrimaryButton(self.tr("Apply, and measure it again"))
         self._build()
         presenter.changed.connect(self.show_run)
         self.form.changed.connect(presenter.change)

@@ -87,9 +87,9 @@ class SettingsForm(QWidget):
         self._roles_grid.setVerticalSpacing(6)
         self._roles_grid.setColumnStretch(1, 1)
         column.addLayout(self._roles_grid)
-        column.addWidget(form_heading(self.tr("How is its level known?")))
+        column.addWidget(form_heading(self.tr("Calibration")))
         column.addWidget(self.calibration)
-        column.addWidget(form_heading(self.tr("How is its speed known?")))
+        column.addWidget(form_heading(self.tr("Speed")))
         column.addWidget(self.speed)
         column.addWidget(
             form_heading(self.tr("How was it driven? What was not measured stays empty."))

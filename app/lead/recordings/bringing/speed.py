@@ -42,9 +42,9 @@ class SpeedFields(QWidget):
             "kept": QRadioButton(),
             "steady": QRadioButton(),
             "file": QRadioButton(self.tr("A file: CSV, GPX or NMEA")),
-            "channel": QRadioButton(self.tr("A channel that follows it")),
+            "channel": QRadioButton(self.tr("Speed channel")),
             "pulses": QRadioButton(self.tr("A channel with pulses")),
-            "unknown": QRadioButton(self.tr("It is not")),
+            "unknown": QRadioButton(self.tr("Speed unknown")),
         }
         self.file = QPushButton()
         self.offset = NumberField(
@@ -81,7 +81,7 @@ class SpeedFields(QWidget):
         """Show what was said, for a file of so many channels; `kept_words` of a run before."""
         self._draft = draft
         self.ways["kept"].setVisible(bool(kept_words))
-        self.ways["kept"].setText(self.tr("As it is: {0}").format(kept_words))
+        self.ways["kept"].setText(self.tr("Keep current: {0}").format(kept_words))
         steady = self.ways["steady"]
         is_steady = condition is not None and condition.manoeuvre == "steady"
         has_speed = condition is not None and bool(condition.speed_km_h)

@@ -109,7 +109,7 @@ class LookPanel(QuestionPanel):
 
 def level_unit(*, is_level_true: bool) -> str:
     """Name the unit of levels on an axis."""
-    return "dB re 20 µPa" if is_level_true else "dB re full scale, not level-true"
+    return "dB re 20 µPa" if is_level_true else "dB re full scale, not calibrated"
 
 
 def level(value: float | None) -> str:

@@ -181,7 +181,7 @@ class SpectrumPanel(LookPanel):
         left_out = [c.code for c in self._curves if not c.is_level_true]
         text = words.format(runs)
         if is_true and left_out:
-            text += self.tr(" Not drawn, because not level-true: {0}.").format(", ".join(left_out))
+            text += self.tr(" Not drawn, because not calibrated: {0}.").format(", ".join(left_out))
         return text
 
 
