@@ -15,7 +15,6 @@ from PySide6.QtGui import QCloseEvent, QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
-    QFileDialog,
     QMainWindow,
     QStackedWidget,
     QWidget,
@@ -25,6 +24,7 @@ from app.background.jobs import Job, Step
 from app.doors_page import DoorsPage
 from app.opening import Opened, mend_clip, missing_of, opened, prepare_seats, studies_folder
 from app.parts.asking import HoldsWork, Question, leave_or_ask
+from app.parts.file_asking import ask_folder
 from app.parts.message_bar import MessageBar
 from app.parts.theme import apply_theme
 from app.settings import Settings
@@ -399,14 +399,11 @@ class MainWindow(QMainWindow):
             QThreadPool.globalInstance().releaseThread()
 
     def _ask_study(self) -> None:
-        start = Path(self._settings.last_study).parent if self._settings.last_study else None
-        chosen = QFileDialog.getExistingDirectory(
-            self,
-            self.tr("Choose the folder of a study"),
-            str(start or studies_folder()),
-        )
-        if chosen:
-            self.open(Path(chosen))
+        last = self._settings.last_study
+        start = Path(last).parent if last else studies_folder()
+        chosen = ask_folder(self, self.tr("Choose the folder of a study"), start)
+        if chosen is not None:
+            self.open(chosen)
 
     def _choose_theme(self, mode: str) -> None:
         match mode:

@@ -4,18 +4,18 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QStackedWidget, QVBoxLayout, QWidget
 
-from app.lead.agreement.file_asking import AskPath, ask_path
 from app.lead.agreement.page import AgreementPage
 from app.lead.agreement.presenter import AgreementPresenter
 from app.lead.agreement.transfers import Transfers
 from app.lead.panel_page import PanelPage
-from app.lead.recordings.bringing.page import AskFiles, ask_files
+from app.lead.recordings.bringing.page import AskFiles
 from app.lead.recordings.station import RecordingsStation
 from app.lead.stations import Station, StationRail, StationState
 from app.lead.study_page import StudyPage
 from app.lead.study_watch import StudyWatch
 from app.parts.asking import leave_or_ask
 from app.parts.buttons import QuietButton
+from app.parts.file_asking import AskPath, ask_path, ask_recordings
 from app.parts.fonts import font
 from app.parts.headings import SoftLine
 from app.parts.keys_card import KeysCard
@@ -43,7 +43,7 @@ class LeadScreen(QWidget):
         study: Study,
         parent: QWidget | None = None,
         ask_path: AskPath = ask_path,
-        ask_files: AskFiles = ask_files,
+        ask_files: AskFiles = ask_recordings,
     ) -> None:
         super().__init__(parent)
         self._study = study

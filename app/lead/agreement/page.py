@@ -17,7 +17,6 @@ from PySide6.QtWidgets import (
 from app.background.jobs import attempt
 from app.lead.agreement.action_row import ActionRow
 from app.lead.agreement.empty_page import EmptyPanel
-from app.lead.agreement.file_asking import AskPath, FilePurpose
 from app.lead.agreement.notes_panel import NotesPanel
 from app.lead.agreement.panels import (
     ApartPanel,
@@ -30,6 +29,7 @@ from app.lead.agreement.transfers import Transfers
 from app.lead.file_names import safe_name
 from app.lead.sheet import SheetScroll
 from app.parts.fields import Choice
+from app.parts.file_asking import AskPath, FilePurpose
 from app.parts.headings import FindingHeading, SoftLine
 from ratings.storage.blind_study import utc_now
 

@@ -7,7 +7,6 @@ from pathlib import Path
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
-    QFileDialog,
     QHBoxLayout,
     QLabel,
     QPushButton,
@@ -16,7 +15,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.agreement.file_asking import AskPath
 from app.lead.new_study.attributes import AttributeList
 from app.lead.new_study.cell import dropped_files
 from app.lead.new_study.draft import Cell
@@ -24,9 +22,10 @@ from app.lead.new_study.fields import StudyFields
 from app.lead.new_study.foot import StudyFoot
 from app.lead.new_study.grid import StudyGrid
 from app.lead.new_study.presenter import NewStudyPresenter
-from app.lead.new_study.recorded_panel import RecordedPanel, ask_any_file, ask_traces
+from app.lead.new_study.recorded_panel import TRACE_SUFFIXES, RecordedPanel, ask_traces
 from app.lead.new_study.start import GridStart
 from app.parts.buttons import QuietButton
+from app.parts.file_asking import AskPath, ask_folder, ask_path, ask_recordings
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.keys_card import KeysCard
@@ -39,33 +38,14 @@ AskFiles = Callable[[QWidget, Path], list[Path]]
 AskFolder = Callable[[QWidget, Path], Path | None]
 
 
-def ask_files(parent: QWidget, folder: Path) -> list[Path]:
-    """Ask for sound files with the system's dialog."""
-    chosen, _ = QFileDialog.getOpenFileNames(
-        parent,
-        parent.tr("Choose recordings"),
-        str(folder),
-        parent.tr("Recordings ({0});;All files (*)").format(_endings()),
-    )
-    return [Path(name) for name in chosen]
+def ask_for_study(parent: QWidget, folder: Path) -> list[Path]:
+    """Ask for recordings, and for traces of their speed, with the system's dialog."""
+    return ask_recordings(parent, folder, others=TRACE_SUFFIXES)
 
 
-def _endings() -> str:
-    kinds = (
-        *("wav", "flac", "rf64", "w64", "aif", "aiff", "caf", "ogg"),
-        *("uff", "unv", "mat", "h5", "hdf5", "mf4"),
-        *("csv", "gpx", "nmea"),
-    )
-    # Only names: what a file is, its content says when it is read.
-    return " ".join(f"*.{kind} *.{kind.upper()}" for kind in kinds)
-
-
-def ask_folder(parent: QWidget, folder: Path) -> Path | None:
-    """Ask for a folder with the system's dialog."""
-    chosen = QFileDialog.getExistingDirectory(
-        parent, parent.tr("Choose where the study goes"), str(folder)
-    )
-    return Path(chosen) if chosen else None
+def ask_place(parent: QWidget, folder: Path) -> Path | None:
+    """Ask where the study goes, with the system's dialog."""
+    return ask_folder(parent, parent.tr("Choose where the study goes"), folder)
 
 
 class NewStudyPage(QWidget):
@@ -85,9 +65,9 @@ class NewStudyPage(QWidget):
     def __init__(
         self,
         presenter: NewStudyPresenter,
-        ask_files: AskFiles = ask_files,
-        ask_folder: AskFolder = ask_folder,
-        ask_path: AskPath = ask_any_file,
+        ask_files: AskFiles = ask_for_study,
+        ask_folder: AskFolder = ask_place,
+        ask_path: AskPath = ask_path,
         ask_traces: AskFiles = ask_traces,
         parent: QWidget | None = None,
     ) -> None:

@@ -7,7 +7,6 @@ from pathlib import Path
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import (
-    QFileDialog,
     QFrame,
     QHBoxLayout,
     QLabel,
@@ -18,18 +17,19 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.agreement.file_asking import AskPath, FilePurpose
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded import HowRecorded
 from app.lead.new_study.recorded_reading import says_pascal
 from app.lead.recordings.bringing.calibration import CalibrationFields
 from app.parts.buttons import QuietButton
 from app.parts.fields import Choice
+from app.parts.file_asking import AskPath, FilePurpose, ask_files
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel
 from app.parts.plain import plain_tooltip
 
 _TONE_PX = 156
+TRACE_SUFFIXES = ("csv", "gpx", "nmea")
 
 #: Asks for traces of speed, beginning in a folder; an empty list when none was chosen.
 AskTraces = Callable[[QWidget, Path], list[Path]]
@@ -37,16 +37,8 @@ AskTraces = Callable[[QWidget, Path], list[Path]]
 
 def ask_traces(parent: QWidget, folder: Path) -> list[Path]:
     """Ask for traces of speed with the system's dialog."""
-    title = parent.tr("Choose speed traces: CSV, GPX or NMEA")
-    names, _ = QFileDialog.getOpenFileNames(parent, title, str(folder))
-    return [Path(name) for name in names]
-
-
-def ask_any_file(parent: QWidget, purpose: FilePurpose) -> Path | None:
-    """Ask for a file of any kind with the system's dialog."""
-    folder = "" if purpose.folder is None else str(purpose.folder)
-    name, _ = QFileDialog.getOpenFileName(parent, purpose.title, folder)
-    return Path(name) if name else None
+    title, kind = parent.tr("Choose speed traces: CSV, GPX or NMEA"), parent.tr("Speed traces")
+    return ask_files(parent, title, kind, TRACE_SUFFIXES, folder)
 
 
 class RecordedPanel(QuestionPanel):

@@ -14,11 +14,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.agreement.file_asking import AskPath
 from app.lead.counting import counted
 from app.lead.new_study.cell import dropped_files
 from app.lead.recordings.bands_editor import BandsEditor, BandsPresenter
-from app.lead.recordings.bringing.page import AskFiles, BringPage, ask_files
+from app.lead.recordings.bringing.page import AskFiles, BringPage
 from app.lead.recordings.bringing.presenter import BringPresenter
 from app.lead.recordings.bringing.run_settings import RunSettingsPresenter
 from app.lead.recordings.bringing.run_settings_page import RunSettingsPage
@@ -35,6 +34,7 @@ from app.lead.recordings.shelf import Shelf
 from app.lead.recordings.view_row import ViewRow
 from app.parts.buttons import PrimaryButton
 from app.parts.fields import Choice
+from app.parts.file_asking import AskPath, ask_recordings
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, SoftLine
 from app.parts.plain import plain_tooltip
@@ -52,7 +52,7 @@ class RecordingsPage(QWidget):
         presenter: RecordingsPresenter,
         bringing: BringPresenter,
         ask_path: AskPath,
-        ask_files: AskFiles = ask_files,
+        ask_files: AskFiles = ask_recordings,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)

@@ -3,12 +3,12 @@
 from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Progress
-from app.lead.agreement.file_asking import AskPath
 from app.lead.recordings.bringing.page import AskFiles
 from app.lead.recordings.bringing.presenter import BringPresenter
 from app.lead.recordings.page import RecordingsPage
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.lead.stations import Station
+from app.parts.file_asking import AskPath
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.study_folder import Study

@@ -9,8 +9,8 @@ from PySide6.QtWidgets import (
 )
 from studies import SETS, small_study
 
-from app.lead.agreement.file_asking import FilePurpose, ask_path
 from app.lead.lead_screen import LeadScreen
+from app.parts.file_asking import FilePurpose, ask_path
 from ratings.storage.lead_desk import LeadDesk
 
 

@@ -15,9 +15,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.agreement.file_asking import AskPath, FilePurpose
 from app.lead.recordings.bringing.draft import TONES_DB, CalibrationDraft, CalibrationKind
 from app.parts.fields import Choice, NumberField
+from app.parts.file_asking import AskPath, FilePurpose
 from app.parts.headings import SoftLine
 
 _HIGHEST_PA = 100_000.0

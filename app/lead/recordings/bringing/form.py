@@ -6,10 +6,10 @@ from dataclasses import replace
 
 from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
 
-from app.lead.agreement.file_asking import AskPath
 from app.lead.recordings.bringing.presenter import BringPresenter
 from app.lead.recordings.bringing.settings_form import SettingsForm, form_heading
 from app.parts.fields import Choice, WholeNumberField, text_field
+from app.parts.file_asking import AskPath
 from app.parts.headings import SoftLine
 from ratings.study.tyre_size import MOST_PITCHES
 

@@ -8,7 +8,6 @@ from pathlib import Path
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QKeyEvent
 from PySide6.QtWidgets import (
-    QFileDialog,
     QFrame,
     QHBoxLayout,
     QListWidget,
@@ -21,7 +20,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.agreement.file_asking import AskPath
 from app.lead.counting import counted
 from app.lead.new_study.cell import dropped_files
 from app.lead.recordings.bringing.form import BringForm
@@ -29,6 +27,7 @@ from app.lead.recordings.bringing.presenter import BringPresenter
 from app.lead.recordings.flow_row import flowing
 from app.parts.buttons import PrimaryButton, QuietButton
 from app.parts.fields import once_read
+from app.parts.file_asking import AskPath, ask_recordings
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 
 #: Asks for recordings; an empty list when none was chosen.
@@ -36,18 +35,6 @@ AskFiles = Callable[[QWidget], list[Path]]
 _FINE_STEPS = 1000
 _LEAST_LIST_PX = 150
 _PATH = Qt.ItemDataRole.UserRole
-
-
-def ask_files(parent: QWidget) -> list[Path]:
-    """Ask for recordings with the system's dialog."""
-    kinds = "*.wav *.WAV *.flac *.ogg *.caf *.rf64 *.w64 *.uff *.unv *.mat *.h5 *.hdf5 *.mf4"
-    chosen, _ = QFileDialog.getOpenFileNames(
-        parent,
-        parent.tr("Choose recordings"),
-        "",
-        parent.tr("Recordings ({0});;All files (*)").format(kinds),
-    )
-    return [Path(name) for name in chosen]
 
 
 class BringPage(QWidget):
@@ -65,7 +52,7 @@ class BringPage(QWidget):
         self,
         presenter: BringPresenter,
         ask_path: AskPath,
-        ask_files: AskFiles = ask_files,
+        ask_files: AskFiles = ask_recordings,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)

@@ -14,12 +14,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.agreement.file_asking import AskPath
 from app.lead.recordings.bringing.run_settings import RunSettingsPresenter
 from app.lead.recordings.bringing.settings_form import SettingsForm
 from app.parts.asking import leave_or_ask
 from app.parts.buttons import PrimaryButton
 from app.parts.fields import once_read
+from app.parts.file_asking import AskPath
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from ratings.storage.runs import Run
 

@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
 
-from app.lead.agreement.file_asking import AskPath
 from app.lead.recordings.bringing.calibration import CalibrationFields
 from app.lead.recordings.bringing.draft import FileDraft, with_role
 from app.lead.recordings.bringing.note import NoteFields
 from app.lead.recordings.bringing.speed import SpeedFields
 from app.parts.fields import Choice, NumberField
+from app.parts.file_asking import AskPath
 from app.parts.fonts import font
 from ratings.study.figures import ROLES
 

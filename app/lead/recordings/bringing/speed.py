@@ -14,10 +14,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.agreement.file_asking import AskPath, FilePurpose
 from app.lead.recordings.bringing.draft import SpeedDraft, SpeedKind
 from app.lead.recordings.flow_row import flowing
 from app.parts.fields import NumberField, WholeNumberField
+from app.parts.file_asking import AskPath, FilePurpose
 from ratings.study.sets import Condition
 
 _LONGEST_SHIFT_S = 3600.0

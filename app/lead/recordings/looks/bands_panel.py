@@ -3,7 +3,6 @@
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QScrollArea
 
-from app.lead.agreement.file_asking import AskPath
 from app.lead.recordings.looks.axes import difference_axis
 from app.lead.recordings.looks.band_bars import BandBars, BarRow
 from app.lead.recordings.looks.exporting import Exporter, Table
@@ -11,6 +10,7 @@ from app.lead.recordings.looks.figure_words import figure_table
 from app.lead.recordings.looks.look_panel import LookPanel
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
+from app.parts.file_asking import AskPath
 from ratings.findings.measured_figures import FigureFinding, is_clear, is_compared
 from ratings.findings.measured_words import audible_words
 from ratings.reports.figure_words import signed

@@ -9,12 +9,12 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelInd
 from PySide6.QtGui import QColor, QGuiApplication, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QHeaderView, QTableView, QWidget
 
-from app.lead.agreement.file_asking import AskPath
 from app.lead.recordings.looks.exporting import Exporter, Table, as_lines
 from app.lead.recordings.looks.figure_words import difference_cell, figure_table, mean_words
 from app.lead.recordings.looks.look_panel import LookPanel
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
+from app.parts.file_asking import AskPath
 from app.parts.fonts import font
 from app.parts.theme import current_theme
 from ratings.findings.measured_figures import FigureFinding, is_clear

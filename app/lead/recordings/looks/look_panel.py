@@ -5,7 +5,6 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QWidget
 
-from app.lead.agreement.file_asking import AskPath, FilePurpose
 from app.lead.file_names import safe_name
 from app.lead.recordings.flow_row import FlowRow
 from app.lead.recordings.looks.curves import Curve
@@ -14,6 +13,7 @@ from app.lead.recordings.looks.plot_frame import DrawnCurve
 from app.lead.recordings.looks.set_marks import SetMark, set_marks
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
+from app.parts.file_asking import AskPath, FilePurpose
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel, SoftLine
 from app.parts.theme import current_theme

@@ -9,7 +9,6 @@ import numpy as np
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtWidgets import QCheckBox, QLabel
 
-from app.lead.agreement.file_asking import AskPath
 from app.lead.recordings.looks.axes import Axis
 from app.lead.recordings.looks.curves import LevelMap, RunCurves, level_map, map_range_db
 from app.lead.recordings.looks.exporting import Exporter, Table
@@ -26,6 +25,7 @@ from app.lead.recordings.looks.plot_frame import FREQUENCY_TICKS, PlotFrame
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
 from app.parts.fields import Choice, NumberField
+from app.parts.file_asking import AskPath
 from app.parts.fonts import font
 from app.parts.theme import current_theme
 

@@ -6,7 +6,6 @@ import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox
 
-from app.lead.agreement.file_asking import AskPath
 from app.lead.recordings.looks.axes import Axis, spectrum_axis, third_octave_axis
 from app.lead.recordings.looks.curves import (
     HIGHEST_HZ,
@@ -20,6 +19,7 @@ from app.lead.recordings.looks.look_panel import LookPanel, level, level_unit
 from app.lead.recordings.looks.plot_frame import FREQUENCY_TICKS, DrawnCurve, PlotFrame
 from app.lead.recordings.looks.set_keys import SetKeys
 from app.lead.recordings.presenter import RecordingsPresenter
+from app.parts.file_asking import AskPath
 from app.parts.theme import current_theme
 from ratings.acoustics.third_octaves import THIRD_OCTAVES
 from ratings.findings.measured_figures import is_level_true

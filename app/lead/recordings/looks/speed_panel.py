@@ -2,7 +2,6 @@
 
 import math
 
-from app.lead.agreement.file_asking import AskPath
 from app.lead.recordings.looks.axes import Axis, levels_axis
 from app.lead.recordings.looks.curves import OVERALL, Curve, bands_over_speed, levels_over_speed
 from app.lead.recordings.looks.exporting import Exporter, Table
@@ -11,6 +10,7 @@ from app.lead.recordings.looks.plot_frame import PlotFrame
 from app.lead.recordings.looks.set_keys import SetKeys
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.fields import Choice
+from app.parts.file_asking import AskPath
 
 _BIN_KM_H = 5.0
 
