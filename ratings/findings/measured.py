@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from ratings.findings.measured_figures import (
     FigureDifference,
     FigureFinding,
-    SetFigure,
     figure_findings,
     is_clear,
     is_compared,
@@ -99,7 +98,16 @@ def measured(
     codes = sorted({key[3] for key in cells} - {control}, key=by_number)
     sets = (control, *codes)
     figures = list(dict.fromkeys(key[:3] for key in cells))
-    by_set = [[_of_set(cells, figure, code) for code in sets] for figure in figures]
+    void_of: dict[tuple[str, str], set[int]] = {}
+    for code, condition, run in left_out:
+        void_of.setdefault((code, condition), set()).add(run)
+    by_set = [
+        [
+            set_figure(code, cells.get((*figure, code), {}), void_of.get((code, figure[0]), ()))
+            for code in sets
+        ]
+        for figure in figures
+    ]
     found = figure_findings(figures, control, by_set)
     seen = list(dict.fromkeys(figure[0] for figure in figures))
     order = [c for c in conditions if c in seen] + [c for c in seen if c not in conditions]
@@ -114,7 +122,7 @@ def measured(
     )
 
 
-_Cells = dict[tuple[str, str, str, str], dict[str, list[float]]]
+_Cells = dict[tuple[str, str, str, str], dict[str, list[tuple[int, float]]]]
 
 
 def _cells(table: pd.DataFrame, void: Collection[RunName]) -> tuple[_Cells, set[RunName]]:
@@ -131,12 +139,9 @@ def _cells(table: pd.DataFrame, void: Collection[RunName]) -> tuple[_Cells, set[
             left_out.add((code, condition, int(run)))
             continue
         cell = kept[condition, str(channel), key, code]
-        cell.setdefault(unit, []).append(float("nan") if value is None else float(value))
+        known = float("nan") if value is None else float(value)
+        cell.setdefault(unit, []).append((int(run), known))
     return kept, left_out
-
-
-def _of_set(cells: _Cells, figure: tuple[str, str, str], code: str) -> SetFigure:
-    return set_figure(code, cells.get((*figure, code), {}))
 
 
 def _adjusted(findings: Sequence[FigureFinding]) -> list[FigureFinding]:

@@ -1,7 +1,7 @@
 """One measured figure in one condition: the sets' means over runs, and what differs."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -56,6 +56,8 @@ class SetFigure:
         Arithmetic, of levels too, as repeatability is usually stated; `sd` is None below two runs.
     uncalibrated_runs
         Left out because the set's other runs are level-true.
+    left_out
+        Numbers of the runs that do not count here, each with the reason in words.
     """
 
     set: str
@@ -64,6 +66,7 @@ class SetFigure:
     mean: float | None = None
     sd: float | None = None
     uncalibrated_runs: int = 0
+    left_out: tuple[tuple[int, str], ...] = ()
 
     @property
     def runs(self) -> int:
@@ -149,26 +152,47 @@ def is_clear(finding: FigureFinding, each: FigureDifference) -> bool:
     return each.p_holm <= _CLAIM and is_seen
 
 
-def set_figure(code: str, by_unit: Mapping[str, Sequence[float]]) -> SetFigure:
+def set_figure(
+    code: str, by_unit: Mapping[str, Sequence[tuple[int, float]]], void: Collection[int] = ()
+) -> SetFigure:
     """Take the runs of a set together; never those of unlike units.
 
     Parameters
     ----------
     by_unit
-        Values of its runs by unit. Values that are not finite are undefined and left out.
+        Number and value of its runs by unit. Values that are not finite are undefined and left
+        out.
+    void
+        Numbers of its runs that must not be used and are not among them.
     """
     finite = {
-        unit: tuple(value for value in values if math.isfinite(value))
+        unit: tuple((run, value) for run, value in values if math.isfinite(value))
         for unit, values in by_unit.items()
     }
     known = {unit: values for unit, values in finite.items() if values}
+    reasons = dict.fromkeys(void, "void")
+    reasons |= {
+        run: "no value"
+        for values in by_unit.values()
+        for run, value in values
+        if not math.isfinite(value)
+    }
     if not known:
-        return SetFigure(code)
+        return SetFigure(code, left_out=tuple(sorted(reasons.items())))
     unit = max(known, key=is_level_true)
-    values = known[unit]
-    left_out = sum(len(others) for other, others in known.items() if other != unit)
+    values = tuple(value for _, value in known[unit])
+    others = [run for other, runs in known.items() if other != unit for run, _ in runs]
+    reasons |= dict.fromkeys(others, "not calibrated")
     sd = float(np.std(values, ddof=1)) if len(values) > 1 else None
-    return SetFigure(code, values, unit, float(np.mean(values)), sd, left_out)
+    return SetFigure(
+        code,
+        values,
+        unit,
+        float(np.mean(values)),
+        sd,
+        len(others),
+        tuple(sorted(reasons.items())),
+    )
 
 
 def figure_findings(

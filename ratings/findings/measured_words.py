@@ -74,11 +74,14 @@ def interval_words(each: FigureDifference, unit: str) -> str:
 
 
 def runs_words(finding: FigureFinding, code: str) -> str:
-    """Say on how many runs a comparison rests."""
-    own, control = finding.of_set(code).runs, finding.of_set(finding.control).runs
+    """Say on how many runs a comparison rests; where they are unlike, which are out and why."""
+    sets = finding.of_set(code), finding.of_set(finding.control)
+    own, control = (each.runs for each in sets)
     if own == control:
         return "1 run each" if own == 1 else f"{own} runs each"
-    return f"{own} {_runs(own)} against {control}"
+    out = [f"run {run} of {each.set}: {reason}" for each in sets for run, reason in each.left_out]
+    why = f", not counted: {', '.join(out)}" if out else ""
+    return f"{own} {_runs(own)} against {control}{why}"
 
 
 def claim(finding: FigureFinding, code: str, *, with_basis: bool = True) -> str:

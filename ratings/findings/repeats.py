@@ -56,15 +56,15 @@ def repeat_findings(table: pd.DataFrame) -> tuple[RepeatFinding, ...]:
         channel = EARS if EARS in channels else min(channels, key=lambda name: (len(name), name))
         rows = _of_one_unit(block[(block["channel"] == channel) & _is_level(block["unit"])])
         levels = rows.pivot_table(index="run", columns="figure", values="value", aggfunc="last")
-        remarks: list[Remark] = []
+        faults: list[RepeatFault] = []
         for starts, limit_db in ((_WIDE, BAND_LIMIT_DB), (_NARROW, NARROW_LIMIT_DB)):
             keys = [key for key in levels.columns if _is_looked_at(key, starts)]
             names = [f"the {title_of(key)[0].lower()}{title_of(key)[1:]}" for key in keys]
-            faults = repeat_faults(levels[keys].to_numpy(np.float64), names, limit_db)
-            remarks += repeat_remarks([_by_number(fault, levels.index) for fault in faults])
-        if remarks:
+            faults += repeat_faults(levels[keys].to_numpy(np.float64), names, limit_db)
+        if faults:
+            remarks = repeat_remarks([_by_number(fault, levels.index) for fault in faults])
             runs = tuple(int(run) for run in levels.index)
-            found.append(RepeatFinding(str(code), str(condition), runs, tuple(remarks)))
+            found.append(RepeatFinding(str(code), str(condition), runs, remarks))
     return tuple(found)
 
 

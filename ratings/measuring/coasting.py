@@ -6,17 +6,11 @@ from dataclasses import dataclass
 from ratings.acoustics.rolling.coast_down import CoastDownMap
 from ratings.acoustics.rolling.ridges import Ridge, find_ridges
 from ratings.acoustics.rolling.speed_law import SpeedLaw
-from ratings.acoustics.rolling.tonal_shifts import ShiftKind, TonalShift, tonal_shifts
+from ratings.acoustics.rolling.tonal_shifts import TonalShift, tonal_shifts
 from ratings.study.figures import Remark
 from ratings.study.tyre_size import TyreSize
 
 _MOST_TOLD = 5
-_HAPPENINGS: dict[ShiftKind, str] = {
-    "appears": "a tone appears",
-    "vanishes": "a tone vanishes",
-    "jumps": "a tone jumps",
-    "band departs": "the band peaks above its course",
-}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,12 +70,16 @@ def shift_remarks(
 
 
 def shift_words(shift: TonalShift) -> str:
-    """Put one happening into words, such as ``at 60 km/h a tone appears near 740 Hz (+8 dB)``."""
-    what = _HAPPENINGS[shift.kind]
+    """Put one happening into words, as heard while the car slows down.
+
+    Such as ``a 740 Hz tone starts at 60 km/h (8 dB above the level just before)``.
+    """
+    at, size = f"at {shift.speed_km_h:.0f} km/h", f"{abs(shift.change_db):.0f} dB"
     if shift.band is not None:
-        what = what.replace("the band", f"the {shift.band.replace('_', '-')} band")
-        return f"at {shift.speed_km_h:.0f} km/h {what} by {shift.change_db:.0f} dB"
-    return (
-        f"at {shift.speed_km_h:.0f} km/h {what} near {shift.frequency_hz:.0f} Hz "
-        f"({shift.change_db:+.0f} dB)"
-    )
+        return f"the {shift.band.replace('_', '-')} band swells {at}, {size} above its usual course"
+    tone = f"a {shift.frequency_hz:.0f} Hz tone"
+    if shift.kind == "jumps":
+        return f"{tone} gets {size} {'louder' if shift.change_db > 0 else 'quieter'} {at}"
+    starts = shift.kind == "appears"
+    verb, when = ("starts", "before") if starts else ("stops", "after")
+    return f"{tone} {verb} {at} ({size} above the level just {when})"

@@ -144,8 +144,8 @@ def common_loop(sounds: Sequence[CutSound], condition: Condition) -> FoundLoop:
     loop_s = (loop.stop_frame - loop.start_frame) / rate_hz
     return FoundLoop(
         loop,
-        f"cut to a loop of {loop_s:.2f} s, seam {loop.seam_db:+.1f} dB in the worst set "
-        f"(whole window {whole_db:+.1f} dB)",
+        f"cut to a loop of {loop_s:.2f} s, level step at the loop point {loop.seam_db:+.1f} dB "
+        f"(worst set; uncut {whole_db:+.1f} dB)",
     )
 
 

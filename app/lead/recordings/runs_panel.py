@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QFrame,
+    QGridLayout,
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.lead.counting import counted
 from app.lead.recordings.presenter import RecordingsPresenter
@@ -13,12 +21,16 @@ from app.lead.recordings.reading import Reading
 from app.lead.sheet import SheetScroll
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel, SoftLine
+from ratings.acoustics.faults.words import grouped_remarks
 from ratings.storage.runs import Run
 from ratings.study.figures import Remark
 
+_TOP, _LEFT = Qt.AlignmentFlag.AlignTop, Qt.AlignmentFlag.AlignLeft
 _NAME_PX = 290
 _LEAST_HEIGHT_PX = 160
 _GRAVITY = {"void": 0, "doubtful": 1, "note": 2}
+#: So many lines of a run are shown at once, the gravest; the others behind a button.
+MOST_LINES = 3
 
 
 class RunsPanel(QuestionPanel):
@@ -87,19 +99,40 @@ class RunsPanel(QuestionPanel):
         for words, remarks in told:
             name = _line(words, "")
             name.setFont(font("small"))
-            grid.addWidget(name, row, 0, len(remarks), 1, Qt.AlignmentFlag.AlignTop)
-            for remark in remarks:
-                self._add_remark(grid, row, remark)
+            grid.addWidget(name, row, 0, min(len(remarks), MOST_LINES), 1, _TOP)
+            rest: list[QWidget] = []
+            for place, remark in enumerate(remarks):
+                parts = self._add_remark(grid, row, remark)
+                rest += parts if place >= MOST_LINES else []
+                row += 1
+            if rest:
+                grid.addWidget(self._more(rest, len(remarks) - MOST_LINES), row, 2, _LEFT)
                 row += 1
         return grid
 
-    def _add_remark(self, grid: QGridLayout, row: int, remark: Remark) -> None:
+    def _more(self, rest: Sequence[QWidget], count: int) -> QPushButton:
+        """Return a button that shows the rest of a run's lines, and hides it again."""
+        button = QPushButton()
+        button.setCheckable(True)
+
+        def show(is_shown: bool) -> None:
+            button.setText(self.tr("Show fewer") if is_shown else self.tr("{0} more").format(count))
+            for part in rest:
+                part.setVisible(is_shown)
+
+        button.toggled.connect(show)
+        show(False)
+        return button
+
+    def _add_remark(self, grid: QGridLayout, row: int, remark: Remark) -> list[QWidget]:
         look = "attention" if remark.severity != "note" else "soft"
         severity = QLabel(remark.severity)
         severity.setProperty("look", look)
         severity.setFont(font("strong" if remark.severity != "note" else "body"))
-        grid.addWidget(severity, row, 1, Qt.AlignmentFlag.AlignTop)
-        grid.addWidget(_line(remark.sentence, ""), row, 2, Qt.AlignmentFlag.AlignTop)
+        sentence = _line(remark.sentence, "")
+        grid.addWidget(severity, row, 1, _TOP)
+        grid.addWidget(sentence, row, 2, _TOP)
+        return [severity, sentence]
 
 
 def told_of(reading: Reading) -> list[tuple[str, list[Remark]]]:
@@ -112,7 +145,7 @@ def told_of(reading: Reading) -> list[tuple[str, list[Remark]]]:
         remarks = reading.remarks.get(run.recording_id, ())
         if remarks:
             words = f"{run.set_code}, run {run.run}\n{run.condition.title}"
-            told.append((words, sorted(remarks, key=lambda each: _GRAVITY[each.severity])))
+            told.append((words, list(grouped_remarks(remarks))))
     return sorted(told, key=lambda each: min(_GRAVITY[remark.severity] for remark in each[1]))
 
 

@@ -1,6 +1,8 @@
 """Each fault as a sentence that a driver understands, with what to do about it."""
 
+import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from ratings.acoustics.faults.channel_faults import ChannelFaults, Occurrences, RunFaults
 from ratings.acoustics.faults.repeat_faults import RepeatFault
@@ -12,6 +14,8 @@ SHORTEST_RUN_S = 5.0
 _SHORTEST_AT_ALL_S = 1.0
 _OFFSET_NOTED, _OFFSET_DOUBTFUL = 0.1, 1.0
 _MANY_CLIPPED = 10
+_NUMBER = re.compile(r"\d+(?:\.\d+)?(?: times)?|\bonce\b")
+_GRAVITY: dict[Severity, int] = {"void": 0, "doubtful": 1, "note": 2}
 
 
 def run_remarks(faults: RunFaults, numbers: Sequence[int] = ()) -> tuple[Remark, ...]:
@@ -52,18 +56,62 @@ def speed_remarks(faults: SpeedFaults) -> tuple[Remark, ...]:
 
 
 def repeat_remarks(faults: Sequence[RepeatFault]) -> tuple[Remark, ...]:
-    """Tell in which bands the runs of one condition lie too far apart; runs count from 1."""
+    """Tell in which bands the runs of one condition lie too far apart; runs count from 1.
+
+    One line for each run that is farthest from the others, with the band where it is worst.
+    """
+    by_run: dict[int | None, list[RepeatFault]] = {}
+    for fault in sorted(faults, key=lambda each: -each.range_db / each.limit_db):
+        by_run.setdefault(fault.farthest_run, []).append(fault)
     remarks = []
-    for fault in faults:
+    for run, (worst, *others) in by_run.items():
         odd = "drive one more run to see which is right"
-        if fault.farthest_run is not None:
-            odd = f"run {fault.farthest_run + 1} is farthest from the others, listen to it"
+        if run is not None:
+            odd = f"run {run + 1} is farthest from the others, listen to it"
+        more = ""
+        if others:
+            more = f", and too far in {len(others)} more {'band' if len(others) == 1 else 'bands'}"
         text = (
-            f"The runs lie {fault.range_db:.1f} dB apart in {fault.band}, "
-            f"more than {fault.limit_db:g} dB: {odd}."
+            f"The runs lie {worst.range_db:.1f} dB apart in {worst.band}, "
+            f"more than {worst.limit_db:g} dB{more}: {odd}."
         )
         remarks.append(Remark("doubtful", text))
     return tuple(remarks)
+
+
+def grouped_remarks(remarks: Sequence[Remark]) -> tuple[Remark, ...]:
+    """Put the gravest first, and channels with the same fault into one line.
+
+    Notes
+    -----
+    The same fault is the same sentence but for its numbers; of those the one with the highest
+    count is told, and the other channels are named behind it.
+    """
+    alike: dict[tuple[str, str], list[Remark]] = {}
+    for remark in remarks:
+        kind = _NUMBER.sub("#", remark.sentence)
+        alike.setdefault((remark.severity, kind if remark.channel else remark.sentence), []).append(
+            remark
+        )
+    lines = [_one_line(group) for group in alike.values()]
+    return tuple(sorted(lines, key=lambda each: _GRAVITY[each.severity]))
+
+
+def _one_line(group: Sequence[Remark]) -> Remark:
+    worst = max(group, key=_count)
+    others = sorted({each.channel for each in group if each.channel} - {worst.channel})
+    if not others:
+        return worst
+    *first, last = map(str, others)
+    names = f"channels {', '.join(first)} and {last}" if first else f"channel {last}"
+    return replace(worst, sentence=f"{worst.sentence.rstrip('.')} (also {names}).")
+
+
+def _count(remark: Remark) -> float:
+    """Return the first figure behind the channel's number, the size of most faults."""
+    found = _NUMBER.findall(remark.sentence.removeprefix(f"Channel {remark.channel}"))
+    size = found[0].removesuffix(" times") if found else "0"
+    return 1.0 if size == "once" else float(size)
 
 
 def _coast_down_remarks(faults: SpeedFaults) -> tuple[Remark, ...]:

@@ -99,7 +99,27 @@ def test_that_the_condition_is_told_set_by_set():
 
 def test_that_unlike_numbers_of_runs_are_told():
     found = found_of({LINE: {"417": [57.0, 57.1], "862": [61.0, 61.1, 61.2]}})
-    assert "2 runs against 3" in claim(found.findings[0], "417")
+    assert "; 2 runs against 3)" in claim(found.findings[0], "417")
+
+
+def test_that_a_run_that_does_not_count_is_named_with_its_reason():
+    cells = {"417": [57.0, 57.1, 57.2], "862": [61.0, 61.1, 61.2], "205": [60.0, 60.1, 60.2]}
+    void = found_of({LINE: cells}, void={("417", ROUGH, 2)})
+    said = "2 runs against 3, not counted: run 2 of 417: void)"
+    assert said in headline(void, "ears")
+    undefined = found_of({LINE: {**cells, "862": [float("nan"), 61.1, 61.2]}})
+    assert "3 runs against 2, not counted: run 1 of 862: no value)" in headline(undefined, "ears")
+    uncalibrated = pd.DataFrame(
+        [
+            (code, ROUGH, run, "ears", *LINE, value)
+            for code, values in cells.items()
+            for run, value in enumerate(values, start=1)
+        ],
+        columns=COLUMNS,
+    )
+    uncalibrated.loc[0, "unit"] = "dB re full scale"
+    found = measured(uncalibrated, "862")
+    assert "not counted: run 1 of 417: not calibrated)" in headline(found, "ears")
 
 
 def test_that_missing_and_void_runs_are_named():

@@ -12,7 +12,12 @@ from ratings.acoustics.faults.channel_faults import (
 )
 from ratings.acoustics.faults.repeat_faults import repeat_faults
 from ratings.acoustics.faults.speed_faults import speed_faults
-from ratings.acoustics.faults.words import repeat_remarks, run_remarks, speed_remarks
+from ratings.acoustics.faults.words import (
+    grouped_remarks,
+    repeat_remarks,
+    run_remarks,
+    speed_remarks,
+)
 from ratings.errors import MeasurementError
 from ratings.study.speed_trace import SpeedTrace
 
@@ -147,3 +152,30 @@ def test_that_of_two_runs_neither_is_called_the_odd_one():
     assert repeat_faults(np.array([[60.0], [61.5]]), ["boom"], limit_db=2.0) == ()
     with pytest.raises(MeasurementError, match="as many names"):
         repeat_faults(np.zeros((2, 3)), ["boom"])
+
+
+def test_that_the_bands_of_one_odd_run_are_one_line_with_the_worst_of_them():
+    levels = np.array([[60.0, 50.0, 40.0], [60.1, 50.2, 40.1], [64.0, 52.0, 41.8]])
+    (remark,) = repeat_remarks(repeat_faults(levels, ["boom", "cavity", "hiss"]))
+    assert remark.sentence == (
+        "The runs lie 4.0 dB apart in boom, more than 1 dB, and too far in 2 more bands: run 3 is "
+        "farthest from the others, listen to it."
+    )
+
+
+def test_that_channels_with_the_same_fault_are_one_line_and_the_gravest_comes_first():
+    faulty = [
+        channel(offset_ratio=-0.3),
+        channel(clipping=Occurrences(14, 0.5), offset_ratio=0.2),
+        channel(clipping=Occurrences(40, 1.5)),
+        channel(clipping=Occurrences(11, 2.5)),
+        channel(is_silent=True),
+    ]
+    told = grouped_remarks(run_remarks(run(*faulty), (1, 2, 3, 4, 6)))
+    assert [each.severity for each in told] == ["void", "void", "note"]
+    assert told[0].sentence == (
+        "Channel 3 is clipped 40 times, first at 1.50 s: lower the recorder's range and drive "
+        "again (also channels 2 and 4)."
+    )
+    assert told[1].sentence.startswith("Channel 6 is silent")
+    assert told[2].sentence.endswith("AC coupling (also channel 2).")
