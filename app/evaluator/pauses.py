@@ -7,6 +7,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 from app.evaluator.exposure_words import stop_words
 from app.parts.buttons import PrimaryButton
 from app.parts.headings import FindingHeading, SoftLine
+from app.parts.held_keys import HeldKeys
 
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 #: How long a page is in sight before Enter counts on it: a second Enter meant for the pair before
@@ -19,8 +20,9 @@ class _QuietPage(QWidget):
 
     left = Signal()
 
-    def __init__(self) -> None:
+    def __init__(self, held: HeldKeys) -> None:
         super().__init__()
+        self._held = held
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._heading = FindingHeading()
         self._line = SoftLine()
@@ -48,7 +50,7 @@ class _QuietPage(QWidget):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Take the step of Enter or Esc; a key held down since the pair before takes none."""
-        if event.isAutoRepeat():
+        if self._held.is_held(event):
             return
         if event.key() in _ENTER:
             if not self._seen.isActive():
@@ -85,8 +87,8 @@ class RestPage(_QuietPage):
 
     over = Signal()
 
-    def __init__(self) -> None:
-        super().__init__()
+    def __init__(self, held: HeldKeys) -> None:
+        super().__init__(held)
         go_on = PrimaryButton(self.tr("Go on listening"))
         leave = QPushButton(self.tr("Leave for now"))
         go_on.clicked.connect(self.over)
@@ -124,8 +126,8 @@ class StopPage(_QuietPage):
 
     passed = Signal()
 
-    def __init__(self) -> None:
-        super().__init__()
+    def __init__(self, held: HeldKeys) -> None:
+        super().__init__(held)
         leave = PrimaryButton(self.tr("Stop for today"))
         go_on = QPushButton(self.tr("Go on all the same"))
         leave.clicked.connect(self.left)
@@ -149,8 +151,8 @@ class EndPage(_QuietPage):
 
     again = Signal()
 
-    def __init__(self) -> None:
-        super().__init__()
+    def __init__(self, held: HeldKeys) -> None:
+        super().__init__(held)
         self._aside_count = 0
         self._again = QPushButton(self.tr("Try the pairs set aside again (R)"))
         self._again.clicked.connect(self.again)
@@ -187,7 +189,7 @@ class EndPage(_QuietPage):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Take up the pairs set aside with R."""
-        if event.key() == Qt.Key.Key_R and self._aside_count and not event.isAutoRepeat():
+        if event.key() == Qt.Key.Key_R and self._aside_count and not self._held.is_held(event):
             self.again.emit()
         else:
             super().keyPressEvent(event)

@@ -1,9 +1,10 @@
 """Who is listening: one seat for each evaluator of the study."""
 
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -55,7 +56,7 @@ class SeatsPage(QWidget):
         self._listen_buttons: dict[int, QPushButton] = {}
         self._heading = FindingHeading(self.tr("Who is listening?"))
         self._line = SoftLine()
-        back = QuietButton(self.tr("Back to start"))
+        self._back = back = QuietButton(self.tr("Back to start"))
         back.clicked.connect(self.left)
         said = QVBoxLayout()
         said.addWidget(self._heading)
@@ -102,6 +103,7 @@ class SeatsPage(QWidget):
         for seat in seats:
             self._rows.addWidget(self._row(seat, played.get(seat.evaluator.code, [])))
         self._rows.addStretch(1)
+        self._order_tabs()
         pairs = seats[0].pair_count if seats else 0
         self._line.setText(
             self.tr(
@@ -110,13 +112,31 @@ class SeatsPage(QWidget):
             ).format(self._study.facts.name, pairs)
         )
 
+    def _order_tabs(self) -> None:
+        """Let Tab go down the list, to a seat before to its removal, then to a new name."""
+        stops: list[QWidget] = [self._back]
+        for listen in self._listen_buttons.values():
+            stops += [listen, *self._remove_buttons(listen)]
+        for before, after in pairwise([*stops, self._name, self._add_button]):
+            QWidget.setTabOrder(before, after)
+
+    @staticmethod
+    def _remove_buttons(listen: QPushButton) -> list[QuietButton]:
+        row = listen.parentWidget()
+        return [] if row is None else row.findChildren(QuietButton)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Let the keys begin at no seat: Enter must never open another person's."""
+        super().showEvent(event)
+        self.setFocus(Qt.FocusReason.OtherFocusReason)
+
     def _build_new_seat(self) -> QHBoxLayout:
         self._name = QLineEdit()
         self._name.setPlaceholderText(self.tr("name or initials"))
         self._name.setAccessibleName(self.tr("name of a new evaluator"))
         self._name.setMaximumWidth(320)
         self._name.returnPressed.connect(self._add)
-        add = QPushButton(self.tr("Add your name"))
+        self._add_button = add = QPushButton(self.tr("Add your name"))
         add.clicked.connect(self._add)
         row = QHBoxLayout()
         row.setSpacing(12)

@@ -13,15 +13,15 @@ def key_card() -> list[tuple[str, str]]:
     """Return the keys with what they do, for the card that `?` opens."""
     tr = QCoreApplication.translate
     return [
-        (tr("SessionKeys", "Space"), tr("SessionKeys", "play the other side from here")),
-        ("A  B", tr("SessionKeys", "play this side from here")),
-        ("1-9, 0", tr("SessionKeys", "score the side playing; 0 alone is 10")),
-        ("7 . 5", tr("SessionKeys", "digits make a number: 7.5 or 7,5, and 1 0 is ten")),
+        (tr("SessionKeys", "Space"), tr("SessionKeys", "play the other side")),
+        ("A  B", tr("SessionKeys", "play this side, from here")),
+        ("1-9, 0", tr("SessionKeys", "score the side playing; 0 is 10")),
+        ("7 . 5", tr("SessionKeys", "is 7.5; a comma does as well")),
         ("← →", tr("SessionKeys", "move its score by one step")),
         ("=", tr("SessionKeys", "no difference: both sides alike")),
         (tr("SessionKeys", "Backspace"), tr("SessionKeys", "take the last change of it back")),
         ("Tab  ↓ ↑", tr("SessionKeys", "next attribute, or back")),
-        (tr("SessionKeys", "Enter"), tr("SessionKeys", "take what is typed; else the next pair")),
+        (tr("SessionKeys", "Enter"), tr("SessionKeys", "take the number; then next pair")),
         ("N", tr("SessionKeys", "note on the side playing")),
         ("P", tr("SessionKeys", "pause, or play on")),
         ("L", tr("SessionKeys", "loop on or off")),
@@ -29,7 +29,7 @@ def key_card() -> list[tuple[str, str]]:
         ("S", tr("SessionKeys", "set a pair aside that has no sound")),
         ("R", tr("SessionKeys", "return to the pairs set aside")),
         ("D", tr("SessionKeys", "choose a sound device")),
-        ("Esc", tr("SessionKeys", "drop what is typed, close a message, then leave")),
+        ("Esc", tr("SessionKeys", "drop a number, a message; leave")),
         ("?", tr("SessionKeys", "this card")),
     ]
 
@@ -38,7 +38,7 @@ def key_line() -> str:
     """Return the keys needed most, in one line."""
     return QCoreApplication.translate(
         "SessionKeys",
-        "Space: other side   1-9, 0 or 7.5: score it   ← →: by a step   =: no difference   "
+        "Space: other side   digits: score it   ← →: by a step   =: no difference   "
         "Tab: next   ?: all keys",
     )
 
@@ -76,7 +76,7 @@ class SessionKeys(QObject):
             Qt.Key.Key_Escape: screen_acts["leave"],
         }
 
-    def take(self, event: QKeyEvent) -> bool:
+    def take(self, event: QKeyEvent, *, is_held: bool) -> bool:
         """Do what the key asks for; tell whether it asks for anything here."""
         held = event.modifiers() & ~(
             Qt.KeyboardModifier.KeypadModifier | Qt.KeyboardModifier.ShiftModifier
@@ -87,13 +87,13 @@ class SessionKeys(QObject):
         digit = digit_of(event)
         if digit is not None:
             # A key that is held down must not fill the disk with the same score.
-            if not event.isAutoRepeat():
+            if not is_held:
                 self._presenter.type_score(str(digit))
             return True
         act = self._acts.get(key)
         may_repeat = key in (Qt.Key.Key_Left, Qt.Key.Key_Right, Qt.Key.Key_Up, Qt.Key.Key_Down)
         if act is None:
             return False
-        if may_repeat or not event.isAutoRepeat():
+        if may_repeat or not is_held:
             act()
         return True

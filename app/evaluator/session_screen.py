@@ -11,6 +11,7 @@ from app.evaluator.session_keys import SessionKeys, key_card, key_line
 from app.evaluator.session_presenter import SessionPresenter
 from app.parts.buttons import PrimaryButton, QuietButton
 from app.parts.headings import PageHeading, SoftLine
+from app.parts.held_keys import HeldKeys
 from app.parts.icons import TOUCH_PX
 from app.parts.keys_card import KeysCard
 from app.parts.message_bar import MessageBar
@@ -46,6 +47,7 @@ class SessionScreen(QWidget):
         self._presenter = presenter
         self._is_about_sound = False
         self._is_refused = False
+        self._held = HeldKeys()
         self._keys = SessionKeys(
             presenter,
             {
@@ -65,9 +67,16 @@ class SessionScreen(QWidget):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Pass keys that no widget has taken to the session."""
-        if self._pages.currentWidget() is self._pair_page and self._keys.take(event):
+        is_held = self._held.is_held(event)
+        is_pair = self._pages.currentWidget() is self._pair_page
+        if is_pair and self._keys.take(event, is_held=is_held):
             return
         super().keyPressEvent(event)
+
+    def keyReleaseEvent(self, event: QKeyEvent) -> None:
+        """Follow which keys are held down."""
+        self._held.take_release(event)
+        super().keyReleaseEvent(event)
 
     def focusNextPrevChild(self, forward: bool) -> bool:
         """Let Tab go from attribute to attribute; everything else has a key of its own."""
@@ -91,9 +100,9 @@ class SessionScreen(QWidget):
     def _build(self) -> None:
         self._pages = QStackedLayout(self)
         self._pair_page = QWidget()
-        self._rest_page = RestPage()
-        self._stop_page = StopPage()
-        self._end_page = EndPage()
+        self._rest_page = RestPage(self._held)
+        self._stop_page = StopPage(self._held)
+        self._end_page = EndPage(self._held)
         for page in (self._pair_page, self._rest_page, self._stop_page, self._end_page):
             self._pages.addWidget(page)
         self._column = column = QVBoxLayout(self._pair_page)

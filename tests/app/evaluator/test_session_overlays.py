@@ -289,6 +289,24 @@ def test_that_a_held_enter_locks_no_second_pair(screen, press):
     assert screen.presenter.form.pair.position == 2
 
 
+def test_that_a_held_enter_that_is_not_marked_as_repeated_locks_no_second_pair(screen):
+    # As Xvfb sends them: release and press at one instant, neither marked.
+    presenter = screen.presenter
+    rate_all(screen)
+    for at_ms in (1000, 1500, 1540, 1580):
+        for kind in (QEvent.Type.KeyRelease, QEvent.Type.KeyPress):
+            event = QKeyEvent(kind, K.Key_Return, Qt.KeyboardModifier.NoModifier)
+            event.setTimestamp(at_ms)
+            if at_ms > 1000 or kind == QEvent.Type.KeyPress:
+                QApplication.sendEvent(screen.focusWidget(), event)
+        rate_all(screen)
+    assert presenter.locked_count == 1
+    again = QKeyEvent(QEvent.Type.KeyPress, K.Key_Return, Qt.KeyboardModifier.NoModifier)
+    again.setTimestamp(1900)
+    QApplication.sendEvent(screen.focusWidget(), again)
+    assert presenter.locked_count == 2
+
+
 def test_that_an_attribute_of_ones_own_stands_before_overall(study, screen):
     with study.writing() as connection:
         connection.exec_driver_sql(
