@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject, Signal, SignalInstance
 from app.background.jobs import Job, Step
 from app.evaluator.exposure_words import dose_words, to_come_words, today_words
 from app.evaluator.pair_sound import SessionSound
-from app.playback.dose import Listened
+from app.playback.dose import Listened, played_elsewhere
 from app.playback.keeper import OutputDevice
 from app.playback.level import (
     HIGHEST_OUTPUT_DB,
@@ -115,7 +115,8 @@ class BriefPresenter(QObject):
     def come_back(self) -> None:
         """Read anew what a session has changed, and let another device be chosen."""
         self._left_s = self.desk.seconds_left()
-        self._today = Listened.of(self.desk.exposure_today())
+        self.elsewhere = played_elsewhere(self.desk.evaluator, self.desk.study)
+        self._today = Listened.of([*self.desk.exposure_today(), *self.elsewhere.stretches])
         answers = self.desk.answers().values()
         self.done = sum(answer.is_locked for answer in answers)
         before = self.desk.exposure_since(datetime.min.replace(tzinfo=UTC))
@@ -376,7 +377,7 @@ class BriefPresenter(QObject):
                 self.tr("The sound of some pairs cannot be read."),
                 self.tr("They are set aside when they come. Tell the person in charge."),
             )
-        return None
+        return self.elsewhere.problem
 
     @property
     def can_begin(self) -> bool:

@@ -2,15 +2,16 @@
 
 import threading
 from collections import deque
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import NamedTuple, Protocol
 
 from PySide6.QtCore import QObject, QTimer, Signal, SignalInstance
 
 from app.background.jobs import Job
-from app.playback.dose import Listened
+from app.playback.dose import Listened, machine_ledger, played_elsewhere
 from app.playback.played import CountsPlaying, PlayedCount
 from ratings.errors import RatingsError, StudyError
+from ratings.storage.dose_ledger import DoseLedger
 from ratings.storage.listening_desk import ListeningDesk
 from ratings.study.listening import Pair, Side
 
@@ -33,6 +34,7 @@ class Stretch(NamedTuple):
     clip_id: int
     seconds: float
     level_db_a: float | None
+    session_level_db_a: float | None
 
 
 class ExposureKeeper(QObject):
@@ -41,8 +43,8 @@ class ExposureKeeper(QObject):
     Attributes
     ----------
     today
-        What the study had kept for this day when the session was opened, and all that was played
-        since: a session that runs past midnight goes on counting.
+        What this study and, on this machine, all others had kept for this day when the session was
+        opened, and all that was played since: a session that runs past midnight goes on counting.
 
     Signals
     -------
@@ -56,16 +58,23 @@ class ExposureKeeper(QObject):
     problem_raised = Signal(object)
 
     def __init__(
-        self, desk: ListeningDesk, player: StatedPlayer, parent: QObject | None = None
+        self,
+        desk: ListeningDesk,
+        player: StatedPlayer,
+        parent: QObject | None = None,
+        session_level_db_a: Callable[[], float | None] = lambda: None,
+        ledger: DoseLedger | None = None,
     ) -> None:
         super().__init__(parent)
         self._player = player
         self._count = PlayedCount(player)
         self._pair: Pair | None = None
         self._levels_db_a: Mapping[Side, float | None] = {}
-        self._log = _Log(desk)
+        self._session_level_db_a = session_level_db_a
+        self._log = _Log(desk, machine_ledger() if ledger is None else ledger)
         self._failures = 0
-        self.today = Listened.of(desk.exposure_today())
+        elsewhere = played_elsewhere(desk.evaluator, desk.study, ledger)
+        self.today = Listened.of([*desk.exposure_today(), *elsewhere.stretches])
         self._timer = QTimer(self, interval=KEEP_EVERY_MS)
         self._timer.timeout.connect(self.keep)
         player.state_changed.connect(self._on_state)
@@ -116,7 +125,8 @@ class ExposureKeeper(QObject):
         pieces = self._count.take()
         for side, seconds in pieces.items():
             level_db_a = self._levels_db_a[side]
-            self._log.add(Stretch(pair.clip(side).clip_id, seconds, level_db_a))
+            mean_db_a = None if level_db_a is None else self._session_level_db_a()
+            self._log.add(Stretch(pair.clip(side).clip_id, seconds, level_db_a, mean_db_a))
             self.today = self.today.plus(seconds, level_db_a)
         if pieces:
             self.changed.emit()
@@ -139,7 +149,7 @@ class ExposureKeeper(QObject):
         if self._failures == 2:
             self.problem_raised.emit(
                 StudyError(
-                    "How long you have listened could not be written to the study.",
+                    "How long you have listened could not be written down.",
                     f"It is tried again. {reason.what_to_do}",
                 )
             )
@@ -148,8 +158,9 @@ class ExposureKeeper(QObject):
 class _Log:
     """What waits to be written; added to by the window, written by any thread."""
 
-    def __init__(self, desk: ListeningDesk) -> None:
+    def __init__(self, desk: ListeningDesk, ledger: DoseLedger) -> None:
         self._desk = desk
+        self._ledger = ledger
         self._waiting: deque[Stretch] = deque()
         self._writing = threading.Lock()
         self._is_closed = False
@@ -179,3 +190,9 @@ class _Log:
             stretch = self._waiting[0]
             self._desk.note_exposure(stretch.seconds, stretch.level_db_a, stretch.clip_id)
             self._waiting.popleft()
+            self._ledger.note(
+                self._desk.evaluator,
+                self._desk.study,
+                stretch.seconds,
+                stretch.session_level_db_a,
+            )

@@ -1,6 +1,6 @@
 """Who is listening: one seat for each evaluator of the study."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 
 from PySide6.QtCore import Qt, Signal
@@ -21,7 +21,7 @@ from app.evaluator.open_twice import both_count, holder_words
 from app.parts.buttons import QuietButton
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.message_bar import MessageBar
-from app.playback.dose import Listened
+from app.playback.dose import Listened, played_elsewhere
 from ratings.errors import RatingsError
 from ratings.storage.blind_study import BlindStudy
 from ratings.storage.exposure_rows import Played
@@ -101,7 +101,7 @@ class SeatsPage(QWidget):
         self._newest = None
         self._listen_buttons.clear()
         for seat in seats:
-            self._rows.addWidget(self._row(seat, played.get(seat.evaluator.code, [])))
+            self._rows.addWidget(self._row(seat, self._played_today(seat, played)))
         self._rows.addStretch(1)
         self._order_tabs()
         pairs = seats[0].pair_count if seats else 0
@@ -144,6 +144,12 @@ class SeatsPage(QWidget):
         row.addWidget(self._name, 1)
         row.addWidget(add)
         return row
+
+    def _played_today(
+        self, seat: SessionSeat, here: Mapping[str, Sequence[Played]]
+    ) -> Sequence[Played]:
+        elsewhere = played_elsewhere(seat.evaluator, self._study)
+        return [*here.get(seat.evaluator.code, ()), *elsewhere.stretches]
 
     def _row(self, seat: SessionSeat, played: Sequence[Played]) -> QWidget:
         row = QWidget()

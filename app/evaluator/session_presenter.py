@@ -70,7 +70,7 @@ class SessionPresenter(QObject):
         self.form: PairForm | None = None
         self.is_resting = False
         self.is_asked_to_stop = False
-        self.exposure = ExposureKeeper(desk, player, self)
+        self.exposure = ExposureKeeper(desk, player, self, self._sound.level_db_a)
         self.exposure.changed.connect(self._on_exposure)
         self.exposure.problem_raised.connect(self.problem_raised)
         # A notice is told when its mark is passed, not at every opening after it.

@@ -16,8 +16,9 @@ HEADINGS = ("played", "level", "day's dose", "played", "level", "week's dose")
 RULES = (
     "A day's dose is 85 dB(A) for 8 h, allowed time halves per 3 dB (NIOSH 98-126). A week's dose "
     "is 80 dB(A) for 40 h (ITU-T H.870, which is made for personal players: a guide here). The "
-    "last 7 days end with today. Only what was played from this study is counted, and a sound "
-    f"whose level is not known is in no dose. {SITE_RULES_FIRST}"
+    "last 7 days end with today. The day counts all studies on this machine for whoever has the "
+    "same name, the week this study only; a sound whose level is not known is in no dose. "
+    f"{SITE_RULES_FIRST}"
 )
 
 
@@ -51,7 +52,7 @@ def panel_exposure(
     people = {
         code: (Listened.of(today.get(code, ())), Listened.of(played))
         for code, played in week.items()
-        if played
+        if played or today.get(code)
     }
     rows = tuple(_row(code, *sums) for code, sums in people.items())
     return PanelExposure(_finding(people), rows)

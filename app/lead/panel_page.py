@@ -21,8 +21,10 @@ from app.lead.progress_posts import ProgressPosts
 from app.lead.sheet import SheetScroll
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from app.playback.dose import played_elsewhere
 from ratings.design.orders import hiding_words
 from ratings.errors import DesignError, RatingsError
+from ratings.storage.exposure_rows import Played
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import SessionSeat
 from ratings.storage.study_folder import Study
@@ -82,7 +84,7 @@ class PanelPage(QWidget):
         """Read what was played anew."""
         desk = LeadDesk(self._study)
         try:
-            today, week = desk.exposure_today(), desk.exposure_of_days(DAYS_OF_WEEK)
+            today, week = self._exposure_today(desk), desk.exposure_of_days(DAYS_OF_WEEK)
             hiding = hiding_words(len(desk.codes()) - 1, len(desk.conditions()))
         except RatingsError as problem:
             # Told once until it can be read again.
@@ -97,6 +99,17 @@ class PanelPage(QWidget):
         is_over = any(row.is_over for row in exposure.rows)
         blind = f"{self._blind_words} {hiding}".rstrip()
         self._line.setText(exposure.finding if is_over else blind)
+
+    def _exposure_today(self, desk: LeadDesk) -> dict[str, list[Played]]:
+        """Return what everybody was played today, on this machine from all studies."""
+        today = desk.exposure_today()
+        seats, _ = self._shown or ((), ())
+        for person in (seat.evaluator for seat in seats):
+            elsewhere = played_elsewhere(person, self._study)
+            today.setdefault(person.code, []).extend(elsewhere.stretches)
+            if elsewhere.problem is not None and self._is_exposure_readable:
+                self.problem_raised.emit(elsewhere.problem)
+        return today
 
     def at_stake(self) -> str:
         """Say which name is written and has no seat; empty when there is none."""

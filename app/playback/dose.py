@@ -3,13 +3,59 @@
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Self
 
+from PySide6.QtCore import QStandardPaths
+
 from ratings.acoustics.exposure import Exposure
+from ratings.errors import RatingsError, StudyError
+from ratings.storage.blind_study import BlindStudy
+from ratings.storage.dose_ledger import DoseLedger
 from ratings.storage.exposure_rows import Played
+from ratings.study.listening import Evaluator
 
 HALF_PERCENT = 50
 FULL_PERCENT = 100
+
+
+@dataclass(frozen=True, slots=True)
+class Elsewhere:
+    """What somebody was played today on this machine from other studies.
+
+    Attributes
+    ----------
+    problem
+        Why it may be more than that; None when everything could be read.
+    """
+
+    stretches: tuple[Played, ...] = ()
+    problem: RatingsError | None = None
+
+
+def machine_ledger() -> DoseLedger:
+    """Return this machine's count of what everybody was played, over all studies."""
+    place = QStandardPaths.StandardLocation.AppLocalDataLocation
+    return DoseLedger(Path(QStandardPaths.writableLocation(place)) / "dose")
+
+
+def played_elsewhere(
+    person: Evaluator, study: BlindStudy, ledger: DoseLedger | None = None
+) -> Elsewhere:
+    """Read what a person was played today from other studies; never refuses."""
+    try:
+        found = (machine_ledger() if ledger is None else ledger).today(person, study)
+    except StudyError as problem:
+        return Elsewhere(problem=problem)
+    if not found.damaged:
+        return Elsewhere(tuple(found.stretches))
+    return Elsewhere(
+        tuple(found.stretches),
+        StudyError(
+            "This machine's count of what was played today is damaged.",
+            "The day's dose may be higher than is shown. Take more breaks than usual.",
+        ),
+    )
 
 
 @dataclass(frozen=True, slots=True)

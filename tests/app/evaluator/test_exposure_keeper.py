@@ -6,6 +6,8 @@ from studies import small_study
 
 from app.evaluator.exposure_keeper import KEEP_EVERY_MS, ExposureKeeper
 from ratings.errors import StudyError
+from ratings.storage.dose_ledger import DoseLedger
+from ratings.storage.exposure_rows import Played
 
 LEVELS = {"A": 70.0, "B": None}
 
@@ -142,3 +144,35 @@ def test_that_nothing_is_written_after_closing(study, player, keeper):
 class _Pair:
     a = range(100)
     sample_rate_hz = 100
+
+
+def test_that_a_day_is_counted_over_all_studies_of_this_machine(tmp_path, desk, player):
+    ledger = DoseLedger(tmp_path / "dose")
+    other = small_study(tmp_path / "other", sets=3)
+    ledger.note(desk.evaluator, other, 3600.0, 85.0)
+    keeper = ExposureKeeper(desk, player, None, lambda: 71.0, ledger)
+    assert keeper.today.played_s == 3600.0
+    keeper.begin(desk.pairs[0], LEVELS)
+    player.play()
+    player.pass_time(4.0)
+    player.switch()
+    player.pass_time(2.0)
+    keeper.close()
+    # The mean of the session, whichever side was played: the file must not tell them apart.
+    assert ledger.today(desk.evaluator, other).stretches == [Played(4.0, 71.0), Played(2.0, None)]
+    again = ExposureKeeper(desk, player, None, lambda: 71.0, ledger)
+    assert again.today.played_s == 3606.0
+    other.close()
+
+
+def test_that_a_ledger_that_cannot_be_written_keeps_nobody_from_listening(
+    tmp_path, study, desk, player
+):
+    (tmp_path / "dose").write_text("a file where the folder should be")
+    keeper = ExposureKeeper(desk, player, None, lambda: 71.0, DoseLedger(tmp_path / "dose"))
+    keeper.begin(desk.pairs[0], LEVELS)
+    player.play()
+    player.pass_time(4.0)
+    with pytest.raises(StudyError, match="this machine's count"):
+        keeper.close()
+    assert [seconds for _, seconds, _ in written(study)] == [4.0]
