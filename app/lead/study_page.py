@@ -11,6 +11,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.lead.copy_panel import CopyPanel
+from app.lead.copy_saving import CopySaving
 from app.lead.counting import counted
 from app.lead.sheet import SheetScroll
 from app.parts.fonts import font
@@ -127,6 +129,7 @@ class StudyPage(QWidget):
         column.setSpacing(16)
         column.addWidget(heard)
         column.addWidget(made)
+        column.addWidget(CopyPanel(CopySaving(self._study, self)))
         column.addStretch(1)
         return column
 

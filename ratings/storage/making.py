@@ -45,7 +45,7 @@ def make_study(
     problem = shortcoming(plan)
     if problem is not None:
         raise problem
-    with _workshop_for(path) as workshop:
+    with workshop_for(path) as workshop:
         folder = new_study_folder(workshop / "study")
         equaliser = take_in_equaliser(folder, plan.equaliser) if plan.equaliser else None
         taken = calibrated(take_in_recordings(folder, plan, progress))
@@ -59,12 +59,19 @@ def make_study(
                 prepare_spares(connection, clock())
         finally:
             engine.dispose()
-        _move_into_place(folder.path, path)
+        move_into_place(folder.path, path)
     return open_study(path)
 
 
 @contextlib.contextmanager
-def _workshop_for(path: Path) -> Iterator[Path]:
+def workshop_for(path: Path) -> Iterator[Path]:
+    """Make a workshop for a study that is to come to `path`, where nothing may be yet.
+
+    Raises
+    ------
+    StudyError
+        When the place is taken, or nothing can be made there.
+    """
     if path.exists() and (not path.is_dir() or any(path.iterdir())):
         raise StudyError(
             f"The folder {path.name} is not empty.",
@@ -81,7 +88,8 @@ def _workshop_for(path: Path) -> Iterator[Path]:
         yield workshop
 
 
-def _move_into_place(made: Path, path: Path) -> None:
+def move_into_place(made: Path, path: Path) -> None:
+    """Move a finished study to its place; StudyError when it cannot be."""
     with contextlib.suppress(FileNotFoundError):
         path.rmdir()
     try:
