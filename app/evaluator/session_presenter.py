@@ -78,6 +78,7 @@ class SessionPresenter(QObject):
         self._is_full_told = self._may_pass_full = False
         self._aside: set[int] = set()
         self._lease: SeatLease | None = None
+        self._is_saving = False
         self.level_sentence = ""
         self.entry = ScoreEntry(desk.scale, self._give_typed, self.problem_raised.emit, self)
         self.entry.changed.connect(self.answers_changed)
@@ -460,14 +461,18 @@ class SessionPresenter(QObject):
         hearing = self.hearing
         if hearing is None:
             return
-        for side in hearing.newly_heard():
+        # While a write waits for its turn the sound plays on: what it adds is looked at again then.
+        for side in () if self._is_saving else hearing.newly_heard():
             self._change(lambda form, side=side: form.mark_heard(side))  # type: ignore[misc]
         self.sound_changed.emit()
 
     def _try(self, act: Callable[[], None]) -> bool:
+        was_saving, self._is_saving = self._is_saving, True
         try:
             act()
         except RatingsError as problem:
             self.problem_raised.emit(problem)
             return False
+        finally:
+            self._is_saving = was_saving
         return True

@@ -307,3 +307,20 @@ def test_that_a_session_open_twice_is_told_and_only_while_it_is(study, presenter
     third.begin()
     assert len(told) == 1
     third.leave()
+
+
+def test_that_sound_heard_while_a_write_waits_is_kept_once(study, presenter, player, monkeypatch):
+    # The window lives on while another program holds the study, and the player goes on telling.
+    real = presenter.desk.record_heard
+
+    def wait(pair_id, side):
+        for _ in range(3):
+            player.heard_changed.emit()
+        real(pair_id, side)
+
+    monkeypatch.setattr(presenter.desk, "record_heard", wait)
+    player.hear("A", 2.45)
+    player.hear("B", 2.45)
+    query = "SELECT kind FROM pair_event WHERE kind LIKE 'heard%' ORDER BY pair_event_id"
+    heard = sqlite3.connect(study.folder.database).execute(query).fetchall()
+    assert heard == [("heard A",), ("heard B",)]
