@@ -18,6 +18,14 @@ from ratings.statistics.agreement.icc import IntraclassCorrelations
 from ratings.statistics.agreement.kendall import Concordance
 from ratings.study.score_table import read_score_table
 
+#: What the figures are.
+LEGEND = (
+    "W: do they rank the sets alike (0 to 1); ICC(A,1), ICC(A,k): do they give the same numbers,",
+    "one evaluator and the mean of all; [95 % interval]; p: chance of as much agreement at random.",
+    "repeat SD: scatter of own repeats, in points; separates F: sets against that scatter;",
+    "bias: own mean less the panel's, in points; with others: correlation with their mean;",
+    "h, k: distance from the panel and scatter beside it, in its standard deviations (ISO 5725-2).",
+)
 HELP = "say whether the panel agrees, and who stands apart"
 
 
@@ -127,6 +135,8 @@ def as_text(blocks: tuple[AttributeAgreement, ...]) -> str:
         lines += [f"  {line}" for line in _icc_lines(block.icc)]
         lines += [f"  {note}" for note in block.notes]
         lines += [f"  {line}" for line in _evaluator_lines(block.evaluators_detail)]
+    if blocks:
+        lines += ["", *LEGEND]
     return "\n".join(lines) + "\n"
 
 

@@ -18,10 +18,17 @@ from ratings.findings.differences import (
     refuse_unknown_control,
 )
 from ratings.findings.differences_figures import SetDifference
-from ratings.findings.differences_words import headline
+from ratings.findings.differences_words import ALPHA, headline, listed
 from ratings.statistics.differences.mixed_tests import FTest
 from ratings.study.score_table import read_score_table
 
+#: What the figures are.
+LEGEND = (
+    "difference: set less control, in points, + is better; p: chance of as large a one at random,",
+    "for this set alone; Dunnett: adjusted for all sets; Holm: for all attributes too; ranks:",
+    "exact signed-rank test of the evaluators; equal: small where the difference is within the",
+    "margin.",
+)
 HELP = "say which sets differ from the control, by how much and how surely"
 
 
@@ -125,6 +132,8 @@ def as_text(blocks: tuple[AttributeDifferences, ...]) -> str:
         if not block.reason:
             lines += [f"  {line}" for line in _figure_lines(block)]
         lines += [f"  {note}" for note in block.notes]
+    if any(not block.reason for block in blocks):
+        lines += ["", *LEGEND]
     return "\n".join(lines) + "\n"
 
 
@@ -159,16 +168,21 @@ def _figure_lines(block: AttributeDifferences) -> list[str]:
         )
         for row in rows
     ]
-    lines.append(f"{block.model}; p by Kenward and Roger; equal: within {block.margin:g} points")
+    zero = f"; variance of {listed(block.boundary)} zero" if block.boundary else ""
+    lines.append(
+        f"{block.model}; p by Kenward and Roger{zero}; equal: within {block.margin:g} points"
+    )
     if block.kenward_roger is not None:
-        lines.append(f"any difference at all: {_test(block.kenward_roger)}")
+        lines.append(f"do the sets differ at all: {_test(block.kenward_roger)}")
     if block.set_by_condition is not None:
-        lines.append(f"set x condition: {_test(block.set_by_condition)}")
+        lines.append(f"do they differ otherwise on each condition: {_test(block.set_by_condition)}")
     return lines
 
 
 def _test(test: FTest) -> str:
-    return f"F({test.df1:g}, {test.df2:.1f}) {test.f:.2f}, p {_figure(test.p, '.4f')}"
+    answer = "yes" if test.p <= ALPHA else "not clearly"
+    figures = f"F({test.df1:g}, {test.df2:.1f}) {test.f:.2f}, p {_figure(test.p, '.4f')}"
+    return f"{answer} ({figures})"
 
 
 def _figure(value: float | None, form: str) -> str:

@@ -5,6 +5,7 @@ import math
 from dataclasses import asdict
 
 from ratings.commands.common_options import Json, add_json_option, number, printed, whole_number
+from ratings.design.orders import hiding_words
 from ratings.design.panel_plan import PanelPlan, PlannedStudy, plan_panel
 
 HELP = "say how long a session takes and what this panel can find"
@@ -88,6 +89,9 @@ def _session_lines(plan: PanelPlan) -> list[str]:
     if plan.breaks_after_pairs:
         places = ", ".join(map(str, plan.breaks_after_pairs))
         lines.append(f"  breaks proposed after pair {places}; they are counted in")
+    hiding = hiding_words(study.sets - 1, study.conditions)
+    if hiding:
+        lines.append(f"  {hiding}")
     lines.append(f"  every set against every other: {plan.all_pairs} pairs for each condition")
     return lines
 
@@ -97,9 +101,9 @@ def _panel_lines(plan: PanelPlan) -> list[str]:
     if plan.power is None or plan.detectable_difference is None:
         return ["  One evaluator cannot agree with anybody: no W, no power."]
     lines = [
-        "  W cannot mean anything for this panel, even at 1.00"
+        "  agreement: too few to tell; chance alone explains any W, even 1.00"
         if plan.smallest_w is None
-        else f"  W must reach {plan.smallest_w:.2f} to mean anything",
+        else f"  agreement: chance alone explains W below {plan.smallest_w:.2f}",
         f"  a true difference of {study.difference:g} is found with a chance of "
         f"{100 * plan.power:.0f} %, if the SD over evaluators is {study.sd:g}",
         f"  found with a chance of 80 %: {plan.detectable_difference:.2f} points",

@@ -10,6 +10,12 @@ from ratings.findings.preference import AttributePreference, EvaluatorChoices, p
 from ratings.statistics.preference.worth import ChiSquareTest, Worths
 from ratings.study.choice_table import read_choice_table
 
+#: What the figures are.
+LEGEND = (
+    "log worth: 1 more is chosen 2.7 times as often, with its standard error (se); u: 1 when all",
+    "choose alike, about 0 by chance; circles: triples of sets chosen in a circle, of how many;",
+    "zeta: 1 without a circle, 0 with as many as can be; p by chance: of so few circles at random.",
+)
 HELP = "say which set is preferred, from choices between pairs"
 
 
@@ -122,6 +128,8 @@ def as_text(blocks: tuple[AttributePreference, ...]) -> str:
         )
         lines += [f"  {note}" for note in block.notes]
         lines += [f"  {line}" for line in _evaluator_lines(block.evaluators_detail)]
+    if blocks:
+        lines += ["", *LEGEND]
     return "\n".join(lines) + "\n"
 
 

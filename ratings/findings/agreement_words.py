@@ -79,13 +79,13 @@ def agreement_sentence(kendall: Concordance) -> str:
         return kendall.reason
     panel = f"{_counted(kendall.evaluators, 'evaluator')}, {_counted(kendall.sets, 'set')}"
     if kendall.smallest_w is None:
-        return f"{panel}: too few for any W to mean anything, even 1.00; here {kendall.w:.2f}."
+        return f"{panel}: too few to tell; W {kendall.w:.2f}, and chance alone explains any W."
     sentence = (
-        f"{panel}: W must reach {kendall.smallest_w:.2f} to mean anything; here {kendall.w:.2f}."
+        f"{panel}: W {kendall.w:.2f}; chance alone explains values below {kendall.smallest_w:.2f}."
     )
     reached = kendall.w >= kendall.smallest_w - 1e-9
     if reached != (kendall.p <= 0.05):
-        return f"{sentence} With these ties the chance of that is {kendall.p:.2g}."
+        return f"{sentence} Equal scores counted in, its chance is {100 * kendall.p:.2g} %."
     return sentence
 
 
@@ -113,8 +113,8 @@ def agreement_notes(
     uneven = int((rated.any(axis=2) & (rated.sum(axis=2) < rated.any(axis=(0, 1)).sum())).sum())
     if uneven:
         notes.append(
-            f"{_counted(uneven, 'average')} of an evaluator and set "
-            f"{'lacks' if uneven == 1 else 'lack'} a condition; its level is allowed for."
+            f"{_counted(uneven, 'mean')} of an evaluator and set "
+            f"{'lacks' if uneven == 1 else 'lack'} a condition; corrected for its level."
         )
     if scores.driven is not None and scores.driven.any() and not scores.driven.all():
         driven = int(scores.driven.sum())

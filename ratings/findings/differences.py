@@ -273,9 +273,6 @@ def _notes(
     flagged: Mapping[str, tuple[str, ...]],
 ) -> tuple[str, ...]:
     notes = []
-    if judged.comparison.fit is not None and judged.comparison.fit.boundary:
-        zero = listed(judged.comparison.fit.boundary)
-        notes.append(f"The variance of {zero} came out as zero: Kenward-Roger's p is the one.")
     if judged.comparison.repeats_averaged:
         notes.append("All repeats are identical, so that each counts once.")
     if unit.halves:

@@ -91,7 +91,8 @@ def difference_sentence(difference: Difference, margin: float, sets: int, attrib
         return "nothing can be said"
     found = f"{_size(difference)} ({_interval(difference)})"
     if judged == "same":
-        return f"no audible difference within {margin:g}: {found}"
+        points = "point" if margin == 1 else "points"
+        return f"within {margin:g} {points} of the control: {found}"
     adjusted = f" after adjusting for {sets} sets" if sets > 1 else ""
     if judged == "not certain":
         alone = difference.p is not None and difference.p <= ALPHA

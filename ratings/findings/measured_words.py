@@ -12,7 +12,7 @@ from ratings.findings.measured_figures import (
 )
 from ratings.study.figures import title_of
 
-NOTHING_STANDS_OUT = "No set differs from the control by more than the runs scatter."
+NOTHING_STANDS_OUT = "No set differs from the control by more than run-to-run scatter."
 
 #: Changes of level in words; common practice, no source.
 _SIDE_BY_SIDE_DB, _ALONE_DB = 1.0, 3.0
@@ -114,7 +114,7 @@ def headline(found: Measured, channel: str) -> str:
     if not any(each.difference is not None for each in asked):
         return f"No set can be compared with the control {found.control} yet."
     if all(each.p is None for each in asked):
-        return "One run of each set: differences cannot be told from the scatter of runs."
+        return "One run of each set: differences cannot be told from run-to-run scatter."
     return NOTHING_STANDS_OUT
 
 
@@ -156,7 +156,7 @@ def condition_sentence(block: Sequence[FigureFinding]) -> str:
     sentences = [f"{code} is {listed(parts)}" for code, parts in told.items()]
     if silent:
         does = "does" if len(silent) == 1 else "do"
-        sentences.append(f"{listed(silent)} {does} not differ by more than the runs scatter")
+        sentences.append(f"{listed(silent)} {does} not differ by more than run-to-run scatter")
     return "Against the control: " + "; ".join(sentences) + "."
 
 

@@ -199,8 +199,8 @@ def _counted(count: int, noun: str) -> str:
 
 def _order_section(facts: PageFacts, overall: Sequence[AttributeAgreement]) -> str:
     caption = (
-        f"{threshold_words([block.kendall for block in overall])} Filled: more than chance "
-        "(p at most 0.05). Open: it does not. All conditions together."
+        f"{threshold_words([block.kendall for block in overall])} Filled: above chance "
+        "(p at most 0.05). Open: not. All conditions together."
     )
     return (
         "<section><h2>Do they rank the sets alike?</h2>"
@@ -217,7 +217,7 @@ def _condition_section(facts: PageFacts, single: Sequence[AttributeAgreement]) -
     return (
         "<section><h2>Does it depend on the condition?</h2>"
         f"{condition_table(single, facts.attribute_names, conditions)}"
-        "<p><small>Kendall's W; * more than chance (p at most 0.05); in brackets evaluators × "
+        "<p><small>Kendall's W; * above chance (p at most 0.05); in brackets evaluators × "
         "sets.</small></p></section>"
     )
 
@@ -238,13 +238,17 @@ def _attribute_section(facts: PageFacts, block: AttributeAgreement) -> str:
         f"or better, − lower. {_counted(len(block.evaluators), 'evaluator')}, "
         f"{_counted(len(block.sets), 'set')}, {_counted(block.missing, 'cell')} without a score."
         "</small></p>"
-        f"<figure><h3>How steady is each evaluator?</h3>{fitness_table(block)}"
+        f"<figure><h3>How consistent is each evaluator?</h3>{fitness_table(block)}"
         f"<figcaption>{escape(_steadiness_words(block))}</figcaption></figure></section>"
     )
 
 
 def _steadiness_words(block: AttributeAgreement) -> str:
-    legend = f"Errors and bias in score points; {SIDE_BIAS_WORDS}; !: something stands out."
+    legend = (
+        f"Errors and bias in score points; {SIDE_BIAS_WORDS}; separates sets: whether they differ "
+        "by more than the evaluator's own scatter, with the F test and its p; !: something stands "
+        "out."
+    )
     return f"{without_flagged_words(block)} {legend}".strip()
 
 

@@ -14,6 +14,7 @@ from ratings.reports.figure_words import (
     fitness_cells,
     flagged_evaluators,
     interval,
+    separation_figures,
     signed,
     size_words,
 )
@@ -95,7 +96,12 @@ def fitness_table(block: AttributeAgreement) -> str:
         first, *others, says = fitness_cells(finding)
         look = ' class="flagged"' if finding.reasons else ""
         flag = FLAG if finding.reasons else ""
-        cells = "".join(f'<td class="number">{escape(cell)}</td>' for cell in others)
+        test = separation_figures(finding)
+        figures = [*[""] * (len(others) - 1), f" <small>({escape(test)})</small>" if test else ""]
+        cells = "".join(
+            f'<td class="number">{escape(cell)}{behind}</td>'
+            for cell, behind in zip(others, figures, strict=True)
+        )
         rows.append(
             f'<tr{look}><th scope="row">{escape(first)}{flag}</th>{cells}'
             f"<td>{escape(says)}</td></tr>"

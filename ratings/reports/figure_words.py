@@ -27,9 +27,11 @@ FITNESS_MEANINGS = (
     "how much more side A gets than side B beyond what the sets deserve, in points",
     "lowest and highest score given",
     "median time from opening a pair to closing it, over all pairs; alike for every attribute",
-    "F of the sets against the evaluator's own scatter, with its p",
+    "whether the sets differ by more than the evaluator's own scatter: F test at 5 %",
     "what to look at",
 )
+#: p up to which an evaluator is said to separate the sets.
+SEPARATES_P = 0.05
 #: Which way a side bias goes.
 SIDE_BIAS_WORDS = "side bias: + means side A scored higher"
 #: What stands where a figure is undefined.
@@ -68,9 +70,12 @@ def threshold_words(kendalls: Sequence[Concordance]) -> str:
     if len(known) == 1:
         smallest, size = next(iter(known))
         if smallest is None:
-            return f"Shaded: no W means anything yet for {size} (evaluators × sets)."
-        return f"Shaded: below {figure(smallest)} W means nothing for {size} (evaluators × sets)."
-    return "Shaded: so low a W means nothing for that many evaluators × sets."
+            return f"Shaded: chance alone explains any W of {size} (evaluators × sets)."
+        return (
+            f"Shaded: chance alone explains W below {figure(smallest)} for {size} "
+            "(evaluators × sets)."
+        )
+    return "Shaded: W that chance alone explains for that many evaluators × sets."
 
 
 def icc_sentence(icc: IntraclassCorrelations) -> str:
@@ -131,10 +136,16 @@ def _separation_words(finding: EvaluatorFinding) -> str:
     if f is None:
         return NO_FIGURE
     if math.isinf(f):
-        return "no scatter"
+        return "yes, no scatter"
     p = finding.discrimination_p
-    if p is None:
-        return f"F {f:.1f}"
+    return NO_FIGURE if p is None else "yes" if p <= SEPARATES_P else "not clearly"
+
+
+def separation_figures(finding: EvaluatorFinding) -> str:
+    """Return the test behind `FITNESS_HEADINGS`' "separates sets"; empty where there is none."""
+    f, p = finding.discrimination_f, finding.discrimination_p
+    if f is None or p is None or math.isinf(f):
+        return ""
     return f"F {f:.1f}, p {'< 0.001' if p < 0.001 else f'{p:.3f}'}"
 
 
@@ -146,11 +157,11 @@ def flagged_evaluators(block: AttributeAgreement) -> tuple[str, ...]:
 def without_flagged_words(block: AttributeAgreement) -> str:
     """Say W with and without the evaluators that have something to look at."""
     flagged = flagged_evaluators(block)
-    everyone = f"W {figure(block.kendall.w)} with all {len(block.evaluators)}"
+    everyone = f"All {len(block.evaluators)} counted: W {figure(block.kendall.w)}"
     if not flagged:
         return f"Nothing stands out. {everyone}." if block.kendall.w is not None else ""
     names = " and ".join(", ".join(flagged).rsplit(", ", 1))
     other = block.without_flagged
     if other is None or other.w is None:
-        return f"Nobody is dropped: {everyone}; without {names} it cannot be told."
-    return f"Nobody is dropped: {everyone}, {figure(other.w)} without {names}."
+        return f"{everyone}; without {names} it cannot be told."
+    return f"{everyone}; without {names} {figure(other.w)}."

@@ -1,4 +1,4 @@
-"""How steady each evaluator is: a table with what to look at, in colour and in words."""
+"""How consistent each evaluator is: a table with what to look at, in colour and in words."""
 
 from collections.abc import Sequence
 
@@ -22,7 +22,12 @@ from PySide6.QtWidgets import (
 from app.parts.fonts import font
 from app.parts.theme import current_theme
 from ratings.findings.evaluator_findings import EvaluatorFinding
-from ratings.reports.figure_words import FITNESS_HEADINGS, FITNESS_MEANINGS, fitness_cells
+from ratings.reports.figure_words import (
+    FITNESS_HEADINGS,
+    FITNESS_MEANINGS,
+    fitness_cells,
+    separation_figures,
+)
 
 Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
@@ -34,6 +39,7 @@ QTableView::item { padding: 0 5px; border-bottom: 1px solid palette(midlight); }
 """
 _SIDES_PX, _AIR_PX, _LEAST_ROW_PX = 20, 8, 36
 _SAYS = len(FITNESS_HEADINGS) - 1
+_SEPARATES = FITNESS_HEADINGS.index("separates sets")
 # In two lines: the width belongs to what stands out.
 _BROKEN_HEADINGS = (
     *(heading.replace(" ", "\n", 1) for heading in FITNESS_HEADINGS[:_SAYS]),
@@ -47,6 +53,7 @@ class FitnessModel(QAbstractTableModel):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._rows: tuple[tuple[str, ...], ...] = ()
+        self._tests: tuple[str, ...] = ()
         self._flagged: tuple[bool, ...] = ()
 
     def show_findings(self, findings: Sequence[EvaluatorFinding]) -> None:
@@ -56,6 +63,7 @@ class FitnessModel(QAbstractTableModel):
             return
         self.beginResetModel()
         self._rows = rows
+        self._tests = tuple(separation_figures(finding) for finding in findings)
         self._flagged = tuple(bool(finding.reasons) for finding in findings)
         self.endResetModel()
 
@@ -87,6 +95,8 @@ class FitnessModel(QAbstractTableModel):
             return None
         if role == Qt.ItemDataRole.DisplayRole:
             return self._rows[index.row()][index.column()]
+        if role == Qt.ItemDataRole.ToolTipRole and index.column() == _SEPARATES:
+            return self._tests[index.row()]
         if role == Qt.ItemDataRole.ForegroundRole and self._flagged[index.row()]:
             return QColor(current_theme().attention)
         if role == Qt.ItemDataRole.FontRole:

@@ -83,7 +83,7 @@ class OrderPanel(QuestionPanel):
         )
         known = [block.kendall for block in blocks]
         self.caption.setText(
-            self.tr("{0} Filled: more than chance (p at most 0.05); open: not.").format(
+            self.tr("{0} Filled: above chance (p at most 0.05); open: not.").format(
                 threshold_words(known)
             )
         )
@@ -147,7 +147,7 @@ class ApartPanel(QuestionPanel):
             "Score points; + scores it higher than the panel's mean (less to hear), − lower."
         )
         if flagged:
-            words += " " + self.tr("!: see how steady they are, below.")
+            words += " " + self.tr("!: see how consistent they are, below.")
         self.caption.setText(words)
 
 
@@ -228,6 +228,6 @@ class FitnessPanel(QuestionPanel):
         if block is None:
             return
         name = self._presenter.attribute_name(block.attribute).lower()
-        self.set_question(self.tr("How steady is each evaluator, on {0}?").format(name))
+        self.set_question(self.tr("How consistent is each evaluator, on {0}?").format(name))
         self.sentence.setText(without_flagged_words(block))
         self.table.findings.show_findings(block.evaluators_detail)

@@ -114,7 +114,7 @@ def test_that_flagged_evaluators_are_told_in_words_and_nobody_is_dropped(qtbot, 
     }
     assert [row for row, colour in colours.items() if colour is not None] == flagged
     assert model.rowCount() == 5
-    assert "W 1.00 with all 5" in panel.sentence.text()
+    assert "All 5 counted: W 1.00" in panel.sentence.text()
 
 
 def test_that_the_table_of_evaluators_is_copied_as_text(qtbot, open_screen, study):

@@ -436,7 +436,7 @@ def test_that_a_real_run_is_measured_in_the_background_and_shown(qtbot, opened, 
         qtbot.mouseClick(page.measure, LEFT)
     assert told.args == ["2 runs measured."]
     qtbot.waitUntil(lambda: not presenter.waiting)
-    assert "One run of each set: differences cannot be told from the scatter of runs." in (
+    assert "One run of each set: differences cannot be told from run-to-run scatter." in (
         shown_words(screen)
     )
     panel = look(qtbot, screen, "spectrum", STEADY)

@@ -74,7 +74,7 @@ def test_that_the_condition_line_names_who_differs_and_who_does_not(desk, opened
     presenter.choose_condition(STEADY)
     line = presenter.condition_line()
     assert f"{code_of(desk, 'Birch')} is" in line
-    assert f"{code_of(desk, 'Larch')} does not differ by more than the runs scatter" in line
+    assert f"{code_of(desk, 'Larch')} does not differ by more than run-to-run scatter" in line
 
 
 @pytest.mark.slow

@@ -32,14 +32,14 @@ def test_that_a_person_can_read_it(capsys):
     text = capsys.readouterr().out
     assert "a session: 17 pairs" in text
     assert "breaks proposed after pair 8" in text
-    assert "W must reach 0.27" in text
+    assert "agreement: chance alone explains W below 0.27" in text
     assert "evaluators needed for 0.5 at 80 %: 20" in text
 
 
 def test_that_small_panels_are_told_what_they_cannot(capsys):
     assert main(["plan", "--sets", "3", "--evaluators", "2"]) == 0
     text = capsys.readouterr().out
-    assert "W cannot mean anything" in text
+    assert "chance alone explains any W, even 1.00" in text
     assert "under 6 evaluators" in text
     assert main(["plan", "--sets", "3", "--evaluators", "1"]) == 0
     assert "One evaluator cannot agree" in capsys.readouterr().out

@@ -62,7 +62,9 @@ def test_that_a_block_holds_the_figures_and_the_sentence():
     chi_square, _ = stats.friedmanchisquare(*np.array(AGREED).T)
     assert block.kendall.w == pytest.approx(chi_square / 12)
     assert block.agrees is True
-    assert block.sentence == "4 evaluators, 4 sets: W must reach 0.65 to mean anything; here 1.00."
+    assert (
+        block.sentence == "4 evaluators, 4 sets: W 1.00; chance alone explains values below 0.65."
+    )
     assert block.without_flagged is None
 
 
@@ -135,7 +137,7 @@ def test_that_an_average_over_fewer_conditions_is_said():
     table = pd.concat([panel(AGREED, condition="smooth"), panel(AGREED, condition="coarse")])
     (block, *_) = agreement(table.iloc[:-1], Scale())
     assert block.notes == (
-        "1 average of an evaluator and set lacks a condition; its level is allowed for.",
+        "1 mean of an evaluator and set lacks a condition; corrected for its level.",
     )
 
 
@@ -267,7 +269,7 @@ def test_that_the_headline_is_the_finding():
 def test_that_a_panel_too_small_for_any_w_is_told_so():
     (block,) = agreement(panel([[5, 6, 7], [5, 6, 7]]), Scale())
     assert block.sentence == (
-        "2 evaluators, 3 sets: too few for any W to mean anything, even 1.00; here 1.00."
+        "2 evaluators, 3 sets: too few to tell; W 1.00, and chance alone explains any W."
     )
     assert block.agrees is None
 

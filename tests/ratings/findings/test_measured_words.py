@@ -53,7 +53,7 @@ def test_that_scatter_alone_makes_no_headline():
 def test_that_one_run_each_makes_no_claim():
     found = found_of({LINE: {"417": [50.0], "862": [61.0]}})
     assert headline(found, "ears") == (
-        "One run of each set: differences cannot be told from the scatter of runs."
+        "One run of each set: differences cannot be told from run-to-run scatter."
     )
     assert claim(found.findings[0], "417") == (
         "Set 417 is 11.0 dB quieter than the control in the cavity line on "
@@ -92,7 +92,7 @@ def test_that_the_condition_is_told_set_by_set():
     )
     assert condition_sentence(found.block(ROUGH, "ears")) == (
         "Against the control: 417 is 4.0 dB quieter in the cavity line and 2.0 dB quieter in the "
-        "structure-borne band; 205 does not differ by more than the runs scatter."
+        "structure-borne band; 205 does not differ by more than run-to-run scatter."
     )
     assert further_words(found, "ears") == "1 more difference is clear."
 

@@ -15,6 +15,7 @@ from ratings.reports.figure_words import (
     flagged_evaluators,
     icc_sentence,
     interval,
+    separation_figures,
     signed,
     threshold_words,
     without_flagged_words,
@@ -64,14 +65,15 @@ def test_that_one_threshold_is_told_with_its_panel_size():
     # Four evaluators and four sets need 0.65: 12 S / (k^2 (n^3 - n)) for S = 52, the smallest S
     # of Kendall's exact table (Kendall and Gibbons 1990, from memory) with p at most 0.05.
     four = concordance(rng.permuted(np.tile(np.arange(4.0), (4, 1)), axis=1))
-    assert threshold_words([four, four]).startswith("Shaded: below 0.65 W")
+    assert threshold_words([four, four]).startswith(
+        "Shaded: chance alone explains W below 0.65 for"
+    )
     assert "4 × 4" in threshold_words([four])
     eight = concordance(rng.permuted(np.tile(np.arange(4.0), (8, 1)), axis=1))
     assert "0." not in threshold_words([four, eight])
     two = concordance(np.array([[1.0, 2.0], [1.0, 2.0]]))
-    assert (
-        threshold_words([two]) == "Shaded: no W means anything yet for 2 × 2 (evaluators × sets)."
-    )
+    words = "Shaded: chance alone explains any W of 2 × 2 (evaluators × sets)."
+    assert threshold_words([two]) == words
 
 
 def panel_block(side_of_last=0.0):
@@ -92,9 +94,7 @@ def test_that_w_is_told_with_and_without_those_who_stand_out():
     assert flagged_evaluators(block) == ("E5",)
     # Four agree and one ranks the other way round: rank sums 8, 11, 14, 17 about 12.5 give
     # S = 45 and W = 12 * 45 / (25 * 60) = 0.36; without that one W is 1.
-    assert without_flagged_words(block) == (
-        "Nobody is dropped: W 0.36 with all 5, 1.00 without E5."
-    )
+    assert without_flagged_words(block) == ("All 5 counted: W 0.36; without E5 1.00.")
 
 
 def test_that_the_row_of_an_evaluator_ends_in_the_reasons():
@@ -112,3 +112,13 @@ def test_that_the_time_per_pair_is_told_in_whole_seconds_and_as_a_dash_without_o
     assert fitness_cells(finding)[at] == "–"
     timed = dataclasses.replace(finding, pace=PaceFinding(median_s=57.6, pairs=9))
     assert fitness_cells(timed)[at] == "58 s"
+
+
+def test_that_separating_the_sets_is_an_answer_with_its_test_beside_it():
+    finding = panel_block().evaluators_detail[0]
+    clear = dataclasses.replace(finding, discrimination_f=12.3, discrimination_p=0.0004)
+    unclear = dataclasses.replace(finding, discrimination_f=3.1, discrimination_p=0.074)
+    at = FITNESS_HEADINGS.index("separates sets")
+    assert (fitness_cells(clear)[at], separation_figures(clear)) == ("yes", "F 12.3, p < 0.001")
+    assert fitness_cells(unclear)[at] == "not clearly"
+    assert separation_figures(unclear) == "F 3.1, p 0.074"
