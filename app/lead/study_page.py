@@ -155,13 +155,21 @@ class StudyPage(QWidget):
     def _clip_lines(self) -> list[str]:
         overview = self._overview
         lines = [
-            self.tr("{0} clips.").format(overview.clip_count),
+            self.tr("{0} recordings are heard, in every pair as clips of its own.").format(
+                overview.heard_count
+            )
+            if not overview.shares_clips
+            else self.tr(
+                "{0} recordings are heard. This study is from an earlier version: all pairs of a "
+                "condition play the same clip of the control, and whoever searches the study's "
+                "file can find it. Make it again before an important panel."
+            ).format(overview.heard_count),
             self.tr("Calibrated: levels are known in pascal.")
             if overview.is_calibrated
             else self.tr("Not calibrated: levels are as recorded, and not known in pascal."),
         ]
         lines += [
-            self.tr("{0} of {1} clips: {2}.").format(count, overview.clip_count, remark)
+            self.tr("{0} of {1} recordings: {2}.").format(count, overview.heard_count, remark)
             for remark, count in overview.remarks
         ]
         return lines

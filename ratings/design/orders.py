@@ -69,8 +69,9 @@ def plan_session(
         candidate and every condition (within one). Over the sessions each comparison stands at
         every place and behind every other equally often, whenever a Williams design comes round;
         the null pair takes every place but the first, and the repeat every place that is far
-        enough from its original, equally often (within two); and each comparison is repeated
-        equally often as far as the places allow.
+        enough from its original, before or behind it, equally often (within four). What the null
+        pair and the repeat are of is the same in all sessions of a study, so that each of their
+        clips is played once in every session, as all others are: no count finds them.
 
     Raises
     ------
@@ -84,7 +85,7 @@ def plan_session(
         )
     if not conditions:
         raise DesignError("The study has no condition yet.", "Add recordings of one condition.")
-    checks = _Checks()
+    checks = _Checks(control, candidates, conditions, seed)
     for earlier in range(ordinal):
         _session(control, candidates, conditions, seed, earlier, checks)
     return _session(control, candidates, conditions, seed, ordinal, checks)
@@ -103,26 +104,17 @@ def hiding_words(candidates: int, conditions: int) -> str:
 
 
 class _Checks:
-    """How often each place and comparison has served as a check in the sessions so far."""
+    """What a study's null pair and repeat are of, and how often each place has held them so far."""
 
-    def __init__(self) -> None:
+    def __init__(self, control: int, candidates: list[int], conditions: list[int], seed: int):
+        drawn = stream(seed, "checked comparisons")
+        self.null = PlannedPair(
+            conditions[drawn.integers(len(conditions))], control, control, "null"
+        )
+        candidate = candidates[drawn.integers(len(candidates))]
+        self.repeated = (conditions[drawn.integers(len(conditions))], control + candidate)
         self.null_places: Counter[int] = Counter()
-        self.null_conditions: Counter[int] = Counter()
         self.repeat_places: Counter[int] = Counter()
-        self.original_places: Counter[int] = Counter()
-        self.repeated: Counter[tuple[int, ...]] = Counter()
-
-    def times_repeated(self, place: int, pair: PlannedPair) -> tuple[int, int]:
-        """Say how much a comparison and a place have served, in this order; then this way round."""
-        comparison = _comparison(pair)
-        often = 2 * self.repeated[comparison] + self.original_places[place]
-        return often, self.repeated[(*comparison, pair.set_a)]
-
-    def count_repeated(self, place: int, pair: PlannedPair) -> None:
-        """Count a comparison as repeated from this place."""
-        comparison = _comparison(pair)
-        self.repeated.update((comparison, (*comparison, pair.set_a)))
-        self.original_places[place] += 1
 
 
 def _session(
@@ -140,7 +132,7 @@ def _session(
         pairs = [_exchanged(pair, pair.role) for pair in pairs]
     order = [pairs[place] for place in _sequence(pairs, seed, ordinal)]
     own = stream(seed, "checks", ordinal)
-    return tuple(_with_hidden_checks(order, control, conditions, own, checks))
+    return tuple(_with_hidden_checks(order, own, checks))
 
 
 def _sequence(pairs: list[PlannedPair], seed: int, ordinal: int) -> list[int]:
@@ -179,32 +171,34 @@ def _exchanged(pair: PlannedPair, role: Role) -> PlannedPair:
 
 
 def _with_hidden_checks(
-    order: list[PlannedPair],
-    control: int,
-    conditions: list[int],
-    rng: np.random.Generator,
-    checks: _Checks,
+    order: list[PlannedPair], rng: np.random.Generator, checks: _Checks
 ) -> list[PlannedPair]:
-    """Put in a null pair and a repeat, where and of what the sessions so far had fewest."""
+    """Put in a null pair and a repeat, where the sessions so far had them least."""
     length = len(order) + 2
     apart = min(REPEAT_DISTANCE + 1, length // 2)
+    own = next(n for n, pair in enumerate(order) if _comparison(pair) == checks.repeated)
     # Never the first pair: what is the same cannot be learnt before anything was different.
     null_at = _rarest(range(1, length), checks.null_places, rng)
-    repeat_at = _rarest(
-        [place for place in range(apart, length) if place != null_at], checks.repeat_places, rng
-    )
-    condition = _rarest(conditions, checks.null_conditions, rng)
+    far = [
+        place
+        for place in range(length)
+        if place != null_at and abs(place - _moved(own, null_at, place)) >= apart
+    ]
+    repeat_at = _rarest(far, checks.repeat_places, rng)
     session = list(order)
-    null = PlannedPair(condition, control, control, "null")
-    for place in sorted((null_at, repeat_at)):
-        session.insert(place, null)
-    far = [place for place in range(repeat_at - apart + 1) if place != null_at]
-    times = [checks.times_repeated(place, session[place]) for place in far]
-    rare = [place for place, so_far in zip(far, times, strict=True) if so_far == min(times)]
-    original_at = rare[int(rng.integers(len(rare)))]
-    checks.count_repeated(original_at, session[original_at])
-    session[repeat_at] = _exchanged(session[original_at], "repeat")
+    for place, pair in sorted(
+        ((null_at, checks.null), (repeat_at, _exchanged(order[own], "repeat"))),
+        key=lambda each: each[0],
+    ):
+        session.insert(place, pair)
     return session
+
+
+def _moved(place: int, *put_in: int) -> int:
+    """Return where a pair comes to stand when others are put in at these places of the result."""
+    for other in sorted(put_in):
+        place += other <= place
+    return place
 
 
 def _rarest(choices: Sequence[T], used: Counter[T], rng: np.random.Generator) -> T:

@@ -29,6 +29,7 @@ _LARGEST_NUMBER = 1e30
 #: A name that cannot lead anywhere: no separator, drive, dot-dot or name that a system reserves.
 _STORED_NAME = re.compile(r"[0-9a-z]{6,64}(\.[\w~+-]{1,30})?")
 _CLIP_CODE = re.compile(r"[0-9]{1,12}")
+_MASK_SEED = re.compile(r"[0-9a-f]{32}")
 _SEED = re.compile(r"[0-9]{1,40}")
 _SHA_256 = re.compile(r"[0-9a-f]{64}")
 
@@ -190,6 +191,7 @@ _CHECKS: dict[str, _Check] = {
     "pair_role.role": _one_of("candidate", "null", "repeat"),
     "comparison.role": _one_of("candidate", "null", "repeat"),
     "mask_step": _is_above_zero,
+    "mask_seed": _like(_MASK_SEED),
     "channel_setting.role": _one_of(*ROLES),
     "severity": _one_of(*get_args(Severity)),
     "origin": _one_of("listened", "driven"),

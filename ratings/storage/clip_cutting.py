@@ -4,18 +4,19 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ratings.design.orders import blind_codes
+from ratings.design.orders import blind_codes, plan_session
 from ratings.design.streams import stream
 from ratings.errors import FullScaleError
 from ratings.recordings.clips.cutting import ClipCut, CutSound, cut_clip, cut_sound
 from ratings.recordings.clips.equaliser import Equaliser
+from ratings.recordings.clips.masking import Mask
 from ratings.storage.blind_study import StudyFolder
 from ratings.storage.clip_levels import clip_full_scale_pa, clip_gain_db
 from ratings.storage.condition_cuts import common_loop, condition_windows, cut_to_loop
 from ratings.storage.file_copies import told_by_its_own_name
 from ratings.storage.progress import Progress
 from ratings.storage.study_plan import ChosenRecording, StudyPlan
-from ratings.storage.study_rows import PreparedClip
+from ratings.storage.study_rows import ClipPlace, PreparedClip
 from ratings.storage.taking_in import TakenRecording
 from ratings.study.sets import Condition
 
@@ -34,6 +35,31 @@ class PlannedCut:
 
     cut: ClipCut
     remarks: tuple[str, ...]
+
+
+def clip_places(plan: StudyPlan) -> list[ClipPlace]:
+    """List the sides of all comparisons of a study; each gets a clip of its own.
+
+    All sessions hear the same comparisons, each of them once.
+    """
+    control = plan.control.set_id
+    pairs = plan_session(
+        control=control,
+        candidates=[each.set_id for each in plan.candidates],
+        conditions=[each.condition_id for each in plan.conditions],
+        seed=plan.seed,
+        ordinal=0,
+    )
+    return [
+        ClipPlace(
+            pair.condition_id,
+            pair.set_b if pair.set_a == control else pair.set_a,
+            pair.role,
+            is_control,
+        )
+        for pair in pairs
+        for is_control in (False, True)
+    ]
 
 
 class ClipCutter:
@@ -57,6 +83,8 @@ class ClipCutter:
         self._full_scale_pa = clip_full_scale_pa(taken, plan.clip_gain_db)
         self._heard_count = 0
         self._over_db: list[float] = []
+        #: Of the coarsest recorder, in steps of 24 bits; all clips get its noise.
+        self._step = 1.0
 
     def cut(self) -> list[PreparedClip]:
         """Cut every clip, in random order: no row, code or time tells which set it was.
@@ -64,36 +92,49 @@ class ClipCutter:
         Raises
         ------
         RecordingError
-            When a clip cannot be cut, naming its file.
-        FullScaleError
-            When any would exceed full scale, with what all have to be lowered by.
+            When a clip cannot be cut, naming its file, or would exceed full scale.
         """
-        rng = stream(self._plan.seed, "clip codes")
-        codes = blind_codes(len(self._taken), 6, rng)
+        places = clip_places(self._plan)
+        rng, masks = stream(self._plan.seed, "clip codes"), stream(self._plan.seed, "masks")
+        codes = blind_codes(len(places), 6, rng)
         planned = self._planned()
-        recordings = list(self._taken)
+        recordings = {(each.condition_id, each.set_id): each for each in self._taken}
         prepared = []
-        for number, index in enumerate(rng.permutation(len(recordings)).tolist()):
-            recording = recordings[index]
-            done = number / len(recordings)
+        for number, index in enumerate(rng.permutation(len(places)).tolist()):
+            place = places[index]
             begin = _PLANNED + _PLANNING
-            self._progress(begin + (_CUT - begin) * done, f"Cutting clip {number + 1}")
-            source, cut = self._taken[recording].copy, planned[recording].cut
-            destination = self._folder.clip_file(codes[number])
-            with told_by_its_own_name(source, recording.path):
-                facts = cut_clip(source, destination, cut, self._rate_hz, self._equaliser)
+            done = begin + (_CUT - begin) * number / len(places)
+            self._progress(done, f"Cutting clip {number + 1} of {len(places)}")
+            set_id = self._plan.control.set_id if place.is_control else place.set_id
+            recording = recordings[place.condition_id, set_id]
+            mask = Mask(self._step, masks.bytes(16).hex())
             prepared.append(
-                PreparedClip(
-                    recording=recording,
-                    cut=cut,
-                    code=codes[number],
-                    facts=facts,
-                    remarks=planned[recording].remarks,
-                    pa_per_full_scale=self._full_scale_pa,
-                    equaliser_id=self._equaliser.equaliser_id if self._equaliser else None,
-                )
+                self._prepared(place, recording, planned[recording], codes[number], mask)
             )
         return prepared
+
+    def _prepared(
+        self,
+        place: ClipPlace,
+        recording: ChosenRecording,
+        planned: PlannedCut,
+        code: str,
+        mask: Mask,
+    ) -> PreparedClip:
+        source, destination = self._taken[recording].copy, self._folder.clip_file(code)
+        with told_by_its_own_name(source, recording.path):
+            facts = cut_clip(source, destination, planned.cut, self._rate_hz, self._equaliser, mask)
+        return PreparedClip(
+            recording=recording,
+            cut=planned.cut,
+            code=code,
+            facts=facts,
+            remarks=planned.remarks,
+            pa_per_full_scale=self._full_scale_pa,
+            equaliser_id=self._equaliser.equaliser_id if self._equaliser else None,
+            place=place,
+            mask=mask,
+        )
 
     def _planned(self) -> dict[ChosenRecording, PlannedCut]:
         planned: dict[ChosenRecording, PlannedCut] = {}
@@ -134,10 +175,12 @@ class ClipCutter:
         source = self._taken[recording].copy
         with told_by_its_own_name(source, recording.path):
             try:
-                return [cut_sound(source, cut, self._rate_hz, self._equaliser)]
+                sound = cut_sound(source, cut, self._rate_hz, self._equaliser)
             except FullScaleError as problem:
                 self._over_db.append(problem.over_db)
                 return []
+        self._step = max(self._step, sound.recorder_step)
+        return [sound]
 
     def _too_loud(self) -> FullScaleError:
         equaliser, over_db = self._plan.equaliser, max(self._over_db)

@@ -58,6 +58,9 @@ def clip_levels(connection: sa.Connection) -> pd.DataFrame:
     """
     import pandas as pd
 
+    # A recording stands in several clips, which differ by their noise alone: one speaks for all.
+    first = sa.func.min(tables.clip_source.c.clip_id)
+    heard = sa.select(first).group_by(tables.clip_source.c.recording_id)
     query = (
         sa.select(
             tables.clip.c.pa_per_full_scale,
@@ -72,6 +75,7 @@ def clip_levels(connection: sa.Connection) -> pd.DataFrame:
         )
         .join(tables.tyre_set, tables.tyre_set.c.set_id == tables.recording.c.set_id)
         .join(tables.condition, tables.condition.c.condition_id == tables.clip.c.condition_id)
+        .where(tables.clip.c.clip_id.in_(heard))
         .order_by(
             tables.condition.c.position,
             tables.tyre_set.c.code,

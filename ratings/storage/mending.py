@@ -9,6 +9,7 @@ from ratings.errors import RatingsError, RecordingError, StudyError
 from ratings.recordings.clips.clip_files import clip_file_bytes
 from ratings.recordings.clips.cutting import ClipCut, cut_clip
 from ratings.recordings.clips.equaliser import Equaliser, read_equaliser
+from ratings.recordings.clips.masking import Mask
 from ratings.recordings.read import content_hash
 from ratings.storage import tables
 from ratings.storage.blind_study import BlindStudy
@@ -26,6 +27,8 @@ class StoredClip:
         Without fades, and its ends where a loop was found: clips of a study are looped whole.
     equaliser_id
         SHA-256 of the equaliser that it was run through; None when there was none.
+    mask
+        The noise under which it lies; None in studies from before there was one.
     """
 
     code: str
@@ -35,6 +38,7 @@ class StoredClip:
     recording: Path
     cut: ClipCut
     equaliser_id: str | None
+    mask: Mask | None
 
 
 def missing_clips(study: Study) -> tuple[StoredClip, ...]:
@@ -118,6 +122,7 @@ def _clips(study: Study) -> tuple[StoredClip, ...]:
                 study.folder.recording_file(row.stored_name),
                 ClipCut(row.left_channel, row.right_channel, row.start_s, row.stop_s, row.gain_db),
                 row.equaliser,
+                None if row.mask_seed is None else Mask(row.mask_step, row.mask_seed),
             )
             for row in connection.execute(query)
         )
@@ -141,7 +146,9 @@ def _restore(study: Study, clip: StoredClip) -> None:
     try:
         study.folder.clips.mkdir(exist_ok=True)
         equaliser = _equaliser(equaliser_file, clip)
-        facts = cut_clip(clip.recording, destination, clip.cut, clip.sample_rate_hz, equaliser)
+        facts = cut_clip(
+            clip.recording, destination, clip.cut, clip.sample_rate_hz, equaliser, clip.mask
+        )
     except (RatingsError, OSError) as problem:
         if _holds(destination, clip):
             # Another program has cut it in the same moment, and may be reading it already.

@@ -4,7 +4,8 @@ from datetime import datetime
 
 import sqlalchemy as sa
 
-from ratings.design.orders import DESIGN_VERSION, PlannedPair, plan_session
+from ratings.design.orders import DESIGN_VERSION, PlannedPair, Role, plan_session
+from ratings.design.streams import stream
 from ratings.storage import tables
 from ratings.storage.row_ids import next_id
 from ratings.storage.seat_desk import sessions_ready, take_session
@@ -62,39 +63,58 @@ def _prepare_session(connection: sa.Connection, now: datetime) -> None:
             created_at=now.isoformat(),
         )
     )
-    _write_pairs(connection, session_id, _planned(connection, ordinal))
-
-
-def _planned(connection: sa.Connection, ordinal: int) -> tuple[PlannedPair, ...]:
+    seed = int(connection.execute(sa.select(tables.design.c.seed)).scalar_one())
     sets = connection.execute(sa.select(tables.tyre_set).order_by(tables.tyre_set.c.position)).all()
     conditions = connection.execute(
         sa.select(tables.condition.c.condition_id).order_by(tables.condition.c.position)
     )
-    return plan_session(
-        control=next(row.set_id for row in sets if row.is_control),
+    control = next(row.set_id for row in sets if row.is_control)
+    planned = plan_session(
+        control=control,
         candidates=[row.set_id for row in sets if not row.is_control],
         conditions=list(conditions.scalars()),
-        seed=int(connection.execute(sa.select(tables.design.c.seed)).scalar_one()),
+        seed=seed,
         ordinal=ordinal,
     )
+    copies = _Copies(connection, control, seed, ordinal)
+    _write_pairs(connection, session_id, planned, copies)
+
+
+class _Copies:
+    """Which clips are played for the pairs of a session.
+
+    The two copies of a repeated comparison change places at random from session to session, and
+    the two of a null pair their sides, which neighbouring sessions exchange like all others.
+    """
+
+    def __init__(self, connection: sa.Connection, control: int, seed: int, ordinal: int) -> None:
+        self._control = control
+        self._clips = {
+            (row.condition_id, row.set_id, row.role): (row.clip_id, row.control_clip_id)
+            for row in connection.execute(sa.select(tables.comparison))
+        }
+        self._are_swapped = bool(stream(seed, "copies of the repeat", ordinal).integers(2))
+        null = int(stream(seed, "sides of the null pair", ordinal // 2).integers(2))
+        self._null_is_turned = null != ordinal % 2
+
+    def of(self, pair: PlannedPair) -> tuple[int, int]:
+        """Return the clips of side A and side B."""
+        own_set = pair.set_b if pair.set_a == self._control else pair.set_a
+        role = pair.role
+        other: Role = "repeat" if role == "candidate" else "candidate"
+        if self._are_swapped and (pair.condition_id, own_set, other) in self._clips:
+            role = other
+        own, control = self._clips[pair.condition_id, own_set, role]
+        control_first = self._null_is_turned if role == "null" else pair.set_a == self._control
+        return (control, own) if control_first else (own, control)
 
 
 def _write_pairs(
-    connection: sa.Connection, session_id: int, planned: tuple[PlannedPair, ...]
+    connection: sa.Connection, session_id: int, planned: tuple[PlannedPair, ...], copies: _Copies
 ) -> None:
-    comparison = tables.comparison
-    clips = {
-        (row.condition_id, row.set_id, row.role): (row.clip_id, row.control_clip_id)
-        for row in connection.execute(sa.select(comparison))
-    }
-    control = connection.execute(
-        sa.select(tables.tyre_set.c.set_id).where(tables.tyre_set.c.is_control == 1)
-    ).scalar_one()
     first = next_id(connection, tables.pair.c.pair_id)
     for position, pair in enumerate(planned, start=1):
-        own_set = pair.set_b if pair.set_a == control else pair.set_a
-        own, other = clips[pair.condition_id, own_set, pair.role]
-        clip_a, clip_b = (other, own) if pair.set_a == control else (own, other)
+        clip_a, clip_b = copies.of(pair)
         pair_id = first + position - 1
         connection.execute(
             tables.pair.insert().values(

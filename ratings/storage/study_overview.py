@@ -22,17 +22,21 @@ class StudyOverview:
         Blind codes in numerical order: the order says nothing.
     conditions
         In the order of the plan.
-    clip_count
-        Clips cut from the recordings.
+    heard_count
+        Recordings that are heard, each in several clips.
+    shares_clips
+        Whether all pairs of a condition play one clip of the control, as in studies of earlier
+        versions: then a count of the clips in the study's file finds it.
     is_calibrated
         Whether every clip's level is known in pascal.
     remarks
-        What was done to clips, such as resampling, each with the number of clips concerned.
+        What was done to the sound, such as resampling, each with the number of recordings.
     """
 
     set_codes: tuple[str, ...]
     conditions: tuple[Condition, ...]
-    clip_count: int
+    heard_count: int
+    shares_clips: bool
     is_calibrated: bool
     remarks: tuple[tuple[str, int], ...]
 
@@ -44,11 +48,17 @@ def study_overview(study: Study) -> StudyOverview:
         codes = connection.execute(sa.select(tables.tyre_set.c.code)).scalars()
         conditions = connection.execute(sa.select(condition).order_by(condition.c.position))
         full_scales = connection.execute(sa.select(clip.c.pa_per_full_scale)).scalars().all()
-        remarks = connection.execute(sa.select(tables.clip_source.c.remarks)).scalars()
+        # Copies would be counted once for each pair, and the control has most of them.
+        source, comparison = tables.clip_source.c, tables.comparison.c
+        first = sa.select(sa.func.min(source.clip_id)).group_by(source.recording_id)
+        query = sa.select(source.remarks).where(source.clip_id.in_(first))
+        remarks = connection.execute(query).scalars().all()
+        used = connection.execute(sa.select(comparison.control_clip_id)).scalars().all()
         return StudyOverview(
             set_codes=tuple(sorted(codes)),
             conditions=tuple(condition_from(row) for row in conditions),
-            clip_count=len(full_scales),
+            heard_count=len(remarks),
+            shares_clips=len(set(used)) < len(used),
             is_calibrated=all(full_scale is not None for full_scale in full_scales),
             remarks=_counted(line for text in remarks for line in text.splitlines()),
         )

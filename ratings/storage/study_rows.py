@@ -1,14 +1,16 @@
 """The rows of a new study: cover, sets, recordings, clips."""
 
 import secrets
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import sqlalchemy as sa
 
+from ratings.design.orders import Role as PairRole
 from ratings.design.orders import blind_codes
 from ratings.design.streams import stream
 from ratings.recordings.clips.cutting import ClipCut, ClipFacts
+from ratings.recordings.clips.masking import Mask
 from ratings.storage import tables
 from ratings.storage.clip_levels import OWN_UNITS
 from ratings.storage.run_rows import speed_columns, write_channels, write_speed
@@ -16,6 +18,27 @@ from ratings.storage.runs import ChannelSetting
 from ratings.storage.study_plan import ChosenRecording, StudyPlan
 from ratings.storage.taking_in import TakenRecording
 from ratings.study.figures import Role
+
+
+@dataclass(frozen=True, slots=True)
+class ClipPlace:
+    """The one side of a comparison that a clip is made for.
+
+    A set's sound stands in as many clips as it has comparisons, so that neither a count of the
+    pairs nor the same file on many sides finds the control.
+
+    Attributes
+    ----------
+    condition_id, set_id, role
+        The comparison of this set with the control, its repeat, or the control with itself.
+    is_control
+        Whether it is the control's side; of a null pair, the other one.
+    """
+
+    condition_id: int
+    set_id: int
+    role: PairRole
+    is_control: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +53,10 @@ class PreparedClip:
         Of the clip, the same for all; None when not calibrated.
     equaliser_id
         SHA-256 of the equaliser's file; None without one.
+    place
+        Where it is played.
+    mask
+        The noise under which it lies.
     """
 
     recording: ChosenRecording
@@ -39,6 +66,8 @@ class PreparedClip:
     remarks: tuple[str, ...]
     pa_per_full_scale: float | None
     equaliser_id: str | None
+    place: ClipPlace
+    mask: Mask
 
 
 def write_study(
@@ -77,29 +106,24 @@ def write_study(
     for number, clip in enumerate(clips, start=1):
         recording_id = recording_ids[clip.recording]
         _write_clip(connection, number, clip, recording_id)
-        settings = _channels_of(clip, taken[clip.recording])
-        write_channels(connection, recording_id, settings, now)
-    _write_comparisons(connection, plan, clips)
+    for recording, clip in {clip.recording: clip for clip in clips}.items():
+        settings = _channels_of(clip, taken[recording])
+        write_channels(connection, recording_ids[recording], settings, now)
+    _write_comparisons(connection, clips)
 
 
-def _write_comparisons(
-    connection: sa.Connection, plan: StudyPlan, clips: list[PreparedClip]
-) -> None:
-    ids = {
-        (clip.recording.condition_id, clip.recording.set_id): number
-        for number, clip in enumerate(clips, start=1)
-    }
-    control = plan.control.set_id
+def _write_comparisons(connection: sa.Connection, clips: list[PreparedClip]) -> None:
+    ids = {clip.place: number for number, clip in enumerate(clips, start=1)}
     rows = [
         {
-            "condition_id": condition_id,
-            "set_id": set_id,
-            "role": role,
+            "condition_id": place.condition_id,
+            "set_id": place.set_id,
+            "role": place.role,
             "clip_id": clip_id,
-            "control_clip_id": ids[condition_id, control],
+            "control_clip_id": ids[replace(place, is_control=True)],
         }
-        for (condition_id, set_id), clip_id in sorted(ids.items())
-        for role in (("null",) if set_id == control else ("candidate", "repeat"))
+        for place, clip_id in ids.items()
+        if not place.is_control
     ]
     connection.execute(tables.comparison.insert(), rows)
 
@@ -216,5 +240,7 @@ def _write_clip(
             peak_full_scale=clip.facts.peak_full_scale,
             leq_a_db_re_full_scale=clip.facts.leq_a_db_re_full_scale,
             fast_max_a_db_re_full_scale=clip.facts.fast_max_a_db_re_full_scale,
+            mask_step=clip.mask.step,
+            mask_seed=clip.mask.seed,
         )
     )

@@ -13,6 +13,7 @@ from ratings.acoustics.levels import clip_levels
 from ratings.errors import FullScaleError, RecordingError
 from ratings.recordings.clips.clip_files import HIGHEST_CODE, LOWEST_CODE, write_clip
 from ratings.recordings.clips.equaliser import Equaliser
+from ratings.recordings.clips.masking import Mask, masked_codes, recorder_step
 from ratings.recordings.clips.stretch import PER_SECOND, as_recorded, at_clip_rate, placed
 from ratings.recordings.opening import (
     HIGHEST_SAMPLE_RATE_HZ,
@@ -106,12 +107,15 @@ class CutSound:
         Rate of the clip.
     remarks
         See `ClipFacts`.
+    recorder_step
+        Step of the recorder as it shows in `codes`, in steps of 24 bits; 0 where it does not.
     """
 
     source: Path
     codes: npt.NDArray[np.int32]
     sample_rate_hz: int
     remarks: tuple[str, ...]
+    recorder_step: float
 
     @property
     def samples(self) -> npt.NDArray[np.float64]:
@@ -173,6 +177,7 @@ def cut_clip(
     cut: ClipCut,
     sample_rate_hz: int = 48_000,
     equaliser: Equaliser | None = None,
+    mask: Mask | None = None,
 ) -> ClipFacts:
     """Cut a clip out of a recording and write it as 24-bit stereo WAV.
 
@@ -187,14 +192,19 @@ def cut_clip(
     -----
     The clip is what the whole recording, brought to `sample_rate_hz` and through the equaliser,
     holds from the frame nearest to `start_s`. Cuts of equal length give equal frame counts and
-    file sizes. There is no dither and no normalising: an integer recording of up to 24 bits at
-    the same rate, gain 0, without fades and equaliser, comes out bit for bit.
+    file sizes. There is no normalising, and without a mask no dither: an integer recording of up
+    to 24 bits at the same rate, gain 0, without fades and equaliser, comes out bit for bit. With a
+    mask it does so within the noise that `masked_codes` tells of.
     """
-    return write_cut(cut_sound(source, cut, sample_rate_hz, equaliser), destination)
+    return write_cut(cut_sound(source, cut, sample_rate_hz, equaliser, mask), destination)
 
 
 def cut_sound(
-    source: Path, cut: ClipCut, sample_rate_hz: int = 48_000, equaliser: Equaliser | None = None
+    source: Path,
+    cut: ClipCut,
+    sample_rate_hz: int = 48_000,
+    equaliser: Equaliser | None = None,
+    mask: Mask | None = None,
 ) -> CutSound:
     """Cut a clip out of a recording and keep it in memory; see `cut_clip`.
 
@@ -220,10 +230,14 @@ def cut_sound(
         heard = _faded(heard, round(cut.fade_s * sample_rate_hz))
     codes = _codes(source, heard, is_equalised=equaliser is not None)
     _refuse_silence(source, codes, ears)
+    shows = fitted is None and cut.fade_s == 0.0 and recording.sample_rate_hz == sample_rate_hz
+    step = recorder_step(original) * 10 ** (cut.gain_db / 20) if shows else 0.0
+    if mask is not None:
+        codes = masked_codes(heard, step, mask)
     remarks = _remarks(recording, cut, original, ears, sample_rate_hz)
-    return CutSound(
-        source, codes, sample_rate_hz, remarks + (fitted.remarks if fitted is not None else ())
-    )
+    if fitted is not None:
+        remarks += fitted.remarks
+    return CutSound(source, codes, sample_rate_hz, remarks, step)
 
 
 def write_cut(sound: CutSound, destination: Path) -> ClipFacts:

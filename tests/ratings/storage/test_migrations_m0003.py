@@ -20,6 +20,7 @@ from ratings.storage.migrations import STEPS
 from ratings.storage.seat_desk import SeatDesk
 from ratings.storage.seating import keep_seats_ready
 from ratings.storage.study_folder import open_study
+from ratings.storage.study_overview import study_overview
 
 OLD_STUDIES = Path(__file__).parent / "old_studies"
 #: Version 2: three sets in two conditions, two pairs rated, a note, a measuring, a driven score.
@@ -114,6 +115,7 @@ def test_that_nothing_that_identifies_is_left_beside_the_clips(old_folder):
 def test_that_an_old_study_goes_on_for_those_who_listen_and_takes_new_ones(old_folder):
     study = open_study(old_folder)
     keep_seats_ready(study, study.facts.created_at)
+    assert study_overview(study).shares_clips
     scores = LeadDesk(study).score_table()
     blind = open_blind_study(old_folder)
     before = len(session_seats(blind))
@@ -193,6 +195,7 @@ KILLED = """
 import os, signal, sys
 import sqlalchemy as sa
 from ratings.storage.study_folder import open_study
+from ratings.storage.study_overview import study_overview
 left = int(sys.argv[2])
 @sa.event.listens_for(sa.Engine, "before_cursor_execute")
 def count(_connection, _cursor, statement, *_rest):

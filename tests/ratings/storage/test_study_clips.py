@@ -38,13 +38,18 @@ def made(path, plan):
 
 
 def rows(path):
-    """Give code, set, condition, stretch, equaliser, remarks and recording of every clip."""
+    """Give code, set, condition, stretch, equaliser, remarks and recording of the clips.
+
+    One of each recording: its other clips are copies.
+    """
     connection = raw_database(StudyFolder(path))
     connection.row_factory = sqlite3.Row
     found = connection.execute(
         "SELECT clip.code, clip.frames, clip.pa_per_full_scale, recording.set_id, "
-        "recording.condition_id, start_s, stop_s, gain_db, equaliser, remarks, stored_name "
+        "recording.condition_id, start_s, stop_s, gain_db, equaliser, remarks, stored_name, "
+        "mask_step "
         "FROM clip JOIN clip_source USING (clip_id) JOIN recording USING (recording_id) "
+        "WHERE clip_id IN (SELECT MIN(clip_id) FROM clip_source GROUP BY recording_id) "
         "ORDER BY recording.set_id, recording.condition_id"
     ).fetchall()
     connection.close()
@@ -53,6 +58,13 @@ def rows(path):
 
 def clip(path, row):
     return soundfile.read(path / "clips" / f"{row['code']}.wav")[0]
+
+
+def is_same(heard, wanted, row):
+    """Tell whether a clip is what it should be but for its noise."""
+    error = (heard - wanted) * 2**23
+    # Two triangular noises at most, and the rounding to 24 bits.
+    return np.abs(error).max() <= math.sqrt(2) * row["mask_step"] + 0.51
 
 
 def contents(path):
@@ -70,7 +82,7 @@ def test_that_all_sets_of_a_condition_are_cut_to_one_loop(tmp_path):
     for row in found:
         whole, _ = soundfile.read(study / "lead" / "recordings" / row["stored_name"])
         first = round(stretch[0] * RATE_HZ)
-        assert (clip(study, row) == whole[first : first + row["frames"]]).all()
+        assert is_same(clip(study, row), whole[first : first + row["frames"]], row)
 
 
 @pytest.mark.slow
@@ -233,7 +245,7 @@ def test_that_the_equaliser_is_kept_and_applied_to_all_clips_alike(tmp_path):
         assert "equaliser" in row["remarks"]
         whole, _ = soundfile.read(study / "lead" / "recordings" / row["stored_name"])
         first = round(row["start_s"] * RATE_HZ)
-        assert (clip(study, row) == whole[first : first + row["frames"]] / 2).all()
+        assert is_same(clip(study, row), whole[first : first + row["frames"]] / 2, row)
 
 
 def test_that_an_equaliser_that_would_clip_is_refused_with_its_decibels(tmp_path):
@@ -271,7 +283,8 @@ def test_that_lowered_clips_of_calibrated_recordings_keep_their_true_level(tmp_p
             clip(where, row) * row["pa_per_full_scale"]
             for where, row in ((as_recorded, before), (lowered, after))
         ]
-        np.testing.assert_allclose(*in_pascal, atol=20.0 * 2**-22)
+        # Each within the noise of one step of 16 bits.
+        np.testing.assert_allclose(*in_pascal, atol=20.0 * 2 * 2**-15)
 
 
 @pytest.mark.parametrize("gain_db", [0.1, -60.1, math.nan])
@@ -311,7 +324,7 @@ def test_that_mending_gives_the_very_same_clips(tmp_path):
     moved = path.rename(tmp_path / "moved")
     shutil.rmtree(moved / "clips")
     study = open_study(moved)
-    assert restore_clips(study) == 2
+    assert restore_clips(study) == 6
     study.close()
     assert contents(moved) == before
 
@@ -356,10 +369,8 @@ def test_that_recordings_above_one_pascal_keep_their_level(tmp_path):
     for row, whole_pa in zip(rows(study), wholes, strict=True):
         assert np.abs(whole_pa).max() > 1.0
         first = round(row["start_s"] * RATE_HZ)
-        heard_pa = clip(study, row) * row["pa_per_full_scale"]
-        wanted_pa = whole_pa[first : first + row["frames"]]
-        # Half a step of 24 bits.
-        assert np.abs(heard_pa - wanted_pa).max() <= row["pa_per_full_scale"] * 2**-24 * 1.01
+        wanted = whole_pa[first : first + row["frames"]] / row["pa_per_full_scale"]
+        assert is_same(clip(study, row), wanted, row)
 
 
 def test_that_only_some_files_in_pascal_are_refused(tmp_path):

@@ -10,7 +10,8 @@ def test_that_the_overview_counts_and_names_only_codes(tmp_path):
     overview = study_overview(study)
     assert overview.set_codes == LeadDesk(study).codes()
     assert overview.conditions[0].title == "coarse asphalt, 80 km/h"
-    assert overview.clip_count == 6
+    assert overview.heard_count == 6
+    assert not overview.shares_clips
     assert not overview.is_calibrated
     assert not [name for name in SETS if name in repr(overview)]
     study.close()
