@@ -45,6 +45,10 @@ class FullScaleError(RecordingError):
         self.over_db = over_db
 
 
+class DoubtfulLevelError(RecordingError):
+    """A level that is hardly right; whoever leads the study may accept it by its first sentence."""
+
+
 class ScoreTableError(RatingsError):
     """A table of scores with something in it that is not a score of this study."""
 

@@ -27,7 +27,7 @@ def today_words(today: Listened) -> str:
             words, minutes_in_words(TOLD_FROM_S)
         )
     level = level_in_words(today.known.level_db_a)
-    dose = _tr("{0} of a day's dose (NIOSH, 85 dB(A), 8 h)").format(
+    dose = _tr("{0} of a day's allowed dose (NIOSH, 85 dB(A), 8 h)").format(
         percent_in_words(today.known.niosh_dose_percent)
     )
     if today.unknown_s < 30:
@@ -47,7 +47,7 @@ def seat_words(today: Listened) -> str:
     if not _is_told(today):
         return words
     percent = percent_in_words(today.known.niosh_dose_percent)
-    return _tr("{0}, {1} of a day's dose").format(words, percent)
+    return _tr("{0}, {1} of a day's allowed dose").format(words, percent)
 
 
 def to_come_words(today: Listened, left_s: float, session_level_db_a: float | None) -> str:
@@ -70,16 +70,17 @@ def to_come_words(today: Listened, left_s: float, session_level_db_a: float | No
         so_far = Exposure.of(session_level_db_a, so_far.duration_s)
     in_all = so_far + Exposure.of(session_level_db_a, left_s)
     percent = percent_in_words(in_all.niosh_dose_percent)
-    return _tr("Still to come: about {0} more at the level of this session: {1} in all.").format(
-        minutes, percent
-    )
+    return _tr(
+        "Still to come: about {0} more at the level of this session, {1} of a day's allowed dose "
+        "with it."
+    ).format(minutes, percent)
 
 
 def dose_words(today: Listened) -> str:
     """Say that half, or all, of a day's dose was played; empty below."""
     if today.is_full:
         return _tr(
-            "That is a full day's dose: please stop for today. What you gave is kept. {0}"
+            "That is a full day's dose: please stop for today. All scores are saved. {0}"
         ).format(SITE_RULES_FIRST)
     if today.is_half:
         return _tr(
@@ -101,7 +102,7 @@ def full_notice() -> DoseReachedError:
     """Return what is told at once when a full day's dose is reached."""
     return DoseReachedError(
         _tr("A full day's dose of sound has been played to you today."),
-        _tr("Please stop here: P pauses, Esc leaves, and everything given is kept. {0}").format(
+        _tr("Please stop here: P pauses, Esc leaves, and all scores are saved. {0}").format(
             SITE_RULES_FIRST
         ),
     )

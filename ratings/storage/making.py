@@ -11,6 +11,7 @@ from ratings.storage.clip_cutting import ClipCutter
 from ratings.storage.clip_levels import calibrated
 from ratings.storage.database import writing
 from ratings.storage.lead_file import connect_both
+from ratings.storage.level_doubts import refuse_doubtful_levels
 from ratings.storage.progress import Progress, quiet
 from ratings.storage.seating import prepare_spares, seat_evaluator
 from ratings.storage.study_folder import Study, new_study_folder, open_study
@@ -36,7 +37,8 @@ def make_study(
     DesignError
         When something is missing from the plan.
     RecordingError
-        When a file cannot be used, naming it, or a clip would exceed full scale.
+        When a file cannot be used, naming it, a clip would exceed full scale, or levels are
+        implausible and not accepted.
     StudyError
         When the folder cannot be made.
     Cancelled
@@ -50,6 +52,7 @@ def make_study(
         equaliser = take_in_equaliser(folder, plan.equaliser) if plan.equaliser else None
         taken = calibrated(take_in_recordings(folder, plan, progress))
         clips = ClipCutter(folder, plan, taken, equaliser, progress).cut()
+        refuse_doubtful_levels(clips, equaliser, plan.accepted)
         engine = connect_both(folder, read_only=False)
         try:
             with writing(engine, folder.name) as connection:

@@ -63,6 +63,8 @@ class StudyPlan:
         to all clips alike.
     clip_gain_db
         By which all clips are lowered alike, so that none exceeds full scale: 0 or below.
+    accepted
+        First sentences of doubts that the lead takes as they are, see `level_doubts`.
     """
 
     name: str
@@ -78,6 +80,7 @@ class StudyPlan:
     is_invented: bool = False
     equaliser: Path | None = None
     clip_gain_db: float = 0.0
+    accepted: frozenset[str] = frozenset()
 
     @property
     def control(self) -> TyreSet:

@@ -165,6 +165,7 @@ class Draft:
             evaluators=names + ("",) * (self.evaluator_count - len(names)),
             equaliser=self.recorded.equaliser,
             clip_gain_db=self.gain_db,
+            accepted=self.accepted,
         )
 
     def _recording(self, placed: PlacedFile, tones: ToneFactor | None) -> ChosenRecording:

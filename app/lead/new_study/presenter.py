@@ -29,7 +29,7 @@ from app.lead.new_study.words import (
     short_reason,
 )
 from ratings.design.orders import hiding_words
-from ratings.errors import DesignError, FullScaleError, RatingsError
+from ratings.errors import DesignError, DoubtfulLevelError, FullScaleError, RatingsError
 from ratings.study.attributes import Attribute
 from ratings.study.sets import Condition
 
@@ -109,6 +109,8 @@ class NewStudyPresenter(QObject):
         self.written: Attribute | None = None
         #: By how much which recordings were too loud when they were last to be cut.
         self._too_loud: tuple[object, FullScaleError] | None = None
+        #: What was hardly right with the levels of which recordings when they were last cut.
+        self._doubt: tuple[object, Concern] | None = None
         self.maker = StudyMaker(clock, self)
         self.maker.changed.connect(self.changed)
         self.maker.refused.connect(self._refuse)
@@ -369,7 +371,9 @@ class NewStudyPresenter(QObject):
         return mono_beside_stereo(self._known(), self.draft.recorded)
 
     def _concerns(self) -> "list[Concern]":
-        found = file_concerns(self._known(), self.draft.recorded)
+        found = list(file_concerns(self._known(), self.draft.recorded))
+        if self._doubt is not None and self._doubt[0] == self._loudness_key():
+            found.append(self._doubt[1])
         return [each for each in found if each.what_it_is not in self.draft.accepted]
 
     def _loudness_key(self) -> object:
@@ -385,6 +389,12 @@ class NewStudyPresenter(QObject):
         if isinstance(problem, FullScaleError):
             # The heading says it, with the press that mends it.
             self._too_loud = self._loudness_key(), problem
+            self.changed.emit()
+        elif isinstance(problem, DoubtfulLevelError):
+            self._doubt = (
+                self._loudness_key(),
+                Concern(problem.what_happened, problem.what_to_do),
+            )
             self.changed.emit()
         else:
             self.problem_raised.emit(problem)

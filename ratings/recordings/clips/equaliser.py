@@ -26,6 +26,7 @@ _MOST_TEXT_BYTES = 2**24
 _TEXT_SUFFIXES = (".csv", ".txt", ".tsv", ".dat")
 _EARS = 2
 _RESAMPLING_MARGIN_FRAMES = 1024
+_GAIN_FRAMES = 2**15
 
 #: Symmetric to one part in a million counts as symmetric: taps are often stored in 24 bits.
 _SYMMETRY_TOLERANCE = 1e-6
@@ -95,6 +96,13 @@ class Equaliser:
     name: str
     taps: Samples
     sample_rate_hz: int | None
+
+    @property
+    def highest_gain_db(self) -> float:
+        """Highest gain at any frequency in either ear."""
+        frames = max(_GAIN_FRAMES, len(self.taps))
+        spectrum = np.abs(np.fft.rfft(self.taps, frames, axis=0))
+        return float(20 * np.log10(spectrum.max()))
 
     def at_rate(self, sample_rate_hz: int) -> FittedEqualiser:
         """Fit to the rate of a clip.

@@ -22,9 +22,10 @@ def listened(*stretches):
 def test_that_a_day_is_told_with_minutes_level_and_dose():
     # 34 min at 87.7 dB(A): 34 / 480 x 10^0.27 = 13.2 %.
     assert today_words(listened((34, 87.7))) == (
-        "Today: 34 min played, 88 dB(A) on average, 13 % of a day's dose (NIOSH, 85 dB(A), 8 h)."
+        "Today: 34 min played, 88 dB(A) on average, 13 % of a day's allowed dose (NIOSH, 85 dB(A), "
+        "8 h)."
     )
-    assert seat_words(listened((34, 87.7))) == "34 min today, 13 % of a day's dose"
+    assert seat_words(listened((34, 87.7))) == "34 min today, 13 % of a day's allowed dose"
 
 
 def test_that_without_a_level_minutes_are_told_and_no_dose():
@@ -68,7 +69,8 @@ def test_that_what_is_to_come_is_added_to_what_was():
     # 25 min at 80 dB(A) make 25 / 480 x 10^-0.5 = 1.65 %, on top of 4 % for 12 min at 87.04.
     today = listened((12, 87.0412))
     assert to_come_words(today, 25 * MINUTE, 80.0) == (
-        "Still to come: about 25 min more at the level of this session: 6 % in all."
+        "Still to come: about 25 min more at the level of this session, 6 % of a day's allowed "
+        "dose with it."
     )
     assert to_come_words(today, 25 * MINUTE, None) == (
         "Still to come: about 25 min more, at a level that is not known."

@@ -176,5 +176,5 @@ def test_that_a_seat_says_what_was_played_on_it_today(study, qtbot):
     desk.note_exposure(700.0, 85.0, desk.pairs[0].clip_a.clip_id)
     page = shown(study, qtbot)
     # 700 s of 8 h.
-    assert "12 min today, 2 % of a day's dose" in labels(page)
+    assert "12 min today, 2 % of a day's allowed dose" in labels(page)
     assert sum("today" in text for text in labels(page)) == 1

@@ -112,9 +112,11 @@ def test_that_a_pair_set_aside_counts_nothing(study, player, opened):
 def test_that_the_rest_of_the_session_is_told_with_what_was_before(desk, opened):
     desk.note_exposure(1900.0, 85.0)
     words = opened().exposure_words()
-    assert words.startswith("Today: 32 min played, 85 dB(A) on average, 7 % of a day's dose")
+    assert words.startswith(
+        "Today: 32 min played, 85 dB(A) on average, 7 % of a day's allowed dose"
+    )
     assert "Still to come: about " in words
-    assert words.endswith("7 % in all.")
+    assert words.endswith("7 % of a day's allowed dose with it.")
 
 
 def test_that_the_level_of_a_session_is_the_mean_energy_of_its_clips(desk):

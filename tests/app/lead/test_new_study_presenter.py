@@ -335,6 +335,24 @@ def test_that_clips_over_full_scale_are_lowered_all_alike_by_one_press(qtbot, be
     assert gains == [(pytest.approx(-over_db),)]
 
 
+def test_that_a_level_that_is_hardly_right_is_accepted_by_one_press(qtbot, begun, tmp_path):
+    phones = tmp_path / "phones.csv"
+    phones.write_text("20.0\n")
+    begun.change_recorded(HowRecorded(equaliser=phones))
+    qtbot.waitUntil(lambda: begun.heading().startswith("Ready: "))
+    begun.make()
+    qtbot.waitUntil(lambda: begun.maker.state is None, timeout=20000)
+    begun.take_offer()
+    assert begun.draft.gain_db < 0.0
+    begun.make()
+    qtbot.waitUntil(lambda: begun.maker.state is None, timeout=20000)
+    assert begun.heading() == "The equaliser lifts by 26 dB at most."
+    assert begun.offer().words == "Accept as recorded"
+    begun.take_offer()
+    with qtbot.waitSignal(begun.study_made, timeout=20000):
+        begun.make()
+
+
 def test_that_files_without_a_free_cell_are_told(qtbot, begun, tmp_path):
     (tmp_path / "again").mkdir()
     again = write_noise(tmp_path / "again" / "maple_coarse_80.wav", 8)

@@ -1,0 +1,81 @@
+"""What the levels of cut clips say is wrong before anybody hears them."""
+
+import math
+from collections.abc import Collection, Iterable, Sequence
+
+from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
+from ratings.errors import DoubtfulLevelError, RatingsError, RecordingError
+from ratings.recordings.clips.equaliser import Equaliser
+from ratings.recordings.opening import shown_name
+from ratings.storage.study_rows import PreparedClip
+
+MOST_BETWEEN_SIDES_DB = 20.0
+"""A-weighted, between clips of one condition: the player refuses more (our judgement)."""
+QUIETEST_CABIN_DB_A, LOUDEST_CABIN_DB_A = 40.0, 100.0
+"""Cabins were reported between 65.9 and 77.4 dB(A) on average (a tyre maker's press page on
+foam-lined tyres); slow coasting is quieter, fast rough roads are louder (limits: our judgement)."""
+MOST_EQUALISER_GAIN_DB = 20.0
+"""Headphones' equalisers lift a narrow dip by 10 to 15 dB (our judgement)."""
+
+
+def refuse_doubtful_levels(
+    clips: Sequence[PreparedClip], equaliser: Equaliser | None, accepted: Collection[str]
+) -> None:
+    """Refuse what no player would play, and what the lead has to confirm first.
+
+    Parameters
+    ----------
+    accepted
+        First sentences of refusals that the lead has taken as they are.
+
+    Raises
+    ------
+    RecordingError
+        When clips of one condition are too far apart.
+    DoubtfulLevelError
+        When levels or an equaliser are implausible and not accepted.
+    """
+    for problem in _problems(clips, equaliser):
+        if problem.what_happened not in accepted:
+            raise problem
+
+
+def _problems(clips: Sequence[PreparedClip], equaliser: Equaliser | None) -> Iterable[RatingsError]:
+    for condition_id in dict.fromkeys(clip.recording.condition_id for clip in clips):
+        here = [clip for clip in clips if clip.recording.condition_id == condition_id]
+        loudest, quietest = max(here, key=_leq_db), min(here, key=_leq_db)
+        apart_db = _leq_db(loudest) - _leq_db(quietest)
+        if apart_db > MOST_BETWEEN_SIDES_DB:
+            yield RecordingError(
+                f"{shown_name(loudest.recording.path)} is {apart_db:.0f} dB louder than "
+                f"{shown_name(quietest.recording.path)} in the same condition.",
+                f"More than {MOST_BETWEEN_SIDES_DB:.0f} dB is not played. A calibration is "
+                "probably wrong by a factor, such as kPa for Pa. Nothing was made.",
+            )
+    odd = [
+        clip for clip in clips if not QUIETEST_CABIN_DB_A <= _level_db_a(clip) <= LOUDEST_CABIN_DB_A
+    ]
+    if odd:
+        worst = max(odd, key=lambda clip: abs(_level_db_a(clip) - 70.0))
+        yield DoubtfulLevelError(
+            f"{shown_name(worst.recording.path)} has {_level_db_a(worst):.0f} dB(A): cabins have "
+            f"{QUIETEST_CABIN_DB_A:.0f} to {LOUDEST_CABIN_DB_A:.0f}.",
+            "Check the calibration; accept it only if the cabin really was so.",
+        )
+    if equaliser is not None and equaliser.highest_gain_db > MOST_EQUALISER_GAIN_DB:
+        yield DoubtfulLevelError(
+            f"The equaliser lifts by {equaliser.highest_gain_db:.0f} dB at most.",
+            f"More than {MOST_EQUALISER_GAIN_DB:.0f} dB is unusual. Check the file; accept it only "
+            "if the headphones need it.",
+        )
+
+
+def _leq_db(clip: PreparedClip) -> float:
+    return clip.facts.leq_a_db_re_full_scale
+
+
+def _level_db_a(clip: PreparedClip) -> float:
+    if clip.pa_per_full_scale is None:
+        # Nobody knows: as plausible as any.
+        return QUIETEST_CABIN_DB_A
+    return _leq_db(clip) + 20 * math.log10(clip.pa_per_full_scale / REFERENCE_PRESSURE_PA)
