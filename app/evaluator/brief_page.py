@@ -134,7 +134,6 @@ class BriefPage(QWidget):
         panel.body.addLayout(grid)
         panel.body.addSpacing(8)
         scale = SoftLine(self.tr("10 is nothing to hear, 5 is borderline, 1 is not acceptable."))
-        scale.setWordWrap(False)
         panel.body.addWidget(scale)
         panel.body.addStretch(1)
         return panel

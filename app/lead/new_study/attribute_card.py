@@ -21,6 +21,7 @@ from app.parts.fonts import font
 from ratings.study.attributes import Attribute
 
 _HIGHEST_HZ = 20_000.0
+_LEAST_FIELD_PX = 92
 
 
 class AttributeCard(QWidget):
@@ -80,12 +81,12 @@ class AttributeCard(QWidget):
 
     def _lay_out(self, back: QuietButton) -> None:
         band = QHBoxLayout()
-        band.setSpacing(8)
+        band.setSpacing(6)
         band.addWidget(self.low, 1)
         band.addWidget(QLabel(self.tr("to")))
         band.addWidget(self.high, 1)
         fields = QGridLayout()
-        fields.setHorizontalSpacing(12)
+        fields.setHorizontalSpacing(8)
         fields.setVerticalSpacing(8)
         fields.setColumnStretch(1, 1)
         for row, words in enumerate(
@@ -144,6 +145,7 @@ class AttributeCard(QWidget):
     def _hertz(self, name: str) -> NumberField:
         field = NumberField(name, 0.0, _HIGHEST_HZ, unit="Hz", nothing=self.tr("no edge"))
         field.setSingleStep(10.0)
+        field.setMinimumWidth(_LEAST_FIELD_PX)
         return field
 
     def go_back(self) -> None:

@@ -18,7 +18,7 @@ from app.parts.buttons import QuietButton
 from app.parts.fonts import font
 from ratings.study.attributes import Attribute
 
-_NAME_WIDTH_PX = 152
+_NAME_WIDTH_PX = 132
 
 
 class AttributeRow(QWidget):
@@ -189,4 +189,5 @@ def _scroll_area() -> QScrollArea:
     area.setWidgetResizable(True)
     area.setFrameShape(QFrame.Shape.NoFrame)
     area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     return area

@@ -26,12 +26,13 @@ class GridStart(QWidget):
         invitation.setAlignment(Qt.AlignmentFlag.AlignCenter)
         how = QLabel(
             self.tr(
-                "One file for each set on each condition: a sound file,\n"
-                "or a measurement as UFF, MAT, HDF5 or MF4. Names such as birch_coarse_80.wav\n"
+                "One file for each set on each condition: a sound file, "
+                "or a measurement as UFF, MAT, HDF5 or MF4. Names such as birch_coarse_80.wav "
                 "find their row and column by themselves; all of it can be changed afterwards."
             )
         )
         how.setProperty("look", "soft")
+        how.setWordWrap(True)
         how.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.choose = PrimaryButton(self.tr("Choose recordings"))
         self.choose.clicked.connect(self.files_asked)
@@ -42,10 +43,9 @@ class GridStart(QWidget):
         row.addWidget(self.choose)
         row.addWidget(self.by_hand)
         row.addStretch(1)
-        # Small windows are measured by the grid, not by this.
-        self.setMinimumHeight(120)
         column = QVBoxLayout(self)
-        column.setSpacing(14)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(8)
         column.addStretch(2)
         column.addWidget(invitation)
         column.addWidget(how)

@@ -8,7 +8,6 @@ from pathlib import Path
 from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import (
     QButtonGroup,
-    QHBoxLayout,
     QPushButton,
     QRadioButton,
     QVBoxLayout,
@@ -95,16 +94,12 @@ class CalibrationFields(QWidget):
 
     def _build_tones(self) -> QWidget:
         self._tones = QWidget()
-        row = QHBoxLayout()
-        row.setSpacing(8)
-        for widget in (self.before, self.after):
-            row.addWidget(widget, 1)
-        row.addWidget(self.tone_db)
         column = QVBoxLayout(self._tones)
         column.setContentsMargins(28, 0, 0, 4)
         column.setSpacing(4)
-        column.addLayout(row)
-        column.addWidget(self._advice)
+        # Names of files are long: one below the other.
+        for widget in (self.before, self.after, self.tone_db, self._advice):
+            column.addWidget(widget)
         return self._tones
 
     def _connect(self) -> None:
