@@ -139,6 +139,7 @@ def _made_whole(path: Path, progress: Progress) -> StudyError | None:
     """Do what only the lead's file allows; return what is to be said of clips and answers."""
     from ratings.storage.blind_study import open_blind_study, utc_now
     from ratings.storage.lead_file import NoLeadFileError
+    from ratings.storage.leftovers import clear_leftovers
     from ratings.storage.mending import missing_codes, restore_clips
     from ratings.storage.seating import keep_seats_ready
     from ratings.storage.study_folder import Study, open_study
@@ -149,6 +150,7 @@ def _made_whole(path: Path, progress: Progress) -> StudyError | None:
         with contextlib.closing(open_blind_study(path)) as blind:
             return problem if missing_codes(blind) else None
     with contextlib.closing(study):
+        clear_leftovers(study.folder)
         keep_seats_ready(study, utc_now())
         notice: StudyError | None = None
         for act in (restore_clips, Study.refuse_changed_rows):
