@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from ratings.commands import agree, compare, prefer
+from ratings.commands import agree, compare, plan, prefer
+from ratings.design.panel_plan import PlannedStudy, plan_panel
 from ratings.findings.agreement import agreement
 from ratings.findings.differences import differences
 from ratings.findings.measured import measured
@@ -205,7 +206,9 @@ class BrokenError(AssertionError):
 
 def check_agreement(table: pd.DataFrame) -> None:
     """Judge the agreement and write it in every form."""
-    blocks = agreement(table, SCALE)
+    seconds = 9.0 * (np.arange(len(table)) % 7)
+    times = pd.DataFrame({"evaluator": table["evaluator"], "seconds": seconds, "both_sides_s": 8.0})
+    blocks = agreement(table, SCALE, pair_times=times)
     for block in blocks:
         _agreement_holds(block)
     _json_holds(agree.as_json(blocks))
@@ -236,6 +239,26 @@ def check_preferences(table: pd.DataFrame) -> None:
     blocks = preferences(table)
     _json_holds(prefer.as_json(blocks))
     _text_holds(prefer.as_text(blocks))
+
+
+def small_study(rng: np.random.Generator) -> PlannedStudy:
+    """Return one small study to be planned."""
+    return PlannedStudy(
+        sets=int(rng.integers(2, 6)),
+        evaluators=int(rng.integers(1, 5)),
+        conditions=int(rng.integers(1, 4)),
+        attributes=int(rng.integers(1, 9)),
+        difference=float(rng.choice([0.01, 0.5, 1.0, 9.0])),
+        sd=float(rng.choice([0.001, 0.5, 1.0, 20.0])),
+    )
+
+
+def check_plan(study: PlannedStudy) -> None:
+    """Plan a study, and write it."""
+    found = plan_panel(study)
+    _json_holds(plan.as_json(found))
+    _text_holds(plan.as_text(found))
+    _in_unit(found.power, "power")
 
 
 def check_measured(table: pd.DataFrame) -> None:
@@ -367,13 +390,12 @@ def _text_holds(text: str) -> None:
 # --- the run ------------------------------------------------------------------------------------
 
 #: What makes a table, what is asked of it, and of every how many numbers.
-CHECKS: tuple[
-    tuple[Callable[[np.random.Generator], pd.DataFrame], Callable[[Any], None], int], ...
-] = (
+CHECKS: tuple[tuple[Callable[[np.random.Generator], Any], Callable[[Any], None], int], ...] = (
     (score_table, check_agreement, 1),
     (score_table, check_differences, 1),
     (choice_table, check_preferences, 2),
     (measurement_table, check_measured, 5),
+    (small_study, check_plan, 10),
 )
 
 

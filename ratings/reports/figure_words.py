@@ -164,4 +164,4 @@ def without_flagged_words(block: AttributeAgreement) -> str:
     other = block.without_flagged
     if other is None or other.w is None:
         return f"{everyone}; without {names} it cannot be told."
-    return f"{everyone}; without {names} {figure(other.w)}."
+    return f"{everyone}; without {names}: W {figure(other.w)}."

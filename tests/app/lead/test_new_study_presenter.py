@@ -63,6 +63,10 @@ def test_that_a_complete_draft_says_what_the_study_amounts_to(begun):
     assert begun.heading() == (
         "Ready: 1 candidate against control maple, 3 pairs each, about 4 minutes."
     )
+    assert begun.advice() == (
+        "With 1 comparison an evaluator may notice the null pair and the repeat; 6 or more hide "
+        "them."
+    )
 
 
 def test_that_the_vehicle_lends_its_name_to_a_study_without_one(begun):

@@ -94,7 +94,7 @@ def test_that_w_is_told_with_and_without_those_who_stand_out():
     assert flagged_evaluators(block) == ("E5",)
     # Four agree and one ranks the other way round: rank sums 8, 11, 14, 17 about 12.5 give
     # S = 45 and W = 12 * 45 / (25 * 60) = 0.36; without that one W is 1.
-    assert without_flagged_words(block) == ("All 5 counted: W 0.36; without E5 1.00.")
+    assert without_flagged_words(block) == ("All 5 counted: W 0.36; without E5: W 1.00.")
 
 
 def test_that_the_row_of_an_evaluator_ends_in_the_reasons():
