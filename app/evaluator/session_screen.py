@@ -132,8 +132,8 @@ class SessionScreen(QWidget):
         self._level.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         row = QHBoxLayout()
         row.setSpacing(16)
-        row.addWidget(self._heading, 1)
-        row.addWidget(self._level, 1)
+        row.addWidget(self._heading, 3)
+        row.addWidget(self._level, 2)
         return row
 
     def _build_sides(self) -> QHBoxLayout:

@@ -1,7 +1,7 @@
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractButton, QLabel, QWidget
+from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QScrollArea, QWidget
 from quiet_player import QuietPlayer
 from studies import noon_today, small_study
 
@@ -354,3 +354,38 @@ def test_that_enter_stops_at_a_full_dose_and_going_on_takes_a_button(study, qtbo
     QTest.mouseClick(go_on, Qt.MouseButton.LeftButton)
     assert presenter.form.pair.position == 1
     assert "enough for today" not in shown_text(screen)
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (960, 540)])
+def test_that_nothing_of_the_session_is_cut_and_one_area_scrolls_at_most(screen, size):
+    screen.resize(*size)
+    QApplication.processEvents()
+    assert (screen.width(), screen.height()) == size
+    screen._heading.setText("Smooth asphalt, coast-down, 80 to 40 km/h")
+    cut = [
+        label.text()
+        for label in screen.findChildren(QLabel)
+        if label.isVisible()
+        and (
+            label.heightForWidth(label.width()) > label.height()
+            if label.wordWrap()
+            else label.sizeHint().width() > label.width()
+        )
+    ]
+    assert cut == []
+    inside = screen.rect()
+    for part in (*screen.findChildren(SidePanel), *screen.findChildren(QAbstractButton)):
+        if part.isVisible():
+            place = QRect(part.mapTo(screen, QPoint(0, 0)), part.size())
+            assert inside.contains(place) or isinstance(part.parentWidget(), ScoreLadder)
+    for panel in screen.findChildren(SidePanel):
+        button_x = panel._note_button.x()
+        assert panel.fontMetrics().horizontalAdvance(panel.heard_words()) + 140 < button_x
+    scrolling = [
+        area
+        for area in screen.findChildren(QScrollArea)
+        if area.isVisible() and area.verticalScrollBar().maximum() > 0
+    ]
+    assert len(scrolling) <= 1
+    first = ladders(screen)[0]
+    assert first.visibleRegion().boundingRect() == first.rect()
