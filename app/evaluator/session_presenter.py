@@ -385,6 +385,8 @@ class SessionPresenter(QObject):
 
     def unheard_words(self) -> str:
         """Say what must be heard before scores are taken; empty when both sides were heard."""
+        if self.is_silent:
+            return self.tr("no sound to play")
         return "" if self.hearing is None else self.hearing.short_words()
 
     def hint(self) -> str:

@@ -91,8 +91,9 @@ class MessageBar(QFrame):
         box = self._places[0].geometry()
         for place in self._places[1:]:
             box = box.united(place.geometry())
-        high = self.heightForWidth(box.width())
-        self.setGeometry(box.left(), max(box.center().y() - high // 2, 4), box.width(), high)
+        # All of them, so that no half of a word looks out; more only for a longer message.
+        high = max(self.heightForWidth(box.width()), box.height())
+        self.setGeometry(box.left(), box.top(), box.width(), high)
         self.raise_()
 
     def tell(

@@ -133,6 +133,7 @@ def test_that_a_silent_pair_is_set_aside_and_taken_up_again_with_keys(study, scr
     press(K.Key_Return)
     assert presenter.is_silent
     assert "This pair has no sound. S sets it aside" in screen._hint.text()
+    assert screen.findChildren(ScoreLadder)[0].sentence() == "no sound to play"
     press(K.Key_S)
     assert presenter.form.pair.position == 3
     road = screen.findChild(Road)

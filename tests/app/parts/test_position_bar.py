@@ -92,3 +92,12 @@ def test_that_the_loop_is_marked(bar, picture, light):
     bar.set_loop(None)
     assert looped > without
     assert picture(bar).count(light.soft_text) == without
+
+
+def test_that_what_must_still_be_heard_is_underlined_and_told(bar, picture, light):
+    assert picture(bar).count(light.side_b) == 0
+    bar.set_unheard("B", [(6.0, 8.0)])
+    assert picture(bar).count(light.side_b) > 2 * 190
+    assert bar.accessibleDescription() == "0 s of 8.0 s; not heard of B: 6-8 s"
+    bar.set_unheard(None)
+    assert picture(bar).count(light.side_b) == 0

@@ -69,3 +69,15 @@ def test_that_the_words_of_the_road_read_from_pixels(qtbot, theme, picture):
 def test_that_an_empty_session_draws_no_posts(road, picture, light):
     road.show_way(1, 0)
     assert posts(road, picture, light.text) == 0
+
+
+def test_that_a_pair_set_aside_looks_neither_done_nor_to_come(road, picture, light):
+    road.show_way(4, 6, (), 9, done=[1, 3], aside=[2])
+    assert posts(road, picture, light.done) == 2
+    shown = picture(road)
+    assert shown.count(light.attention, QRect(0, 30, 1000, 12)) > 10
+    # It lies: nothing of it stands as high as a post.
+    assert shown.count(light.attention, QRect(0, 0, 1000, 30)) == 0
+    assert road.pair_words() == "pair 4 of 6, 1 set aside"
+    road.show_way(4, 6, (), 9, done=[1, 2, 3])
+    assert picture(road).count(light.attention) == 0
