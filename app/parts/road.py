@@ -142,7 +142,7 @@ class Road(QWidget):
         elif pair in self._aside:
             # Beside the road, lying: neither done nor to come.
             post = QRectF(foot.x() - 8, foot.y() - 6, 16, 5)
-            painter.setPen(stroke(theme.attention, 1.5))
+            painter.setPen(stroke(theme.attention, 2.0))
             painter.setBrush(Qt.BrushStyle.NoBrush)
         else:
             painter.setPen(stroke(theme.rail, 1.2))

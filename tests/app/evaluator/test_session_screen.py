@@ -93,7 +93,7 @@ def test_that_a_mark_can_be_dragged_and_is_kept_once_at_the_release(study, scree
 def test_that_an_unheard_pair_shows_no_mark_and_says_what_to_do(screen, press):
     press(Qt.Key.Key_7)
     assert all(ladder.mark_box(side) is None for ladder in ladders(screen) for side in "AB")
-    assert screen._hint.text().startswith("Listen to each side for 3 s")
+    assert screen._hint.text().startswith("Listen to each side")
     assert screen._hint.property("look") == "attention"
     assert ladders(screen)[0].sentence() == "listen to both sides first"
 
