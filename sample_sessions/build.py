@@ -3,8 +3,8 @@
 Recordings come from ratings.synthesis, the study from the same steps that a lead takes, and the
 scores from invented evaluators who sit through their sessions at the listening desk; then the lead
 says of every run what its channels, speed and tyres are, and brings in further runs of one
-condition. The result is the same each time but for the time at which the database's migrations
-were applied.
+condition. The result is the same each time but for what ties its two database files together, and
+the time at which their migrations were applied.
 """
 
 import shutil
@@ -126,21 +126,21 @@ def plan(recordings: tuple[ChosenRecording, ...]) -> StudyPlan:
 
 def sets_by_clip(study: Study) -> dict[int, str]:
     """Tell which set each clip is of: the invented ears need to know what they hear."""
-    connection = sqlite3.connect(study.folder.database)
-    rows = connection.execute(
+    return _asked(
+        study,
         "SELECT clip_id, name FROM clip_source JOIN recording USING (recording_id) "
-        "JOIN tyre_set USING (set_id)"
-    ).fetchall()
-    connection.close()
-    return dict(rows)
+        "JOIN tyre_set USING (set_id)",
+    )
 
 
 def names_by_recording(study: Study) -> dict[int, str]:
     """Tell which set was driven in each recording."""
-    connection = sqlite3.connect(study.folder.database)
-    rows = connection.execute(
-        "SELECT recording_id, name FROM recording JOIN tyre_set USING (set_id)"
-    ).fetchall()
+    return _asked(study, "SELECT recording_id, name FROM recording JOIN tyre_set USING (set_id)")
+
+
+def _asked(study: Study, query: str) -> dict[int, str]:
+    connection = sqlite3.connect(study.folder.lead_database)
+    rows = connection.execute(query).fetchall()
     connection.close()
     return dict(rows)
 
