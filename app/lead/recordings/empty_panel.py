@@ -1,4 +1,4 @@
-"""What stands in place of runs while there are none: what the page is for, and a first step."""
+"""What stands in place of runs or plots while there are none: what comes here, and a first step."""
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
@@ -7,36 +7,35 @@ from app.parts.buttons import PrimaryButton
 from app.parts.headings import QuestionPanel, SoftLine
 
 
-class NoRunsPanel(QWidget):
-    """A panel with a few words and one step.
+class EmptyPanel(QWidget):
+    """A panel with a few words and at most one step.
 
     Signals
     -------
-    bring_asked()
-        The lead wants to bring runs in.
+    asked()
+        The lead wants to take the step.
     """
 
-    bring_asked = Signal()
+    asked = Signal()
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, words: str = "", step: str = "", parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.step = PrimaryButton(self.tr("Import runs"))
-        self.step.clicked.connect(self.bring_asked)
+        self._words = SoftLine()
+        self.step = PrimaryButton("")
+        self.step.clicked.connect(self.asked)
         panel = QuestionPanel(self.tr("What comes here?"))
         panel.setMaximumWidth(720)
         panel.body.setSpacing(20)
-        panel.body.addWidget(
-            SoftLine(
-                self.tr(
-                    "The recorded runs of every set: what quality control says of them, their "
-                    "levels, spectra and maps, and how far each set is from the control. Three "
-                    "runs of each set show how far runs scatter. First step: import the files, "
-                    "or drop them here."
-                )
-            )
-        )
+        panel.body.addWidget(self._words)
         panel.body.addWidget(self.step, 0, Qt.AlignmentFlag.AlignLeft)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 16, 0, 0)
         column.addWidget(panel)
         column.addStretch(1)
+        self.show_words(words, step)
+
+    def show_words(self, words: str, step: str) -> None:
+        """Say what comes here, and what the step is; empty for none."""
+        self._words.setText(words)
+        self.step.setText(step)
+        self.step.setVisible(bool(step))

@@ -21,7 +21,7 @@ from app.lead.recordings.bringing.page import AskFiles, BringPage
 from app.lead.recordings.bringing.presenter import BringPresenter
 from app.lead.recordings.bringing.run_settings import RunSettingsPresenter
 from app.lead.recordings.bringing.run_settings_page import RunSettingsPage
-from app.lead.recordings.empty_panel import NoRunsPanel
+from app.lead.recordings.empty_panel import EmptyPanel
 from app.lead.recordings.flow_row import flowing
 from app.lead.recordings.looks.bands_panel import BandsPanel
 from app.lead.recordings.looks.exporting import Exporter
@@ -77,7 +77,16 @@ class RecordingsPage(QWidget):
             }
         )
         self.runs = RunsPanel(presenter)
-        self.empty = NoRunsPanel()
+        self.empty = EmptyPanel(
+            self.tr(
+                "The recorded runs of every set: what quality control says of them, their "
+                "levels, spectra and maps, and how far each set is from the control. Three "
+                "runs of each set show how far runs scatter. First step: import the files, "
+                "or drop them here."
+            ),
+            self.tr("Import runs"),
+        )
+        self.unmeasured = EmptyPanel()
         #: Made when they are first looked at: plots take a while to load.
         self.looks: dict[View, LookPanel] = {}
         self._ask_files = ask_files
@@ -108,6 +117,12 @@ class RecordingsPage(QWidget):
         if presenter.view == "runs":
             self.runs.show_results()
             self._shelf.show_panel(self.runs)
+            return
+        emptiness = presenter.emptiness()
+        if emptiness:
+            # Axes without data look like a result of nothing.
+            self.unmeasured.show_words(emptiness, self._step_words())
+            self._shelf.show_panel(self.unmeasured)
             return
         panel = self._look(presenter.view)
         panel.show_results()
@@ -217,6 +232,20 @@ class RecordingsPage(QWidget):
         self.conditions.setVisible(is_looking and len(titles) > 1)
         self.channels.setVisible(is_looking and len(known) > 1)
 
+    def _step_words(self) -> str:
+        presenter = self.presenter
+        waiting = len(presenter.waiting)
+        is_free = presenter.measuring.state is None and not presenter.is_read_only
+        if not waiting or not is_free:
+            return ""
+        return self.tr("Measure {0}").format(counted(waiting, "run"))
+
+    def _measure_from_a_look(self) -> None:
+        # How far it has got stands with the runs.
+        self.presenter.choose_view("runs")
+        self.presenter.measure()
+        self.take_focus()
+
     def _show_actions(self) -> None:
         presenter = self.presenter
         waiting, is_runs = len(presenter.waiting), presenter.view == "runs"
@@ -272,7 +301,8 @@ class RecordingsPage(QWidget):
             lambda place: presenter.choose_channel(self.channels.itemData(place))
         )
         self.bring.clicked.connect(self.show_bringing)
-        self.empty.bring_asked.connect(self.show_bringing)
+        self.empty.asked.connect(self.show_bringing)
+        self.unmeasured.asked.connect(self._measure_from_a_look)
         self.measure.clicked.connect(presenter.measure)
         self.bringing.runs_brought.connect(presenter.look)
         self.bringing.runs_brought.connect(self._leave_when_all_are_in)

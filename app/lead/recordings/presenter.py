@@ -260,6 +260,27 @@ class RecordingsPresenter(QObject):
         ]
         return " ".join(part for part in parts if part)
 
+    def emptiness(self) -> str:
+        """Say what would be seen where there is nothing to draw, and why; empty when there is."""
+        if self.reading is None or self.condition is None or self.view == "runs":
+            return ""
+        shown = {
+            "spectrum": self.tr("The spectrum of every set over frequency, on one axis."),
+            "bands": self.tr("How far each set is from the control in every band."),
+            "map": self.tr("Level over time and frequency, with the lines that were found."),
+            "speed": self.tr("Level over speed in a coast-down: no peaks on the way down."),
+            "figures": self.tr("Every figure of the sets beside the control."),
+        }[self.view]
+        if self.view == "speed" and self.condition.manoeuvre == "steady":
+            return self.tr(
+                "{0} This condition is driven at one speed: choose a coast-down."
+            ).format(shown)
+        if any(run.measured_at is not None for run in self.runs_here()):
+            return ""
+        return self.tr("{0} No run of {1} has been measured yet.").format(
+            shown, self.condition.title
+        )
+
     def condition_line(self) -> str:
         """Say what stands out in the condition looked at."""
         from ratings.findings.measured_words import condition_sentence, missing_words

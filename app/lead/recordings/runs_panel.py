@@ -180,7 +180,8 @@ def cell_words(runs: Sequence[Run]) -> tuple[str, str, str]:
 def _cell(runs: Sequence[Run]) -> QFrame:
     count, state, grave = cell_words(runs)
     frame = QFrame()
-    frame.setProperty("look", "note")
+    # Filled and without an edge: it is read, and not pressed.
+    frame.setProperty("look", "cell")
     column = QVBoxLayout(frame)
     column.setContentsMargins(12, 8, 12, 8)
     column.setSpacing(2)

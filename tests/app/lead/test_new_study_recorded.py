@@ -132,6 +132,8 @@ def test_that_only_a_channel_that_is_heard_must_not_be_silent(qtbot, begun, tmp_
 def test_that_a_mono_file_is_heard_in_both_ears_whatever_was_chosen(qtbot, begun, tmp_path):
     begun.put_files([write_channels(tmp_path / "larch_coarse_80.wav", 1, 9)])
     begun.change_recorded(HowRecorded(left_channel=2, right_channel=3))
+    qtbot.waitUntil(lambda: begun.heading().startswith("larch_coarse_80.wav is mono"))
+    begun.take_offer()
     folder = makes(qtbot, begun)
     ears = asked(folder, "SELECT left_channel, right_channel FROM clip_source")
     assert sorted(ears) == [(0, 0), (2, 3), (2, 3)]

@@ -446,6 +446,28 @@ def test_that_a_real_run_is_measured_in_the_background_and_shown(qtbot, opened, 
     study.close()
 
 
+def test_that_a_look_without_anything_measured_says_what_comes_and_offers_to_measure(
+    qtbot, opened, tmp_path
+):
+    study = study_with_runs(tmp_path / "unmeasured", runs=1)
+    screen = opened(study)
+    page, presenter = screen.recordings.page, screen.recordings.presenter
+    measured = []
+    presenter.measuring._measure = lambda _desk, number, _progress: measured.append(number)
+    for view in VIEWS[1:]:
+        qtbot.mouseClick(page.views.buttons[view], LEFT)
+        assert page._shelf.shown is page.unmeasured
+        assert "has been measured yet" in " ".join(shown_words(page.unmeasured)) or view == "speed"
+    assert page.looks == {}
+    count = len(presenter.waiting)
+    assert page.unmeasured.step.text() == f"Measure {count} runs"
+    qtbot.mouseClick(page.unmeasured.step, LEFT)
+    assert presenter.view == "runs"
+    qtbot.waitUntil(lambda: len(measured) == count)
+    qtbot.waitUntil(lambda: presenter.measuring.state is None)
+    study.close()
+
+
 @pytest.mark.slow
 def test_that_the_colours_follow_the_theme(qtbot, qapp, opened, study):
     screen = opened(study)
