@@ -121,7 +121,7 @@ class DoorsPage(QWidget):
         )
         self._lead = Door(
             self.tr("Lead"),
-            self.tr("Measure the runs, see whether the panel agrees, and hand it over."),
+            self.tr("Measure the runs, and see whether the panel agrees."),
             self.tr("Not for evaluators: what stands here can tell which set is which."),
         )
         self._evaluate.clicked.connect(self.evaluate_asked)

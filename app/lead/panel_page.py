@@ -229,7 +229,9 @@ class PanelPage(QWidget):
             return self.tr("finished, all {0} pairs rated").format(seat.pair_count)
         if seat.locked_count == 0:
             return self.tr("not begun, {0} pairs").format(seat.pair_count)
-        return self.tr("{0} of {1} pairs rated").format(seat.locked_count, seat.pair_count)
+        return self.tr("under way, {0} of {1} pairs rated").format(
+            seat.locked_count, seat.pair_count
+        )
 
     def _add(self) -> None:
         name = self._name.text().strip()

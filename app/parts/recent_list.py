@@ -12,6 +12,7 @@ from app.parts.icons import IconButton
 from app.parts.plain import plain_tooltip
 
 _COLUMNS = 2
+_LEAST_PLACE_PX = 96
 
 
 class RecentStudy(QPushButton):
@@ -28,8 +29,7 @@ class RecentStudy(QPushButton):
     def show_missing(self, *, is_missing: bool) -> None:
         """Say whether the study is not in its place."""
         self._is_missing = is_missing
-        words = self._words()
-        self.setAccessibleName(words)
+        self.setAccessibleName(" ".join(self._words()))
         self.setToolTip(plain_tooltip(str(self.path)))
         self._fit()
 
@@ -38,17 +38,22 @@ class RecentStudy(QPushButton):
         super().resizeEvent(event)
         self._fit()
 
-    def _words(self) -> str:
-        if self._is_missing:
-            return self.tr("{0}, not found in {1}").format(self.path.name, self.path.parent)
-        return self.tr("{0} in {1}").format(self.path.name, self.path.parent)
+    def _words(self) -> tuple[str, str]:
+        name = self.path.name
+        said = self.tr("{0}, not found").format(name) if self._is_missing else name
+        return said, self.tr("in {0}").format(self.path.parent)
 
     def _fit(self) -> None:
-        # A button reads one & as a mark of its own.
-        words = self._words().replace("&", "&&")
+        said, place = self._words()
+        metrics, middle = self.fontMetrics(), Qt.TextElideMode.ElideMiddle
         room = max(self.width() - 40, 80)
-        middle = Qt.TextElideMode.ElideMiddle
-        self.setText(self.fontMetrics().elidedText(words, middle, room))
+        said = metrics.elidedText(said, middle, room)
+        left = room - metrics.horizontalAdvance(f"{said} ")
+        # The name and whether it is there come first; the place takes what is left.
+        if left >= _LEAST_PLACE_PX:
+            said = f"{said} {metrics.elidedText(place, middle, left)}"
+        # A button reads one & as a mark of its own.
+        self.setText(said.replace("&", "&&"))
 
 
 class RecentList(QWidget):

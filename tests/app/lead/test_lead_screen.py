@@ -207,7 +207,7 @@ def test_that_progress_shows_on_the_panel_page(qtbot, open_screen, empty_study):
     desk = ListeningDesk(empty_study, session_seats(empty_study)[0].session_id, Clock())
     rate_pair(desk, desk.pairs[0])
     screen.watch.look()
-    expected = f"1 of {len(desk.pairs)} pairs rated"
+    expected = f"under way, 1 of {len(desk.pairs)} pairs rated"
     qtbot.waitUntil(lambda: expected in shown_words(screen))
     assert "0 of 2 evaluators have finished, 1 is under way, 1 has not begun." in shown_words(
         screen
