@@ -125,9 +125,7 @@ class BriefPage(QWidget):
             card = attribute.card
             if attribute.manoeuvre is not None:
                 card = self.tr("{0}; in a {1} only").format(card, attribute.manoeuvre)
-            meaning = QLabel(card)
-            meaning.setTextFormat(Qt.TextFormat.PlainText)
-            meaning.setProperty("look", "soft")
+            meaning = SoftLine(card)
             grid.addWidget(name, row, 0)
             grid.addWidget(meaning, row, 1)
         grid.setColumnStretch(1, 1)
@@ -160,6 +158,7 @@ class BriefPage(QWidget):
             )
         )
         panel.body.addWidget(mouse)
+        panel.body.addStretch(1)
         return panel
 
     def _build_sound(self) -> QWidget:
@@ -292,8 +291,9 @@ class BriefPage(QWidget):
     def _show_trials(self) -> None:
         presenter = self._presenter
         self._tone_line.setText(presenter.tone_words())
-        for widget in (self._tone_line, self._tone, self._confirm):
+        for widget in (self._tone_line, self._tone):
             widget.setVisible(presenter.offers_tone)
+        self._confirm.setVisible(presenter.offers_tone and not presenter.is_confirmed)
         is_tone, is_noise = presenter.trial == "tone", presenter.trial == "noise"
         self._tone.setText(self.tr("Stop the tone") if is_tone else self.tr("Play the tone"))
         self._confirm.setEnabled(presenter.can_confirm)

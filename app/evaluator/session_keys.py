@@ -28,7 +28,7 @@ def key_card() -> list[tuple[str, str]]:
         (tr("SessionKeys", "Home"), tr("SessionKeys", "back to the start of the clip")),
         ("S", tr("SessionKeys", "set a pair aside that has no sound")),
         ("R", tr("SessionKeys", "return to the pairs set aside")),
-        ("D", tr("SessionKeys", "choose a sound device")),
+        ("D", tr("SessionKeys", "sound device and level")),
         ("Esc", tr("SessionKeys", "drop a number, a message; leave")),
         ("?", tr("SessionKeys", "this card")),
     ]

@@ -152,6 +152,8 @@ class SessionScreen(QWidget):
         self._hint.setFixedHeight(TOUCH_PX)
         self._pause_button = QuietButton(self.tr("Pause"))
         self._loop_button = QuietButton(self.tr("Stop looping"))
+        self._level_button = QuietButton(self.tr("Level"))
+        self._level_button.setAccessibleName(self.tr("sound device and level"))
         self._keys_button = QuietButton(self.tr("Keys"))
         self._leave_button = QuietButton(self.tr("Leave"))
         self._aside_button = QuietButton("")
@@ -164,6 +166,7 @@ class SessionScreen(QWidget):
             self._aside_button,
             self._pause_button,
             self._loop_button,
+            self._level_button,
             self._keys_button,
             self._leave_button,
             self._next_button,
@@ -193,6 +196,7 @@ class SessionScreen(QWidget):
         self._pause_button.clicked.connect(player.toggle_play)
         self._loop_button.clicked.connect(lambda: player.set_looping(not player.is_looping))
         self._keys_button.clicked.connect(self._open_keys)
+        self._level_button.clicked.connect(self.device_asked)
         self._leave_button.clicked.connect(self.left)
         self._aside_button.clicked.connect(presenter.take_up_aside)
         self._next_button.clicked.connect(self._go_on)

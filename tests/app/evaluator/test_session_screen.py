@@ -389,3 +389,9 @@ def test_that_nothing_of_the_session_is_cut_and_one_area_scrolls_at_most(screen,
     assert len(scrolling) <= 1
     first = ladders(screen)[0]
     assert first.visibleRegion().boundingRect() == first.rect()
+
+
+def test_that_a_way_back_to_device_and_level_is_in_sight(qtbot, screen):
+    with qtbot.waitSignal(screen.device_asked, timeout=1000):
+        QTest.mouseClick(screen._level_button, Qt.MouseButton.LeftButton)
+    assert screen._level_button.accessibleName() == "sound device and level"
