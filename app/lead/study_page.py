@@ -155,7 +155,7 @@ class StudyPage(QWidget):
     def _clip_lines(self) -> list[str]:
         overview = self._overview
         lines = [
-            self.tr("{0} recordings are heard, in every pair as clips of its own.").format(
+            self.tr("{0} recordings are heard; every pair plays copies of its own.").format(
                 overview.heard_count
             )
             if not overview.shares_clips

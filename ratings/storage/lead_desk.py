@@ -77,6 +77,12 @@ class LeadDesk:
             ``no_difference``, which is alike on both sides of a pair. Sets are blind codes; an
             evaluator's scores of a cell are repeats from 1, numbers that listened scores brought
             in bear already passed over. Rows brought in have no pair, side or role.
+
+        Notes
+        -----
+        For the lead alone, also when saved: an evaluator's own scores, found again in any table by
+        sets, tell which set a side was. Roles are in it because the means must leave the null pair
+        and the repeat out, in other programs too.
         """
         with self._reading() as connection:
             return _score_table(connection)

@@ -6,8 +6,8 @@ from pathlib import Path
 import sqlalchemy as sa
 
 from ratings.errors import RatingsError, RecordingError, StudyError
-from ratings.recordings.clips.clip_files import clip_file_bytes
-from ratings.recordings.clips.cutting import ClipCut, cut_clip
+from ratings.recordings.clips.clip_files import clip_file_bytes, write_clip
+from ratings.recordings.clips.cutting import ClipCut, cut_sound
 from ratings.recordings.clips.equaliser import Equaliser, read_equaliser
 from ratings.recordings.clips.masking import Mask
 from ratings.recordings.read import content_hash
@@ -146,9 +146,9 @@ def _restore(study: Study, clip: StoredClip) -> None:
     try:
         study.folder.clips.mkdir(exist_ok=True)
         equaliser = _equaliser(equaliser_file, clip)
-        facts = cut_clip(
-            clip.recording, destination, clip.cut, clip.sample_rate_hz, equaliser, clip.mask
-        )
+        sound = cut_sound(clip.recording, clip.cut, clip.sample_rate_hz, equaliser, clip.mask)
+        # Its levels were taken when it was first cut.
+        written = write_clip(destination, sound.codes, sound.sample_rate_hz, sound.source)
     except (RatingsError, OSError) as problem:
         if _holds(destination, clip):
             # Another program has cut it in the same moment, and may be reading it already.
@@ -160,7 +160,7 @@ def _restore(study: Study, clip: StoredClip) -> None:
             if study.is_read_only
             else "Bring back the folder clips from where the study was copied. Scores are safe.",
         ) from problem
-    if facts.content_hash != clip.content_hash:
+    if written != clip.content_hash:
         destination.unlink(missing_ok=True)
         raise StudyError(
             f"The recording behind clip {clip.code} of {study.folder.name} is not the one that was "

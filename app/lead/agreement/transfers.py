@@ -10,6 +10,7 @@ from app.lead.agreement.judging import Judged
 from app.lead.counting import counted
 from ratings.storage.blind_study import utc_now
 from ratings.storage.lead_desk import LeadDesk
+from ratings.storage.listening_desk import session_seats
 from ratings.storage.study_folder import Study
 
 
@@ -57,8 +58,11 @@ class Transfers(QObject):
             self._study.refuse_changed_rows()
             table = LeadDesk(self._study).score_table()
             write_score_table(table, path)
-            return self.tr("{0} has been written: {1}.").format(
-                path.name, counted(len(table), "score")
+            return (
+                self.tr("{0} has been written: {1}.").format(
+                    path.name, counted(len(table), "score")
+                )
+                + self._caution()
             )
 
         self._run(work)
@@ -108,6 +112,15 @@ class Transfers(QObject):
             )
 
         self._run(work)
+
+    def _caution(self) -> str:
+        """Say whom a table by sets must not reach; nothing when everybody has finished."""
+        if all(seat.locked_count == seat.pair_count for seat in session_seats(self._study)):
+            return ""
+        return " " + self.tr(
+            "Keep it from evaluators who have not finished: their own scores in it tell them "
+            "which set they heard."
+        )
 
     def _run(
         self,

@@ -79,7 +79,9 @@ def masked_codes(
     own = min(own_step, mask.step)
     rest = (mask.step**2 - own**2) ** 0.5
     bits = np.random.PCG64(int(mask.seed, 16))
-    noise = own * _triangular(bits, heard.shape) + rest * _triangular(bits, heard.shape)
+    noise = own * _triangular(bits, heard.shape)
+    if rest > 0.0:
+        noise += rest * _triangular(bits, heard.shape)
     codes = np.rint(heard * _FULL_SCALE_CODE + noise)
     # A sample at full scale stays there: the noise alone is no reason to refuse a clip.
     kept: npt.NDArray[np.int32] = np.clip(codes, LOWEST_CODE, HIGHEST_CODE).astype(np.int32)

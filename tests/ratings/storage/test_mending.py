@@ -134,11 +134,11 @@ def test_that_a_clip_which_another_program_has_cut_meanwhile_is_taken(folder, mo
     before = clip.read_bytes()
     clip.unlink()
 
-    def cut_by_another(*wanted):
-        cut_clip(*wanted)
+    def cut_by_another(source, *wanted):
+        cut_clip(source, clip, *wanted)
         raise RecordingError("The clip is being played by another program.")
 
-    monkeypatch.setattr(mending, "cut_clip", cut_by_another)
+    monkeypatch.setattr(mending, "cut_sound", cut_by_another)
     study = open_study(folder.path)
     assert restore_clips(study) == 1
     assert clip.read_bytes() == before
@@ -154,7 +154,7 @@ def test_that_who_cannot_cut_a_clip_is_told_what_to_do(folder, monkeypatch, may_
 
     clip = next(folder.clips.iterdir())
     clip.unlink()
-    monkeypatch.setattr(mending, "cut_clip", refuse)
+    monkeypatch.setattr(mending, "cut_sound", refuse)
     # The tests may run with rights that no file mode takes away, so the question is answered here.
     monkeypatch.setattr("ratings.storage.blind_study.os.access", lambda *_: may_write)
     study = open_study(folder.path)
