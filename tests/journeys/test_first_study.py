@@ -133,8 +133,9 @@ def test_that_two_recordings_become_a_rated_study_with_its_agreement_and_table(
     assert {row["evaluator"] for row in rows} == {"E1", "E2"}
     assert {row["score"] for row in rows if row["evaluator"] == "E2"} == {"9.0", "7.0"}
 
-    # What was rated was heard: the card has taken real sound of both clips.
+    # What was rated was heard: the card has taken real sound of both clips, 20 dB below full
+    # output as long as nothing is calibrated.
     person.window.close()
     heard = card.captured()
-    assert np.abs(heard).max() > 0.1
+    assert 0.01 < np.abs(heard).max() < 0.1
     assert np.count_nonzero(heard.any(axis=1)) > 48_000 * 5
