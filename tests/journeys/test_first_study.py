@@ -87,9 +87,16 @@ def leave_in_the_middle(hands, screen):
     return pair_id
 
 
+def leave_the_end(hands):
+    """Press Enter once the last page says that it counts."""
+    hands.qtbot.waitUntil(lambda: "Enter or Esc goes back" in hands.words(), timeout=20000)
+    hands.presses(Qt.Key.Key_Return)
+
+
 def saved_scores(hands, table):
     """Read the agreement, which names no set, and save the table."""
     hands.clicks("Lead")
+    hands.qtbot.waitUntil(lambda: bool(hands.sees(LeadScreen)), timeout=20000)
     lead = hands.sees(LeadScreen)[0]
     hands.qtbot.waitUntil(lambda: "2 evaluators" in hands.words(), timeout=20000)
     seen = hands.words().lower()
@@ -120,12 +127,12 @@ def test_that_two_recordings_become_a_rated_study_with_its_agreement_and_table(
     rate_by_mouse(person, screen)
     rate_by_mouse(person, screen)
     assert screen._presenter.is_finished
-    person.presses(Qt.Key.Key_Return)
+    leave_the_end(person)
 
     screen = take_seat(person, "Listen as E2 ")
     while not screen._presenter.is_finished:
         rate_by_keys(person, screen, Qt.Key.Key_9, Qt.Key.Key_7)
-    person.presses(Qt.Key.Key_Return)
+    leave_the_end(person)
 
     rows = saved_scores(person, tmp_path / "scores.csv")
     # Two evaluators x three pairs x two sides x six attributes of a steady condition.
