@@ -54,7 +54,8 @@ def rows_of(database, lead=None):
     if lead is not None:
         query = "SELECT name FROM lead.sqlite_master WHERE type = 'table'"
         for (table,) in raw.execute(query).fetchall():
-            assert table not in found
+            # Each file has a ledger of its own.
+            assert table not in found or table == "ledger"
             found[table] = [dict(row) for row in raw.execute(f"SELECT * FROM lead.{table}")]
     raw.close()
     return found
@@ -218,7 +219,7 @@ def test_that_a_kill_anywhere_in_the_step_leaves_a_study_that_opens_whole(old_fo
     original = (old_folder / "study.sqlite").read_bytes()
     before = rows_of(old_folder / "study.sqlite")
     environment = os.environ | {"PYTHONPATH": os.pathsep.join(sys.path)}
-    for statement in (5, *range(12, 400, 19)):
+    for statement in (5, *range(12, 1000, 29)):
         folder = StudyFolder(old_folder / f"killed-{statement}")
         folder.path.mkdir()
         folder.database.write_bytes(original)

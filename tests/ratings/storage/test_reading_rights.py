@@ -1,18 +1,24 @@
 """What a seat's side can reach: which modules, and which tables."""
 
+import os
+import random
 import sqlite3
+import subprocess
+import sys
+import threading
 import tomllib
 from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
-from studies import Clock, rate_pair, small_study
+from studies import Clock, rate_pair, raw_database, small_study
 
 from ratings.errors import StudyError
 from ratings.storage import tables
 from ratings.storage.blind_study import open_blind_study
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.seat_desk import SeatDesk
+from ratings.storage.study_folder import open_study
 
 PROJECT = Path(__file__).resolve().parents[3]
 
@@ -21,11 +27,14 @@ OF_A_SEAT = {
     "blind_study",
     "cells",
     "database",
+    "dose_ledger",
     "exposure_rows",
     "held_files",
+    "ledger",
     "listening_desk",
     "listening_rows",
     "migrations",
+    "patience",
     "progress",
     "row_ids",
     "seat_desk",
@@ -108,3 +117,53 @@ def test_that_a_new_study_is_closed_to_other_accounts_on_the_lead_s_side(tmp_pat
     study = small_study(tmp_path)
     study.close()
     assert study.folder.lead.stat().st_mode & 0o077 == 0
+
+
+PREPARES_FOR_EVER = """
+import sys
+from studies import Clock
+from ratings.storage import seating
+from ratings.storage.study_folder import open_study
+study = open_study(sys.argv[1])
+clock = Clock()
+for number in range(500):
+    # Pairs go into one file and their roles into the other.
+    with study.writing() as connection:
+        seating._prepare_session(connection, clock())
+    print(number, flush=True)
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(os.name != "posix", reason="kills by signal")
+def test_that_a_kill_while_both_files_are_written_leaves_both_or_neither(tmp_path):
+    study = small_study(tmp_path, sets=3, conditions=2)
+    study.close()
+    rng = random.Random(3)
+    environment = os.environ | {"PYTHONPATH": os.pathsep.join(sys.path)}
+    said = 0
+    for _ in range(12):
+        with subprocess.Popen(
+            [sys.executable, "-c", PREPARES_FOR_EVER, study.folder.path],
+            env=environment,
+            stdout=subprocess.PIPE,
+            text=True,
+        ) as writer:
+            for _ in range(rng.randrange(1, 6)):
+                said += bool(writer.stdout.readline())
+            # Somewhere within the next writing.
+            threading.Event().wait(rng.uniform(0.0, 0.03))
+            writer.kill()
+            said += len(writer.stdout.read().split())
+        again = open_study(study.folder.path)
+        again.refuse_changed_rows()
+        again.close()
+        raw = raw_database(study.folder)
+        pairs = raw.execute("SELECT pair_id FROM pair ORDER BY pair_id").fetchall()
+        roles = raw.execute("SELECT pair_id FROM pair_role ORDER BY pair_id").fetchall()
+        (sessions,) = raw.execute("SELECT COUNT(*) FROM session").fetchone()
+        raw.close()
+        assert pairs == roles
+        assert len(pairs) == 6 * sessions
+        # Nothing that was said to be kept is lost.
+        assert sessions >= 10 + said
