@@ -216,7 +216,8 @@ def _agreement_form(
 ) -> IntraclassCorrelation:
     """McGraw and Wong's agreement forms, which differ in two terms only."""
     k, n, sets, error = squares.k, squares.n, squares.sets, squares.residual
-    if scale <= 0:
+    # A difference of mean squares that is nothing but rounding is no scale to divide by.
+    if scale <= 1e-9 * (sets + squares.evaluators + error):
         return IntraclassCorrelation(
             form, reason="The sets differ too little beside the evaluators' scatter."
         )
@@ -228,7 +229,8 @@ def _agreement_form(
     from_evaluators = odds * squares.evaluators
     from_error = (1 + odds * (n - 1)) * error
     spread = from_evaluators**2 / (k - 1) + from_error**2 / ((n - 1) * (k - 1))
-    if spread <= 1e-20 * (squares.evaluators + error) ** 2:
+    least = 1e-12 * (squares.evaluators + error)
+    if abs(from_evaluators + from_error) <= least or spread <= least**2:
         # At this value the variance that F would be judged by is zero, whatever the scores.
         reason = "The evaluators contradict each other too much for a test or an interval."
         return IntraclassCorrelation(form, value, reason=reason)

@@ -41,6 +41,16 @@ def test_that_evaluators_who_contradict_each_other_get_an_icc_without_a_test():
     assert form.reason == "The evaluators contradict each other too much for a test or an interval."
 
 
+def test_that_a_variance_of_zero_in_sum_gets_no_test_either():
+    # What evaluators and error add to the variance is not zero, but cancels.
+    table = _table((5.5, 4, 4, 4), (5.5, 5.5, 5.5, 7))
+    check_agreement(table)
+    form = agreement(table, SCALE)[0].icc.form("ICC(A,k)")
+    assert form.value == pytest.approx(-2 / 7)
+    assert (form.f, form.p) == (None, None)
+    assert form.reason
+
+
 @pytest.mark.parametrize("place", range(6))
 def test_that_one_deviating_score_of_two_evaluators_and_three_sets_is_compared(place):
     scores = [10.0] * 6

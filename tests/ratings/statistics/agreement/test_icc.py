@@ -150,6 +150,14 @@ def test_that_holes_that_leave_nothing_to_compare_are_said():
         assert form.reason == "Too many scores are missing to tell."
 
 
+def test_that_a_scale_that_is_rounding_alone_gives_no_coefficient():
+    scores = np.array([[8.0, 3.5, 10.0, 5.5], [1.5, 10.0, 4.5, 9.5], [5.5, 6.75, 2.5, 5.75]])
+    for table in (scores, scores * 4, scores[::-1]):
+        form = intraclass_correlations(table).form("ICC(A,k)")
+        assert form.value is None
+        assert form.reason == "The sets differ too little beside the evaluators' scatter."
+
+
 @given(complete_panels)
 @settings(max_examples=60, deadline=None)
 def test_that_order_shift_and_unit_do_not_matter(scores):
