@@ -1,4 +1,4 @@
-"""Every page of the window: whose fields they are, what they read, what the wheel does."""
+"""Every page of the window: fields, the wheel, touch targets, words that are cut, what scrolls."""
 
 import pytest
 from lead_recordings import study_with_runs
@@ -7,17 +7,26 @@ from PySide6.QtCore import QLocale, QPoint, QPointF, Qt
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
+    QAbstractButton,
+    QAbstractScrollArea,
     QAbstractSlider,
     QAbstractSpinBox,
     QApplication,
+    QCheckBox,
     QComboBox,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QRadioButton,
     QScrollBar,
     QTabBar,
+    QWidget,
 )
 from studies import write_noise
 
 from app import window as window_module
 from app.parts.fields import Choice, NumberField
+from app.parts.icons import TOUCH_PX
 from app.parts.theme import apply_theme
 
 #: A desktop whose decimal mark is the other's mark between thousands, and the other way round.
@@ -127,3 +136,78 @@ def test_that_every_number_is_read_with_both_marks_and_no_wheel_changes_a_field(
         assert {"sound device", "colours", "what channel 1 is", "Left ear", "run"} <= chosen
     finally:
         QLocale.setDefault(before)
+
+
+def low_targets(window):
+    """Widgets to press or type into that are lower than a touch target."""
+    kinds = (QAbstractButton, QLineEdit, QComboBox, QAbstractSpinBox)
+    inside = (QAbstractSpinBox, QComboBox)
+    return [
+        f"{each.height()} px: {each.accessibleName() or each.property('text')}"
+        for each in in_sight(window, QWidget)
+        if isinstance(each, kinds)
+        and each.isEnabled()
+        and not isinstance(each.parentWidget(), inside)
+        and each.height() < TOUCH_PX
+    ]
+
+
+def cut_words(window):
+    """Labels and buttons with less room than their words need; elided ones say it by a tip."""
+    found = []
+    for label in filter(QLabel.text, in_sight(window, QLabel)):
+        hint = label.sizeHint()
+        if label.wordWrap():
+            is_cut = label.heightForWidth(label.width()) > label.height() + 1
+        else:
+            is_cut = hint.width() > label.width() + 1 or hint.height() > label.height() + 1
+        if is_cut:
+            found.append(f"{label.text()[:60]}: {label.size().toTuple()} of {hint.toTuple()}")
+    for kind in (QPushButton, QCheckBox, QRadioButton):
+        found += [
+            f"{button.text()}: {button.width()} of {button.sizeHint().width()}"
+            for button in in_sight(window, kind)
+            if button.sizeHint().width() > button.width() + 1
+        ]
+    return found
+
+
+def cut_at_the_side(window):
+    """Fields that reach beyond the area that they scroll in, where it does not scroll sideways."""
+    found = []
+    for area in in_sight(window, QAbstractScrollArea):
+        inside = area.widget() if hasattr(area, "widget") else None
+        scrolls = area.horizontalScrollBarPolicy() != Qt.ScrollBarPolicy.ScrollBarAlwaysOff
+        if inside is not None and not scrolls and inside.width() > area.viewport().width():
+            found.append(f"{inside.width()} in {area.viewport().width()}: {type(inside).__name__}")
+    return found
+
+
+def nested_scrolling(window):
+    """Areas that scroll up and down inside others that do too."""
+    found = []
+    for area in in_sight(window, QAbstractScrollArea):
+        outer = area.parentWidget()
+        while outer is not None:
+            if (
+                isinstance(outer, QAbstractScrollArea)
+                and area.verticalScrollBar().maximum() > 0
+                and outer.verticalScrollBar().maximum() > 0
+            ):
+                found.append(f"{type(area).__name__} in {type(outer).__name__}")
+            outer = outer.parentWidget()
+    return found
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("theme", ["light"])
+def test_that_at_960_by_540_everything_is_a_target_and_nothing_is_cut(qapp, open_window, theme):
+    apply_theme(qapp, theme)
+    window, recordings = open_window()
+    window.resize(960, 540)
+    wrong = []
+    for page in window.pages(recordings):
+        assert (window.width(), window.height()) == (960, 540)
+        for look in (low_targets, cut_words, cut_at_the_side, nested_scrolling):
+            wrong += [f"{page}, {look.__name__}: {each}" for each in look(window)]
+    assert wrong == [], "\n".join(wrong)

@@ -21,7 +21,7 @@ from app.parts.fonts import font
 from ratings.study.attributes import Attribute
 
 _HIGHEST_HZ = 20_000.0
-_LEAST_FIELD_PX = 92
+_LEAST_FIELD_PX = 88
 
 
 class AttributeCard(QWidget):

@@ -18,7 +18,7 @@ from app.parts.buttons import QuietButton
 from app.parts.fonts import font
 from ratings.study.attributes import Attribute
 
-_NAME_WIDTH_PX = 132
+_NAME_WIDTH_PX = 152
 
 
 class AttributeRow(QWidget):

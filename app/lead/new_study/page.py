@@ -5,7 +5,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QDragEnterEvent, QDropEvent, QKeyEvent, QShowEvent
+from PySide6.QtGui import QDragEnterEvent, QDropEvent, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
@@ -46,6 +46,10 @@ def ask_for_study(parent: QWidget, folder: Path) -> list[Path]:
 def ask_place(parent: QWidget, folder: Path) -> Path | None:
     """Ask where the study goes, with the system's dialog."""
     return ask_folder(parent, parent.tr("Choose where the study goes"), folder)
+
+
+#: Below this height the page keeps to what is needed.
+_LOW_PX = 640
 
 
 class NewStudyPage(QWidget):
@@ -146,6 +150,14 @@ class NewStudyPage(QWidget):
             self.keys = self._build_keys()
         self.keys.open()
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Leave out what is not needed where there is little room."""
+        super().resizeEvent(event)
+        is_low = self.height() < _LOW_PX
+        self._practice.setVisible(not is_low)
+        air_px, side_px = (8, 20) if is_low else (20, 40)
+        self._column.setContentsMargins(side_px, air_px, side_px, air_px)
+
     def showEvent(self, event: QShowEvent) -> None:
         """Send the keys to the first thing to do."""
         super().showEvent(event)
@@ -207,8 +219,7 @@ class NewStudyPage(QWidget):
         second.addWidget(self.advice, 1)
         second.addWidget(self._keys_button)
         second.addWidget(self._back)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(40, 20, 40, 20)
+        self._column = column = QVBoxLayout(self)
         column.setSpacing(8)
         column.addWidget(self.heading)
         column.addLayout(second)
@@ -223,13 +234,13 @@ class NewStudyPage(QWidget):
         row = QHBoxLayout(panels)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(16)
-        row.addWidget(self._build_grid_panel(), 5)
-        row.addWidget(listened_for, 3)
+        row.addWidget(self._build_grid_panel(), 3)
+        row.addWidget(listened_for, 2)
         self._middle = QStackedLayout()
         self._middle.addWidget(panels)
         self._middle.addWidget(self.recorded)
         # What is kept the same is common practice, no source.
-        practice = QLabel(
+        self._practice = practice = QLabel(
             self.tr(
                 "Same vehicle, wheels, load, pressures and stretch of road. Recordings are copied, "
                 "never changed. Evaluators see only blind codes."

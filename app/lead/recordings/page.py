@@ -41,6 +41,8 @@ from app.parts.plain import plain_tooltip
 from app.parts.theme import theme_keeper
 
 _WIDE_PX = 1300
+#: Below this height the page scrolls, and nothing inside it.
+_LOW_PX = 640
 _NARROW_LETTERS, _WIDE_LETTERS = 15, 34
 
 
@@ -212,6 +214,7 @@ class RecordingsPage(QWidget):
             "figures": FiguresPanel,
         }
         panel = kinds[view](self.presenter, self.exporter, self._ask_path)
+        panel.flatten(is_flat=self.height() < _LOW_PX)
         if isinstance(panel, BandsPanel):
             panel.edit.clicked.connect(self.show_bands)
             panel.edit.setEnabled(not self.presenter.is_read_only)
@@ -319,6 +322,8 @@ class RecordingsPage(QWidget):
         """Take a smaller heading where there is little room."""
         super().resizeEvent(event)
         is_wide = self.width() >= _WIDE_PX
+        for panel in self.looks.values():
+            panel.flatten(is_flat=self.height() < _LOW_PX)
         self.heading.setFont(font("finding" if is_wide else "heading"))
         self.conditions.setMinimumContentsLength(_WIDE_LETTERS if is_wide else _NARROW_LETTERS)
 

@@ -1,6 +1,7 @@
 """How far each set is from the control, band by band."""
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QScrollArea
 
 from app.lead.recordings.looks.axes import difference_axis
@@ -37,15 +38,27 @@ class BandsPanel(LookPanel):
         self.edit = QuietButton(self.tr("Change the bands"))
         self.body.addWidget(self.reading)
         self.tools.addWidget(self.edit)
-        scroll = QScrollArea()
+        self._is_flat = False
+        self._scroll = scroll = QScrollArea()
         scroll.setWidgetResizable(True)
         scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         scroll.setAlignment(Qt.AlignmentFlag.AlignTop)
-        scroll.setMinimumHeight(_LEAST_HEIGHT_PX)
         scroll.setWidget(self.bars)
         self.body.addWidget(scroll, 1)
         self.finish()
+        self.flatten(is_flat=False)
+
+    def flatten(self, *, is_flat: bool) -> None:
+        """Show all bars, or as many as there is room for."""
+        self._is_flat = is_flat
+        whole_px = self.bars.minimumSizeHint().height() + 2 * self._scroll.frameWidth()
+        self._scroll.setMinimumHeight(whole_px if is_flat else _LEAST_HEIGHT_PX)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Narrow bars are higher."""
+        super().resizeEvent(event)
+        self.flatten(is_flat=self._is_flat)
 
     def show_results(self) -> None:
         """Show the condition and channel looked at."""
@@ -60,6 +73,7 @@ class BandsPanel(LookPanel):
         block = [f for f in presenter.block() if _is_shown(f)]
         rows = [row for finding in block for row in self._rows(finding)]
         self.bars.show_rows(rows, difference_axis(reading.found), reading.control)
+        self.flatten(is_flat=self._is_flat)
         self.reading.setText(self._words(block))
         self.caption.setText(
             self.tr(

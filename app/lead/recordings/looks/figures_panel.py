@@ -85,6 +85,9 @@ class FiguresModel(QAbstractTableModel):
         return None
 
 
+_LEAST_HEIGHT_PX = 240
+
+
 class FiguresTable(QTableView):
     """The table; Ctrl+C copies all of it."""
 
@@ -133,11 +136,20 @@ class FiguresPanel(LookPanel):
         self.body.addWidget(self.reading)
         self.tools.addWidget(self.thirds)
         self.tools.addWidget(self.copy_button)
-        self.figures.setMinimumHeight(240)
+        self._is_flat = False
         self.body.addWidget(self.figures, 1)
         self.finish()
+        self.flatten(is_flat=False)
         self.thirds.toggled.connect(lambda _on: self.show_results())
         self.copy_button.clicked.connect(self._copy)
+
+    def flatten(self, *, is_flat: bool) -> None:
+        """Show all rows, or as many as there is room for."""
+        self._is_flat = is_flat
+        table = self.figures
+        rows_px = table.verticalHeader().length() + table.horizontalHeader().sizeHint().height()
+        bar_px = table.horizontalScrollBar().sizeHint().height() + 2 * table.frameWidth()
+        table.setMinimumHeight(rows_px + bar_px if is_flat else _LEAST_HEIGHT_PX)
 
     def show_results(self) -> None:
         """Show the condition and channel looked at."""
@@ -147,6 +159,7 @@ class FiguresPanel(LookPanel):
         )
         block = self._block()
         self.figures.figures.show_block(block)
+        self.flatten(is_flat=self._is_flat)
         self.figures.copied = figure_table(block)
         self.reading.setText("" if block else self.tr("No run of this condition is measured yet."))
         self.caption.setText(

@@ -49,6 +49,9 @@ class LookPanel(QuestionPanel):
         """Return what is shown as a table with a heading row; given by each panel."""
         raise NotImplementedError
 
+    def flatten(self, *, is_flat: bool) -> None:
+        """Show all that would scroll inside the panel where the page around it scrolls."""
+
     def file_words(self) -> str:
         """Say what is shown, for the name of a file."""
         condition = self.presenter.condition
