@@ -29,12 +29,13 @@ class StatedPlayer(CountsPlaying, Protocol):
 
 
 class Stretch(NamedTuple):
-    """One clip's sound that was played and is to be kept."""
+    """What was played and is to be kept, at the mean level of the session.
 
-    clip_id: int
+    A side's own level would tell which clips are of one set to whoever looks into the file.
+    """
+
     seconds: float
     level_db_a: float | None
-    session_level_db_a: float | None
 
 
 class ExposureKeeper(QObject):
@@ -119,14 +120,13 @@ class ExposureKeeper(QObject):
         self._log.close()
 
     def _take(self) -> bool:
-        pair = self._pair
-        if pair is None:
+        if self._pair is None:
             return False
         pieces = self._count.take()
         for side, seconds in pieces.items():
             level_db_a = self._levels_db_a[side]
             mean_db_a = None if level_db_a is None else self._session_level_db_a()
-            self._log.add(Stretch(pair.clip(side).clip_id, seconds, level_db_a, mean_db_a))
+            self._log.add(Stretch(seconds, mean_db_a))
             self.today = self.today.plus(seconds, level_db_a)
         if pieces:
             self.changed.emit()
@@ -188,11 +188,11 @@ class _Log:
     def _write_all(self) -> None:
         while self._waiting:
             stretch = self._waiting[0]
-            self._desk.note_exposure(stretch.seconds, stretch.level_db_a, stretch.clip_id)
+            self._desk.note_exposure(stretch.seconds, stretch.level_db_a)
             self._waiting.popleft()
             self._ledger.note(
                 self._desk.evaluator,
                 self._desk.study,
                 stretch.seconds,
-                stretch.session_level_db_a,
+                stretch.level_db_a,
             )

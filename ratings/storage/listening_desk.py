@@ -276,24 +276,20 @@ class ListeningDesk:
                     )
         self._record_event(pair_id, "locked")
 
-    def note_exposure(
-        self, seconds: float, level_db_a: float | None, clip_id: int | None = None
-    ) -> None:
-        """Keep what the evaluator has just been played, when it ends.
+    def note_exposure(self, seconds: float, level_db_a: float | None) -> None:
+        """Keep what the evaluator has just been played, when it ends; not which clip it was.
 
         Parameters
         ----------
         level_db_a
-            A-weighted equivalent level at the ear re 20 uPa; None when it is not known.
-        clip_id
-            None for something other than one clip.
+            A-weighted equivalent level at the ear re 20 uPa, of no clip by itself: equal levels
+            would show which clips are of one set. None when it is not known.
         """
         now = self._clock()
         with self.study.writing() as connection:
             connection.execute(
                 tables.exposure.insert().values(
                     evaluator_id=self.evaluator.evaluator_id,
-                    clip_id=clip_id,
                     began_at=(now - timedelta(seconds=seconds)).isoformat(),
                     seconds=seconds,
                     level_db_a=level_db_a,

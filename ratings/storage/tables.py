@@ -82,7 +82,7 @@ remark = _lead("remark", "remark_id measuring_id severity channel sentence")
 exposure = _table("exposure", "exposure_id evaluator_id clip_id began_at seconds level_db_a")
 
 #: What an evaluator's side may read, in the study's file. Nothing in these says which set a clip is
-#: of: a played level is no more than the clip's own, which a player has to know.
+#: of, nor how loud it is; exposures of earlier versions name their clips.
 BLIND = (
     study,
     attribute,

@@ -134,7 +134,7 @@ def test_that_a_change_of_level_half_way_is_said(study, brief_of):
     brief = brief_of(study)
     desk, pair = brief.desk, brief.desk.pairs[0]
     assert brief.way_words() == ""
-    desk.note_exposure(10.0, None, pair.clip_a.clip_id)
+    desk.note_exposure(10.0, None)
     for side in "AB":
         desk.record_heard(pair.pair_id, side)
     for attribute in desk.attributes_of(pair):
@@ -144,7 +144,7 @@ def test_that_a_change_of_level_half_way_is_said(study, brief_of):
     assert brief.way_words() == ""
     check_level(brief)
     assert "from here on it is known" in brief.way_words()
-    desk.note_exposure(10.0, 70.0, pair.clip_a.clip_id)
+    desk.note_exposure(10.0, 70.0)
     brief.come_back()
     brief.set_level(None)
     assert "from here on it is unknown" in brief.way_words()

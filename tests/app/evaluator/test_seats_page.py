@@ -173,7 +173,7 @@ def test_that_a_seat_open_elsewhere_is_told_before_it_is_opened(study, qtbot):
 def test_that_a_seat_says_what_was_played_on_it_today(study, qtbot):
     seats = session_seats(study)
     desk = ListeningDesk(study, seats[0].session_id, noon_today)
-    desk.note_exposure(700.0, 85.0, desk.pairs[0].clip_a.clip_id)
+    desk.note_exposure(700.0, 85.0)
     page = shown(study, qtbot)
     # 700 s of 8 h.
     assert "12 min today, 2 % of a day's allowed dose" in labels(page)

@@ -29,7 +29,7 @@ def page(qtbot, study):
 
 def test_that_what_was_played_is_shown_when_the_page_is(qtbot, study, page):
     desk = ListeningDesk(study, session_seats(study)[1].session_id, noon_today)
-    desk.note_exposure(60.0, 85.0, desk.pairs[0].clip_a.clip_id)
+    desk.note_exposure(60.0, 85.0)
     page.show()
     # Labels added to a layout come into sight with the next turn of the event loop.
     qtbot.waitUntil(lambda: "E2" in shown_words(page))

@@ -9,6 +9,7 @@ import pytest
 from studies import Clock, hear_both, rate_pair, raw_database, small_study
 
 from ratings.errors import StudyError
+from ratings.storage.blind_study import open_blind_study
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.study_folder import open_study
 
@@ -116,6 +117,7 @@ def test_that_a_reopened_session_stands_where_it_was_left(study, desk):
 
 KILLED_AT_ONCE = """
 import os, signal, sys
+from ratings.storage.blind_study import open_blind_study
 from ratings.storage.listening_desk import ListeningDesk
 from ratings.storage.study_folder import open_study
 desk = ListeningDesk(open_study(sys.argv[1]), int(sys.argv[2]))
@@ -249,6 +251,7 @@ def test_that_the_evaluators_side_reads_none_of_the_identifying_tables(study, de
 
     from ratings.storage import tables
 
+    study = open_blind_study(study.folder.path)
     asked = []
 
     @event.listens_for(study.engine, "before_cursor_execute")
@@ -263,11 +266,12 @@ def test_that_the_evaluators_side_reads_none_of_the_identifying_tables(study, de
     assert len(asked) > 20
     hidden = {table.name for table in tables.IDENTIFYING}
     assert not [s for s in asked if any(name in s.replace("evaluator", "") for name in hidden)]
+    study.close()
 
 
 @pytest.mark.slow
 def test_that_clip_ids_and_codes_do_not_follow_the_order_of_the_sets(tmp_path):
-    # Over many studies the control's clip has every place among four; never always the first.
+    # Over many studies the first of the control's clips, half of all, comes first or later.
     places = []
     for seed in range(12):
         study = small_study(tmp_path / str(seed), sets=3, seed=seed)
@@ -282,4 +286,4 @@ def test_that_clip_ids_and_codes_do_not_follow_the_order_of_the_sets(tmp_path):
         places.append(ids.index(1))
         study.close()
         shutil.rmtree(Path(tmp_path / str(seed)))
-    assert set(places) == {0, 1, 2}
+    assert {0, 1, 2} <= set(places)

@@ -77,7 +77,7 @@ def test_that_a_seat_asks_for_nothing_but_blind_tables(blind):
     desk = ListeningDesk(blind, session_seats(blind)[0].session_id, Clock())
     rate_pair(desk, desk.pairs[0])
     desk.record_note(desk.pairs[1].pair_id, "A", "rings")
-    desk.note_exposure(3.0, 60.0, desk.pairs[0].clip_a.clip_id)
+    desk.note_exposure(3.0, 60.0)
     desk.seconds_left()
     desk.exposure_today()
     assert len(asked) > 20
