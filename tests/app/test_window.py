@@ -22,6 +22,7 @@ from app.parts.buttons import PrimaryButton
 from app.parts.theme import apply_theme, current_theme
 from app.settings import Settings
 from app.window import MainWindow
+from ratings.storage.blind_study import BlindStudy
 
 
 @pytest.fixture
@@ -69,6 +70,31 @@ def test_that_a_study_that_cannot_be_opened_is_told_and_the_open_one_stays(windo
     qtbot.waitUntil(window.doors.messages.isVisible, timeout=10000)
     assert "no study folder nowhere" in window.doors.messages.accessibleName()
     assert door(window, "Evaluate").isEnabled()
+
+
+def test_that_without_the_lead_s_folder_one_listens_and_the_lead_s_door_says_why(
+    window, qtbot, tmp_path
+):
+    study = small_study(tmp_path)
+    study.close()
+    study.folder.lead.rename(tmp_path / "elsewhere")
+    window.open(study.folder.path)
+    qtbot.waitUntil(door(window, "Evaluate").isEnabled, timeout=10000)
+    assert not window.doors.messages.isVisible()
+    window.show_lead()
+    assert "missing or closed to you" in window.doors.messages.accessibleName()
+    window.show_seats()
+    assert isinstance(window._screen, SeatsPage)
+
+
+def test_that_a_seat_is_opened_without_anything_that_identifies(window, qtbot, tmp_path):
+    study = small_study(tmp_path)
+    study.close()
+    window.open(study.folder.path)
+    qtbot.waitUntil(door(window, "Evaluate").isEnabled, timeout=10000)
+    window.show_seats()
+    assert type(window._study) is BlindStudy
+    assert window._lead_study is None
 
 
 def test_that_a_study_without_its_sound_opens_and_what_is_missing_is_told(window, qtbot, tmp_path):
