@@ -126,7 +126,7 @@ def test_that_evaluate_leads_to_the_seats_and_back(window, qtbot, tmp_path):
     QTest.keyClick(evaluate, Qt.Key.Key_Space)
     seats = window.findChild(SeatsPage)
     assert seats.isVisible()
-    back = next(b for b in seats.findChildren(QAbstractButton) if b.text() == "Back to the doors")
+    back = next(b for b in seats.findChildren(QAbstractButton) if b.text() == "Back to start")
     QTest.mouseClick(back, Qt.MouseButton.LeftButton)
     assert window.doors.isVisible()
 
@@ -360,10 +360,16 @@ def test_that_the_way_to_the_first_pair_goes_by_keys_alone(window, qtbot, tmp_pa
     qtbot.waitUntil(door(window, "Evaluate").isEnabled, timeout=10000)
     QTest.keyClick(window.focusWidget(), Qt.Key.Key_Space)
     assert window.findChild(SeatsPage).isVisible()
+    # The keys begin at no seat: one's own is chosen.
     QTest.keyClick(window.focusWidget(), Qt.Key.Key_Return)
+    assert window.findChild(BriefPage) is None
+    choose = (Qt.Key.Key_Tab, Qt.Key.Key_Tab, Qt.Key.Key_Return)
+    for key in choose:
+        QTest.keyClick(window.focusWidget(), key)
     assert window.findChild(BriefPage).isVisible()
     QTest.keyClick(window.focusWidget(), Qt.Key.Key_Escape)
-    QTest.keyClick(window.focusWidget(), Qt.Key.Key_Return)
+    for key in choose:
+        QTest.keyClick(window.focusWidget(), key)
     # The clips are checked first.
     qtbot.waitUntil(lambda: isinstance(window.focusWidget(), PrimaryButton), timeout=10000)
     QTest.keyClick(window.focusWidget(), Qt.Key.Key_Return)
