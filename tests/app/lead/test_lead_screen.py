@@ -155,8 +155,8 @@ def test_that_a_score_given_through_another_connection_comes_on_the_page(
 
 def test_that_the_empty_page_leads_to_the_panel(qtbot, open_screen, empty_study):
     screen = open_screen(empty_study)
-    qtbot.waitUntil(button(screen, "See who has a seat").hasFocus)
-    qtbot.keyClick(button(screen, "See who has a seat"), Qt.Key.Key_Space)
+    qtbot.waitUntil(button(screen, "See who takes part").hasFocus)
+    qtbot.keyClick(button(screen, "See who takes part"), Qt.Key.Key_Space)
     assert "0 of 2 evaluators have finished, 2 have not begun." in shown_words(screen)
 
 

@@ -105,11 +105,19 @@ def asked(folder, question):
     return rows
 
 
+def ears_of_recordings(folder):
+    """Return the ears of each recording, in order; its clips have the same ones."""
+    found = asked(
+        folder, "SELECT DISTINCT recording_id, left_channel, right_channel FROM clip_source"
+    )
+    return sorted((left, right) for _, left, right in found)
+
+
 def test_that_one_choice_of_ears_holds_for_all_files(qtbot, begun):
     begun.change_recorded(HowRecorded(left_channel=2, right_channel=2))
     assert "maple_coarse_80.wav: of 4 channels 3 is heard." in begun.remarks()
     folder = makes(qtbot, begun)
-    assert asked(folder, "SELECT left_channel, right_channel FROM clip_source") == [(2, 2)] * 2
+    assert ears_of_recordings(folder) == [(2, 2), (2, 2)]
 
 
 def test_that_a_channel_that_a_file_lacks_is_told_at_its_cell(begun):
@@ -135,8 +143,7 @@ def test_that_a_mono_file_is_heard_in_both_ears_whatever_was_chosen(qtbot, begun
     qtbot.waitUntil(lambda: begun.heading().startswith("larch_coarse_80.wav is mono"))
     begun.take_offer()
     folder = makes(qtbot, begun)
-    ears = asked(folder, "SELECT left_channel, right_channel FROM clip_source")
-    assert sorted(ears) == [(0, 0), (2, 3), (2, 3)]
+    assert ears_of_recordings(folder) == [(0, 0), (2, 3), (2, 3)]
 
 
 def test_that_the_factor_is_asked_for_until_it_is_given(qtbot, begun):

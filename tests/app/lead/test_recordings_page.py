@@ -227,8 +227,12 @@ def test_that_a_steady_condition_has_a_map_over_time(qtbot, opened, study):
 
 def test_that_a_steady_condition_says_why_there_is_nothing_over_speed(qtbot, opened, study):
     screen = opened(study)
-    panel = look(qtbot, screen, "speed", STEADY)
-    assert panel.reading.text().startswith("This condition is driven at one speed.")
+    look(qtbot, screen, "speed", STEADY)
+    page = screen.recordings.page
+    assert page._shelf.shown is page.unmeasured
+    said = " ".join(shown_words(page.unmeasured))
+    assert "This condition is driven at one speed: choose a coast-down." in said
+    assert not page.unmeasured.step.isVisible()
 
 
 @pytest.mark.slow

@@ -298,7 +298,7 @@ def test_that_an_equaliser_that_is_none_is_refused_by_its_own_name(tmp_path):
     plan = long_plan(tmp_path / "in")
     bad = tmp_path / "in" / "phones.csv"
     bad.write_text("left,right\n1,1\n", encoding="utf-8")
-    with pytest.raises(RecordingError, match=r"The equaliser 'phones.csv' holds in line 1"):
+    with pytest.raises(RecordingError, match=r"The equaliser 'phones.csv', line 1: "):
         make_study(tmp_path / "study", dataclasses.replace(plan, equaliser=bad))
 
 

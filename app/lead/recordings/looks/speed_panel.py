@@ -129,9 +129,6 @@ class SpeedPanel(LookPanel):
     def _rest_words(self) -> str:
         if self.presenter.curves is None:
             return self.tr("Reading the curves.")
-        condition = self.presenter.condition
-        if not self._curves and condition is not None and condition.manoeuvre != "coast-down":
-            return self.tr("This condition is driven at one speed. Choose a coast-down above.")
         if not self._curves:
             return self.tr(
                 "No coast-down of this condition is measured with its speed known. "
