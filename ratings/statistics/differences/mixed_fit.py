@@ -143,7 +143,8 @@ def _told_apart(cells: Cells, design: Matrix, components: tuple[str, ...]) -> tu
     for name in components:
         tried = (*told, name)
         point = _evaluate(patterns_of(cells, design, tried), np.ones(len(tried)))
-        scale = np.sqrt(np.diag(point.twice_expected))
+        # What has no effect comes out as rounding, of either sign.
+        scale = np.sqrt(np.maximum(np.diag(point.twice_expected), 0.0))
         if not (scale > 1e-9).all():
             continue
         likeness = point.twice_expected / np.outer(scale, scale)

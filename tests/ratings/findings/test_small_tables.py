@@ -63,6 +63,20 @@ def test_that_one_deviating_score_of_two_evaluators_and_three_sets_is_compared(p
         assert each.difference is not None or each.reason in each.sentence.capitalize()
 
 
+def test_that_a_component_whose_effect_is_rounding_is_left_out():
+    rows = [
+        ("E1", "101", "smooth", 1.0),
+        ("E1", "202", "smooth", 9.0),
+        ("E1", "101", "smooth", 2.25),
+        ("E2", "202", "coarse", 1.25),
+        ("E2", "101", "coarse", 3.25),
+        ("E2", "101", "coarse", 3.25),
+        ("E2", "303", "coarse", 3.25),
+    ]
+    table = pd.DataFrame(rows, columns=["evaluator", "set", "condition", "score"])
+    check_differences(table.assign(attribute="rumble"))
+
+
 def test_that_a_failure_of_any_finding_is_counted_with_its_place(monkeypatch):
     def broken(_: pd.DataFrame) -> None:
         raise ZeroDivisionError("by design")
