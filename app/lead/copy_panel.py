@@ -4,9 +4,10 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QProgressBar, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
 
 from app.lead.copy_saving import CopySaving
+from app.parts.file_asking import ask_folder
 from app.parts.headings import QuestionPanel, SoftLine
 
 _FINE_STEPS = 1000
@@ -14,18 +15,16 @@ _FINE_STEPS = 1000
 AskFolder = Callable[[QWidget, Path], Path | None]
 
 
-def ask_folder(parent: QWidget, start: Path) -> Path | None:
+def ask_place(parent: QWidget, start: Path) -> Path | None:
     """Let the lead choose where the copy goes; None when they changed their mind."""
-    title = parent.tr("Save the copy in this folder")
-    chosen = QFileDialog.getExistingDirectory(parent, title, str(start))
-    return Path(chosen) if chosen else None
+    return ask_folder(parent, parent.tr("Save the copy in this folder"), start)
 
 
 class CopyPanel(QuestionPanel):
     """One button, what it does, and how far it is."""
 
     def __init__(
-        self, saving: CopySaving, ask: AskFolder = ask_folder, parent: QWidget | None = None
+        self, saving: CopySaving, ask: AskFolder = ask_place, parent: QWidget | None = None
     ) -> None:
         super().__init__("", parent)
         self.set_question(self.tr("Is there a copy in another place?"))

@@ -71,7 +71,7 @@ def draw_marks(
     painter: QPainter, layout: LadderLayout, marks: Marks, theme: Theme, surface: str
 ) -> None:
     """Draw both marks and the bar from the worse to the better; equal marks sit in each other."""
-    half = 8.0 if layout.is_compact else 9.0
+    half = 8.5 if layout.is_compact else 9.0
     square_half = half + 3 if marks.difference == 0 else half
     disc_half = half
     if marks.a is not None and marks.b is not None:

@@ -23,7 +23,10 @@ def test_that_scores_saved_here_are_brought_into_a_sibling_study(
     screen = open_screen(study, [path])
     with qtbot.waitSignal(screen.transfers.told) as told:
         qtbot.mouseClick(button(screen, "Save the score table (CSV)"), LEFT)
-    assert told.args == ["score_table.csv has been written: 120 scores."]
+    assert told.args == [
+        "score_table.csv has been written: 120 scores. Keep it from evaluators who have not "
+        "finished: their own scores in it tell them which set they heard."
+    ]
     assert told.args[0] in shown_words(screen)
     sibling = small_study(tmp_path / "sibling", sets=3, conditions=2)
     try:

@@ -261,7 +261,7 @@ SPEED = ["--speed", "95", "50"]
         (["--left", "0"], "has no channel 0"),
         (["--gain-db", "40"], "would exceed full scale by"),
         (["--fade-ms", "-1"], "fade of -0.001 s"),
-        (["--gain-db", "nan"], "--gain-db: 'nan' is not a number"),
+        (["--gain-db", "nan"], '--gain-db: "nan" is not a number'),
         (["--pa-per-full-scale", "0"], "from 1e-09 to 1e+06"),
         (["--pa-per-full-scale", "2"] * 3, "2 recordings and 3 calibrations"),
         (["--trim-to-loop", "--fade-ms", "20"], "have no fades"),
@@ -348,7 +348,7 @@ def test_that_the_way_to_the_run_is_not_searched_for_a_steady_stretch(
         (["-o", ""], "the name is empty"),
         (["-o", "/"], "Nothing can lie beside '/'"),
         (["-o", "clips", "--sample-rate", "0"], "cannot be written at 0 Hz"),
-        (["-o", "clips", "--length", "inf"], "'inf' is not a number"),
+        (["-o", "clips", "--length", "inf"], '"inf" is not a number'),
         (["-o", "clips", "--gain-db", "1e9"], "A gain of 1e+09 dB is not possible"),
     ],
 )

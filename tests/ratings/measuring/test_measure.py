@@ -139,7 +139,7 @@ def test_that_a_coast_down_tells_order_from_frequency_and_where_a_tone_comes(wri
     assert any(shift.speed_km_h == pytest.approx(60, abs=2) for shift in comes)
     arrays = arrays_of(measurement)
     assert set(arrays["ridge_channel"].tolist()) == {"1"}
-    assert any("60 km/h a tone appears" in words for words in arrays["shift_words"].tolist())
+    assert any("330 Hz tone starts at 60 km/h" in words for words in arrays["shift_words"].tolist())
 
 
 @pytest.mark.slow

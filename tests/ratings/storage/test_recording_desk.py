@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import soundfile
 from kept_figures import FIGURES
+from sqlalchemy import event
 from studies import RATE_HZ, Clock, raw_database, write_noise
 
 from ratings.errors import Cancelled, MeasurementError, RecordingError, StudyError
@@ -230,19 +231,17 @@ def test_that_a_factor_that_cannot_be_is_refused(factor):
         ChannelSetting("passenger", factor)
 
 
-def test_that_a_failure_at_the_last_moment_leaves_neither_file_nor_row(
-    study, desk, tmp_path, monkeypatch
-):
+def test_that_a_failure_at_the_last_moment_leaves_neither_file_nor_row(study, desk, tmp_path):
     content = folder_content(study)
-    real = study.engine.dialect.do_commit
 
     def refuse(connection):
         raise sqlite3.OperationalError("disk I/O error")
 
-    monkeypatch.setattr(study.engine.dialect, "do_commit", refuse)
+    # Before the engine's own listener, which commits.
+    event.listen(study.engine, "commit", refuse, insert=True)
     with pytest.raises(Exception, match="disk I/O error"):
         desk.bring_run(new_run(tmp_path, speed=SpeedFile(write_speed(tmp_path / "v.csv"))))
-    monkeypatch.setattr(study.engine.dialect, "do_commit", real)
+    event.remove(study.engine, "commit", refuse)
     assert folder_content(study) == content
     assert len(desk.runs()) == 4
 

@@ -85,11 +85,16 @@ def test_that_damage_of_any_kind_is_refused_in_words_or_does_no_harm(copy, seed)
 
 
 @pytest.mark.slow
-def test_that_no_cell_of_any_column_gives_more_than_a_refusal(whole, tmp_path):
+@pytest.mark.parametrize("part", range(4))
+def test_that_no_cell_of_any_column_gives_more_than_a_refusal(whole, tmp_path, part):
     files = [Path("study.sqlite"), Path("lead") / "lead.sqlite"]
-    for table, column in (each for file in files for each in columns_of(whole / file)):
+    columns = [each for file in files for each in columns_of(whole / file)]
+    for number, (table, column) in enumerate(columns):
+        if number % 4 != part:
+            continue
         copy = shutil.copytree(whole, tmp_path / f"{table}.{column}")
-        for value in STRANGE:
+        # Every third value, another third for each column: `study_damage.py` tries them all.
+        for value in STRANGE[number // 4 % 3 :: 3]:
             for file in files:
                 shutil.copy(whole / file, copy / file)
             try:
