@@ -251,7 +251,13 @@ def _commit(connection: sa.Connection) -> None:
     """Commit once nobody reads any more; what a driver does after it has nothing left to do."""
     raw = _raw(connection)
     if raw.in_transaction:
-        when_free(lambda: raw.execute("COMMIT"), holds=True)
+        try:
+            when_free(lambda: raw.execute("COMMIT"), holds=True)
+        except sqlite3.Error:
+            # Else the lock would be held on, and all that follows would wait for it.
+            if raw.in_transaction:
+                raw.execute("ROLLBACK")
+            raise
 
 
 def _raw(connection: sa.Connection) -> sqlite3.Connection:

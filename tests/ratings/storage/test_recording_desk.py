@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 import soundfile
 from kept_figures import FIGURES
-from sqlalchemy import event
 from studies import RATE_HZ, Clock, raw_database, write_noise
 
 from ratings.errors import Cancelled, MeasurementError, RecordingError, StudyError
@@ -231,17 +230,20 @@ def test_that_a_factor_that_cannot_be_is_refused(factor):
         ChannelSetting("passenger", factor)
 
 
-def test_that_a_failure_at_the_last_moment_leaves_neither_file_nor_row(study, desk, tmp_path):
+def test_that_a_failure_at_the_last_moment_leaves_neither_file_nor_row(
+    study, desk, tmp_path, monkeypatch
+):
     content = folder_content(study)
 
-    def refuse(connection):
-        raise sqlite3.OperationalError("disk I/O error")
+    def refuse(act, *, holds=False):
+        if holds:
+            raise sqlite3.OperationalError("disk I/O error")
+        return act()
 
-    # Before the engine's own listener, which commits.
-    event.listen(study.engine, "commit", refuse, insert=True)
+    monkeypatch.setattr("ratings.storage.database.when_free", refuse)
     with pytest.raises(Exception, match="disk I/O error"):
         desk.bring_run(new_run(tmp_path, speed=SpeedFile(write_speed(tmp_path / "v.csv"))))
-    event.remove(study.engine, "commit", refuse)
+    monkeypatch.undo()
     assert folder_content(study) == content
     assert len(desk.runs()) == 4
 

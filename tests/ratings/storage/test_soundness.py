@@ -93,8 +93,8 @@ def test_that_no_cell_of_any_column_gives_more_than_a_refusal(whole, tmp_path, p
         if number % 4 != part:
             continue
         copy = shutil.copytree(whole, tmp_path / f"{table}.{column}")
-        # Every third value, another third for each column: `study_damage.py` tries them all.
-        for value in STRANGE[number // 4 % 3 :: 3]:
+        # One value, another for each column: `study_damage.py` tries them all.
+        for value in STRANGE[number % len(STRANGE) :][:1]:
             for file in files:
                 shutil.copy(whole / file, copy / file)
             try:
