@@ -219,11 +219,34 @@ def _damage_cells(file: Path, kind: str, rng: random.Random) -> str:
     return f"{kind} {table}.{column} {value!r:.30}"
 
 
+def scores_of(path: Path) -> list[tuple[object, ...]]:
+    """Give all that stands in the score table of a study."""
+    study = open_study(path)
+    try:
+        return list(LeadDesk(study).score_table().fillna("").itertuples(index=False, name=None))
+    finally:
+        study.close()
+
+
+def _trusted(path: Path, scores: list[tuple[object, ...]]) -> str:
+    """Tell whether what a damaged study reports is what was given, or that it is not."""
+    with contextlib.closing(open_study(path)) as study:
+        try:
+            study.refuse_changed_rows()
+        except RatingsError:
+            return "told as changed"
+    try:
+        return "scores as given" if scores_of(path) == scores else "CHANGED UNNOTICED"
+    except RatingsError:
+        return "refused"
+
+
 def main(count: int, first: int) -> None:
     """Damage a study `count` times and tell how each ended."""
     ends: Counter[str] = Counter()
     with tempfile.TemporaryDirectory() as scratch:
         whole = rated_study(Path(scratch) / "whole")
+        scores = scores_of(whole)
         for seed in range(first, first + count):
             copy = Path(scratch) / "copy"
             shutil.copytree(whole, copy)
@@ -231,7 +254,7 @@ def main(count: int, first: int) -> None:
             told = damage(one_of_its_files(copy, rng), rng)
             try:
                 read_everything(copy)
-                ends["read"] += 1
+                ends[_trusted(copy, scores)] += 1
             except RatingsError:
                 ends["refused"] += 1
             except Exception as problem:  # noqa: BLE001 - it is what is looked for

@@ -22,6 +22,10 @@ _NOTHING_BEFORE = ""
 #: Tables of each file whose rows are chained, in the order of one transaction, with the columns
 #: that count. A column that comes later gets an entry of its own kind: these stay as they are.
 _MAIN = {
+    "attribute": "attribute_id position key name definition low_hz high_hz manoeuvre",
+    "condition": "condition_id position surface manoeuvre speed_km_h end_speed_km_h",
+    "evaluator": "evaluator_id code name",
+    "clip": "clip_id condition_id code content_hash sample_rate_hz frames pa_per_full_scale",
     "session": "session_id ordinal design_version created_at",
     "pair": "pair_id session_id position condition_id clip_a clip_b",
     "pair_event": "pair_event_id pair_id kind happened_at",
@@ -30,6 +34,7 @@ _MAIN = {
     "exposure": "exposure_id evaluator_id clip_id began_at seconds level_db_a",
 }
 _LEAD = {
+    "tyre_set": "set_id position name size note is_control code",
     "recording": "recording_id set_id condition_id stored_name content_hash run",
     "clip_source": "clip_id recording_id left_channel right_channel start_s stop_s gain_db "
     "equaliser",
@@ -41,6 +46,11 @@ _LEAD = {
 CHAINED = {"main": _MAIN, tables.LEAD_SCHEMA: _LEAD}
 
 _WORDS = {
+    "attribute": "Attribute",
+    "condition": "Condition",
+    "evaluator": "Evaluator",
+    "clip": "Clip",
+    "tyre_set": "Set",
     "session": "Session",
     "pair": "Pair",
     "pair_event": "Event of a pair",

@@ -85,6 +85,14 @@ def test_that_the_chain_is_what_its_description_says(copy):
             ("clip_source", 1, "changed"),
         ),
         (
+            "lead/lead",
+            "UPDATE tyre_set SET code = '999' WHERE set_id = 2",
+            ("tyre_set", 2, "changed"),
+        ),
+        ("lead/lead", "UPDATE tyre_set SET is_control = 1 - is_control", None),
+        ("study", "UPDATE evaluator SET code = 'E9' WHERE evaluator_id = 1", None),
+        ("study", "UPDATE attribute SET key = 'hum' WHERE attribute_id = 1", None),
+        (
             "study",
             "UPDATE ledger SET digest = replace(digest, 'a', 'b') WHERE number = 4",
             None,
