@@ -1,8 +1,6 @@
 """Samples of an ASAM MDF 4 file, read by an optional package and streamed from the disk."""
 
 import logging
-import struct
-import zlib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -13,30 +11,22 @@ import numpy.typing as npt
 from ratings.errors import RecordingError
 from ratings.recordings.files.mdf_blocks import BadMdfError, check_mdf_blocks
 from ratings.recordings.files.sample_rates import even_rate_hz, whole_rate_hz
-from ratings.recordings.refusals import COPY_AGAIN, EXPORT_AGAIN, broken_header, shown_name
+from ratings.recordings.refusals import (
+    COPY_AGAIN,
+    EXPORT_AGAIN,
+    broken_header,
+    refuse_swelling,
+    shown_name,
+)
 
 _KIND = "MDF4"
 _LOWEST_SOUND_RATE_HZ = 4_000
 """Slower channels of the same file (speed, temperature, GPS) are no sound."""
 _LARGEST_DELAY = 0.5
 """Samples by which groups may begin apart."""
-# The reader of damaged files raises whatever it trips over.
-_TRIPPED = (
-    OSError,
-    KeyError,
-    ValueError,
-    TypeError,
-    RuntimeError,
-    IndexError,
-    AttributeError,
-    OverflowError,
-    ZeroDivisionError,
-    MemoryError,
-    NotImplementedError,
-    AssertionError,
-    struct.error,
-    zlib.error,
-)
+# The reader of damaged files raises whatever it trips over, and so do the four libraries that
+# unpack blocks for it, each with an exception of its own.
+_TRIPPED = (Exception,)
 
 
 class _Column(NamedTuple):
@@ -71,18 +61,17 @@ class MdfSource:
         reader = _reader(path)
         _refuse_damaged(path)
         self._path = path
-        self._tripped = (*_TRIPPED, reader.blocks.utils.MdfException)
         # An open stream: of a path it maps the pages, and a file that is cut off by another
         # program meanwhile would end this one with a bus error.
         self._stream = path.open("rb")
         try:
             self._file = reader.MDF(self._stream)
-        except self._tripped as error:
+        except _TRIPPED as error:
             self._stream.close()
             raise broken_header(path, _KIND) from error
         try:
             groups = self._groups()
-        except self._tripped as error:
+        except _TRIPPED as error:
             self.close()
             raise broken_header(path, _KIND) from error
         try:
@@ -109,7 +98,7 @@ class MdfSource:
             signals = self._stretch(self._columns, start_frame, wanted)
             held = min(len(signal.samples) for signal in signals)
             samples = np.stack([signal.samples[:held] for signal in signals], axis=1)
-        except self._tripped as error:
+        except _TRIPPED as error:
             raise EOFError from error
         marks = [signal.invalidation_bits for signal in signals]
         if any(mark is not None and np.any(mark) for mark in marks):
@@ -165,13 +154,14 @@ class MdfSource:
 def _refuse_damaged(path: Path) -> None:
     try:
         with path.open("rb") as stream:
-            check_mdf_blocks(stream)
+            unpacked_bytes = check_mdf_blocks(stream)
     except BadMdfError as error:
         raise RecordingError(
             f"{shown_name(path)} is damaged or was cut off: a part that its header promises is "
             "not there.",
             COPY_AGAIN,
         ) from error
+    refuse_swelling(path, unpacked_bytes)
 
 
 def _reader(path: Path) -> Any:

@@ -214,3 +214,49 @@ def test_that_groups_nested_without_end_are_refused(tmp_path):
     path = hdf5(tmp_path / "deep.h5", make)
     with pytest.raises(RecordingError, match="cannot be read as one"):
         describe(path)
+
+
+def packed_mdf(path: Path) -> bytearray:
+    from asammdf import MDF, Signal
+
+    samples = np.random.default_rng(1).normal(0, 1, 96_000)
+    with MDF() as file:
+        file.append([Signal(samples, np.arange(96_000) / 48_000, name="p")])
+        file.save(path, overwrite=True, compression=2)
+    return bytearray(path.read_bytes())
+
+
+def test_that_damage_in_a_packed_block_of_mdf_is_told(tmp_path):
+    path = tmp_path / "run.mf4"
+    content = packed_mdf(path)
+    block = content.index(b"##DZ")
+    for at in range(60, 4_000, 250):
+        damaged = content.copy()
+        damaged[block + at] ^= 0xFF
+        path.write_bytes(damaged)
+        with pytest.raises(RecordingError):
+            describe(path)
+
+
+def test_that_a_packed_block_of_mdf_that_holds_more_than_it_says_is_refused(tmp_path):
+    path = tmp_path / "run.mf4"
+    content = packed_mdf(path)
+    block = content.index(b"##DZ")
+    packed = zlib.compress(bytes(300 * MB), 1)
+    # A block of its own at the end, to which every link to the first one leads.
+    head = bytearray(content[block : block + 48])
+    head[8:16] = (48 + len(packed)).to_bytes(8, "little")
+    head[40:48] = len(packed).to_bytes(8, "little")
+    content = content.replace(block.to_bytes(8, "little"), len(content).to_bytes(8, "little"))
+    path.write_bytes(content + head + packed)
+    assert "is damaged or was cut off" in described_in_little_memory(path)
+
+
+def test_that_an_mdf_file_that_swells_is_refused(tmp_path):
+    path = tmp_path / "run.mf4"
+    content = packed_mdf(path)
+    block = content.index(b"##DZ")
+    content[block + 32 : block + 40] = (2**33).to_bytes(8, "little")
+    path.write_bytes(content)
+    with pytest.raises(RecordingError, match="would swell"):
+        describe(path)
