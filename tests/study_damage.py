@@ -254,7 +254,10 @@ def main(count: int, first: int) -> None:
             told = damage(one_of_its_files(copy, rng), rng)
             try:
                 read_everything(copy)
-                ends[_trusted(copy, scores)] += 1
+                end = _trusted(copy, scores)
+                ends[end] += 1
+                if end.isupper():
+                    sys.stdout.write(f"{seed} {told} {end}\n")
             except RatingsError:
                 ends["refused"] += 1
             except Exception as problem:  # noqa: BLE001 - it is what is looked for

@@ -14,6 +14,7 @@ import sqlalchemy as sa
 
 from ratings.errors import StudyError
 from ratings.storage import tables
+from ratings.storage.cells import BadCellError
 from ratings.storage.progress import Progress, quiet
 
 _ROWS_AT_ONCE = 2_000
@@ -187,6 +188,8 @@ def _differing(connection: sa.Connection, file: str, progress: Progress) -> Iter
     for number, (table, row_id, digest) in enumerate(entries):
         if number % _ROWS_AT_ONCE == 0:
             progress(number / total, "Comparing answers with their chain")
+        if not isinstance(row_id, int):
+            raise BadCellError("ledger.row_id holds what is no number.")
         row = waiting.get(table)
         while row is not None and row[0] < row_id:
             yield Mismatch(table, row[0], "added")

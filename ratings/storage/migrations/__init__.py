@@ -11,6 +11,7 @@ from ratings.storage.migrations import (
     m0002_runs_and_measurements,
     m0003_lead_file,
     m0004_ledger,
+    m0005_names_in_ledger,
 )
 
 #: In order; the number of a step is its place in this list, from 1.
@@ -19,6 +20,7 @@ STEPS: tuple[Callable[[sa.Connection], None], ...] = (
     m0002_runs_and_measurements.apply,
     m0003_lead_file.apply,
     m0004_ledger.apply,
+    m0005_names_in_ledger.apply,
 )
 
 _ledger = sa.table("migration", sa.column("number"), sa.column("applied_at"))

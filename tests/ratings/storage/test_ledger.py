@@ -140,6 +140,14 @@ def test_that_a_row_that_another_program_put_in_never_gets_an_entry(copy):
     assert found_in(copy) == [("note", 1, "added")]
 
 
+def test_that_an_entry_that_names_no_row_is_told_as_damage(copy):
+    patched(copy / "study.sqlite", "UPDATE ledger SET row_id = 'seven' WHERE number = 3")
+    study = open_study(copy)
+    with pytest.raises(StudyError, match=r"is damaged\. ledger\.row_id"):
+        study.refuse_changed_rows()
+    study.close()
+
+
 def test_that_an_entry_of_the_chain_cannot_be_changed_by_mistake(copy):
     raw = sqlite3.connect(copy / "study.sqlite")
     for statement in ("UPDATE ledger SET digest = ''", "DELETE FROM ledger"):
@@ -148,12 +156,35 @@ def test_that_an_entry_of_the_chain_cannot_be_changed_by_mistake(copy):
     raw.close()
 
 
+def test_that_names_get_their_entries_behind_those_that_are_there(copy):
+    names = ("attribute", "condition", "evaluator", "clip", "tyre_set")
+    before = found_entries(copy)
+    for file in ("study.sqlite", "lead/lead.sqlite"):
+        patched(copy / file, f"DELETE FROM main.ledger WHERE table_name IN {names}")
+    patched(copy / "study.sqlite", "DELETE FROM migration WHERE number = 5")
+    # Their digests stand on the entries before them, so that the chain is begun anew.
+    assert sorted(found_entries(copy)) != sorted(before)
+    study = open_study(copy)
+    study.close()
+    assert sorted(found_entries(copy)) == sorted(before)
+    assert not {each for each in found_in(copy) if each[0] in names}
+
+
+def found_entries(path):
+    entries = []
+    for file in ("study.sqlite", "lead/lead.sqlite"):
+        raw = sqlite3.connect(path / file)
+        entries += raw.execute("SELECT table_name, row_id FROM ledger").fetchall()
+        raw.close()
+    return entries
+
+
 def test_that_an_older_study_gets_its_chain_when_it_is_opened(copy):
     for name in ("study.sqlite", "lead/lead.sqlite"):
         raw = sqlite3.connect(copy / name)
         raw.execute("DROP TABLE ledger")
         if name == "study.sqlite":
-            raw.execute("DELETE FROM migration WHERE number = 4")
+            raw.execute("DELETE FROM migration WHERE number >= 4")
         raw.commit()
         raw.close()
     assert found_in(copy) == []
