@@ -51,6 +51,21 @@ def test_that_a_study_copied_while_it_was_written_is_told(copy):
         open_study(copy)
 
 
+def test_that_an_index_that_misses_a_row_is_told(copy):
+    file = copy / "lead" / "lead.sqlite"
+    raw = sqlite3.connect(file)
+    root = "SELECT rootpage FROM sqlite_master WHERE name = 'measuring_by_recording'"
+    (page,) = raw.execute(root).fetchone()
+    (size,) = raw.execute("PRAGMA page_size").fetchone()
+    raw.close()
+    content = bytearray(file.read_bytes())
+    # The last byte of a leaf is the number of the row that its first entry leads to.
+    content[page * size - 1] ^= 0x40
+    file.write_bytes(content)
+    with pytest.raises(StudyError, match="Its parts do not fit together"):
+        open_study(copy)
+
+
 @pytest.mark.parametrize(
     ("statement", "words"),
     [
