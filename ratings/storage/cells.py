@@ -4,6 +4,7 @@ A study is a file from anywhere. What is read from it becomes a path, a date or 
 further up; here is the one place where it is not trusted.
 """
 
+import json
 import math
 import re
 from collections.abc import Callable
@@ -146,6 +147,13 @@ def _is_moment(value: object) -> bool:
         return False
 
 
+def _is_settings(value: object) -> bool:
+    try:
+        return type(value) is str and type(json.loads(value)) is dict
+    except (ValueError, RecursionError):
+        return False
+
+
 _yes_or_no = _whole(0, 1)
 _code = _like(_CLIP_CODE)
 _name = _like(_STORED_NAME)
@@ -190,6 +198,7 @@ _CHECKS: dict[str, _Check] = {
     "speed_source.kind": _one_of("file", "channel", "pulses", "constant", "none"),
     "pair_role.role": _one_of("candidate", "null", "repeat"),
     "comparison.role": _one_of("candidate", "null", "repeat"),
+    "measuring.settings": _is_settings,
     "mask_step": _is_above_zero,
     "mask_seed": _like(_MASK_SEED),
     "channel_setting.role": _one_of(*ROLES),

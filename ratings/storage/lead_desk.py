@@ -23,7 +23,7 @@ from ratings.storage.bringing import Names, rows_to_bring
 from ratings.storage.exposure_rows import Played, played_by_everyone_since, start_of_day
 from ratings.storage.listening_rows import condition_from
 from ratings.storage.score_rows import CELL, brought_scores, given_scores, number_repeats
-from ratings.storage.seating import seat_evaluator
+from ratings.storage.seating import control_among, seat_evaluator
 from ratings.storage.study_folder import Study
 
 if TYPE_CHECKING:
@@ -56,9 +56,9 @@ class LeadDesk:
 
     def control_code(self) -> str:
         """Return the code of the control."""
-        query = sa.select(tables.tyre_set.c.code).where(tables.tyre_set.c.is_control == 1)
+        query = sa.select(tables.tyre_set)
         with self._reading() as connection:
-            return str(connection.execute(query).scalar_one())
+            return str(control_among(connection.execute(query).all()).code)
 
     def conditions(self) -> tuple[Condition, ...]:
         """Return the conditions in the order of the plan."""

@@ -1,12 +1,15 @@
 """Sessions drawn from the plan and written as blind pairs, before anybody sits down."""
 
+from collections.abc import Sequence
 from datetime import datetime
+from typing import Any
 
 import sqlalchemy as sa
 
 from ratings.design.orders import DESIGN_VERSION, PlannedPair, Role, plan_session
 from ratings.design.streams import stream
 from ratings.storage import tables
+from ratings.storage.cells import BadCellError
 from ratings.storage.row_ids import next_id
 from ratings.storage.seat_desk import sessions_ready, take_session
 from ratings.storage.study_folder import Study
@@ -68,7 +71,7 @@ def _prepare_session(connection: sa.Connection, now: datetime) -> None:
     conditions = connection.execute(
         sa.select(tables.condition.c.condition_id).order_by(tables.condition.c.position)
     )
-    control = next(row.set_id for row in sets if row.is_control)
+    control = control_among(sets).set_id
     planned = plan_session(
         control=control,
         candidates=[row.set_id for row in sets if not row.is_control],
@@ -107,6 +110,20 @@ class _Copies:
         own, control = self._clips[pair.condition_id, own_set, role]
         control_first = self._null_is_turned if role == "null" else pair.set_a == self._control
         return (control, own) if control_first else (own, control)
+
+
+def control_among(sets: Sequence[sa.Row[Any]]) -> sa.Row[Any]:
+    """Return the one set that the others are compared with.
+
+    Raises
+    ------
+    BadCellError
+        When none is marked as the control, or several are.
+    """
+    marked = [row for row in sets if row.is_control]
+    if len(marked) != 1:
+        raise BadCellError(f"{len(marked)} sets are marked as the control, where one must be.")
+    return marked[0]
 
 
 def _write_pairs(

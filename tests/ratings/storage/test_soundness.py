@@ -18,6 +18,7 @@ from study_damage import (
 
 from ratings.errors import RatingsError, StudyError
 from ratings.storage.blind_study import StudyFolder
+from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import session_seats
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.runs import ChannelSetting, NewRun
@@ -140,4 +141,13 @@ def test_that_the_name_of_an_original_need_not_be_text(tmp_path):
             f"SELECT original_name FROM recording WHERE recording_id = {number}"
         ).scalar()
     assert name == "run\\udcff\\udcfe.wav"
+    study.close()
+
+
+@pytest.mark.parametrize("marks", [0, 1])
+def test_that_a_study_without_exactly_one_control_is_told(copy, marks):
+    patched(copy / "study.sqlite", "UPDATE tyre_set SET is_control = ?", marks)
+    study = open_study(copy)
+    with pytest.raises(StudyError, match="sets are marked as the control, where one must be"):
+        LeadDesk(study).control_code()
     study.close()
