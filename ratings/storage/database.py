@@ -1,7 +1,9 @@
 """The database file of a study: opening it, reading and writing it, and its faults in words."""
 
 import os
+import re
 import sqlite3
+import stat
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path, PurePath
@@ -18,6 +20,12 @@ from ratings.storage.ledger import chain_new_rows, last_rows
 from ratings.storage.patience import LONGEST_WAIT_S, when_free
 
 _WRITES = "twinset_writes"
+
+#: How a journal ends that names a super-journal, and how SQLite names those (pager.c and vdbeaux.c,
+#: from memory).
+_JOURNAL_MAGIC = b"\xd9\xd5\x05\xf9\x20\xa1\x63\xd7"
+_SUPER_JOURNAL = re.compile(r"(study|lead)\.sqlite-mj[0-9A-Fa-f]+")
+_JOURNAL_END_BYTES = 5_000
 
 #: How Python says that the bytes of a text are no text; it gives this fault no name.
 _NO_TEXT = "Could not decode to UTF-8"
@@ -188,6 +196,45 @@ def copy_database(path: Path, destination: Path) -> None:
         source.backup(copy)
 
 
+def refuse_foreign_journal(path: Path) -> None:
+    """Refuse a database whose left-over journal names a file that is not the study's own.
+
+    Raises
+    ------
+    StudyError
+        Nothing was touched.
+
+    Notes
+    -----
+    SQLite deletes what a hot journal names as its super-journal, wherever that lies
+    (sqlite.org/atomiccommit.html, section 5; the ending of the journal: pager.c, from memory).
+    One of the study's own lies beside study.sqlite, which may be a folder up.
+    """
+    try:
+        tail = _end_of(path.with_name(f"{path.name}-journal"))
+    except OSError as problem:
+        raise damaged(path.parent.name, "A journal beside it cannot be read.") from problem
+    if not tail.endswith(_JOURNAL_MAGIC):
+        return
+    length = int.from_bytes(tail[-16:-12], "big")
+    named = Path(os.fsdecode(tail[:-16][-length:] if length else b"").rstrip("\0"))
+    places = (path.parent.resolve(), path.parent.parent.resolve())
+    is_own = named.parent.resolve() in places and _SUPER_JOURNAL.fullmatch(named.name)
+    # Of a study that was moved since, it names what is no longer there, and harms nothing.
+    if length >= len(tail) or (os.path.lexists(named) and not is_own):
+        raise damaged(path.parent.name, "A journal beside it names a file outside of the study.")
+
+
+def _end_of(journal: Path) -> bytes:
+    if not os.path.lexists(journal):
+        return b""
+    if not stat.S_ISREG(journal.lstat().st_mode):
+        raise OSError("no ordinary file")
+    with journal.open("rb") as stream:
+        stream.seek(max(0, journal.stat().st_size - _JOURNAL_END_BYTES))
+        return stream.read()
+
+
 def connect(path: Path, *, read_only: bool = False, may_be_new: bool = False) -> sa.Engine:
     """Return an engine on the SQLite file at `path`; a missing file is made only if it may be new.
 
@@ -196,6 +243,7 @@ def connect(path: Path, *, read_only: bool = False, may_be_new: bool = False) ->
     A rollback journal with full synchronisation rather than a write-ahead log: a committed score
     is in the one file on the disk, and a folder that is copied or zipped is complete.
     """
+    refuse_foreign_journal(path)
     mode = "ro" if read_only else "rwc" if may_be_new else "rw"
     address = database_address(path.resolve(), mode)
 

@@ -17,7 +17,7 @@ from sqlalchemy.pool import ConnectionPoolEntry
 from ratings.errors import StudyError, reason_of
 from ratings.storage import tables
 from ratings.storage.blind_study import StudyFolder, may_write
-from ratings.storage.database import connect, database_address
+from ratings.storage.database import connect, database_address, refuse_foreign_journal
 from ratings.storage.patience import when_free
 
 #: What lay beside the file of a study before the lead had a folder.
@@ -41,6 +41,7 @@ def connect_both(folder: StudyFolder, *, read_only: bool, may_be_new: bool = Fal
     NoLeadFileError
         When the lead's file cannot be read.
     """
+    refuse_foreign_journal(folder.lead_database)
     mode = "ro" if read_only else "rwc" if may_be_new else "rw"
     address = database_address(folder.lead_database.resolve(), mode)
     engine = connect(folder.database, read_only=read_only, may_be_new=may_be_new)
