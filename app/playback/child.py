@@ -166,9 +166,13 @@ def _next_order(orders: "queue.SimpleQueue[dict[str, Any]]") -> dict[str, Any]:
 
 
 def _read_orders(orders: "queue.SimpleQueue[dict[str, Any]]") -> None:
-    for line in sys.stdin:
-        orders.put(json.loads(line))
-    orders.put({"do": "quit"})
-    # A device that no longer answers can hold up its closing for ever.
-    time.sleep(LONGEST_FAREWELL_S)
-    os._exit(1)
+    try:
+        # A window that was killed while it wrote leaves half a line.
+        with contextlib.suppress(ValueError):
+            for line in sys.stdin:
+                orders.put(json.loads(line))
+    finally:
+        orders.put({"do": "quit"})
+        # A device that no longer answers can hold up its closing for ever.
+        time.sleep(LONGEST_FAREWELL_S)
+        os._exit(1)

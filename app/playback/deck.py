@@ -28,11 +28,11 @@ class Deck:
         self._state = MixState(
             memory.hearings_a,
             memory.hearings_b,
-            position_frame=page.position_frame,
+            position_frame=min(max(page.position_frame, 0), self._mixer.frames - 1),
             frames_played_a=page.frames_played_a,
             frames_played_b=page.frames_played_b,
         )
-        self._window = Pulse(ALONE_S)
+        self._window = Pulse(ALONE_S, is_expected=True)
         self.is_held = self.must_rise = False
 
     @property

@@ -116,7 +116,7 @@ def level_at_ear_db_a(
 
 def sides_are_far_apart(a: tuple[float, ClipLevels], b: tuple[float, ClipLevels]) -> bool:
     """Tell whether two clips, each with its gain, are too far apart in A-weighted level."""
-    level_a_db, level_b_db = (_played_db(gain, levels) for gain, levels in (a, b))
+    level_a_db, level_b_db = (played_db(gain, levels) for gain, levels in (a, b))
     if level_a_db == level_b_db:
         return False
     return not abs(level_a_db - level_b_db) <= MOST_BETWEEN_SIDES_DB
@@ -136,7 +136,8 @@ def level_at_ear_offset_db(pa_per_full_scale: float) -> float:
     return 20.0 * math.log10(pa_per_full_scale / REFERENCE_PRESSURE_PA)
 
 
-def _played_db(gain: float, levels: ClipLevels) -> float:
+def played_db(gain: float, levels: ClipLevels) -> float:
+    """Return the A-weighted equivalent level of a clip after its gain, re full scale."""
     return levels.leq_a_db_re_full_scale + (20.0 * math.log10(gain) if gain > 0.0 else -math.inf)
 
 

@@ -14,7 +14,7 @@ from app.playback.fades import (
     start_ramp,
     zero_lag_correlation,
 )
-from app.playback.level import far_apart, sides_are_far_apart
+from app.playback.level import far_apart, played_db, sides_are_far_apart
 from ratings.acoustics.levels import ClipLevels, clip_levels
 from ratings.errors import PlaybackError
 
@@ -163,10 +163,19 @@ def check_pair(pair: LoadedPair) -> None:
             "A clip of this pair would exceed full scale at its gain.",
             "Nothing is limited silently. Turn the amplifier up and calibrate the output again.",
         )
+    if sides_are_far_apart(*_levels_of(pair)):
+        raise far_apart()
+
+
+def louder_level_db(pair: LoadedPair) -> float:
+    """Return the A-weighted equivalent level of the louder side after its gain, re full scale."""
+    return max(played_db(gain, levels) for gain, levels in _levels_of(pair))
+
+
+def _levels_of(pair: LoadedPair) -> tuple[tuple[float, ClipLevels], tuple[float, ClipLevels]]:
     levels_a = pair.levels_a or _measured(pair.a, pair.sample_rate_hz)
     levels_b = pair.levels_b or _measured(pair.b, pair.sample_rate_hz)
-    if sides_are_far_apart((pair.gain_a, levels_a), (pair.gain_b, levels_b)):
-        raise far_apart()
+    return (pair.gain_a, levels_a), (pair.gain_b, levels_b)
 
 
 def _measured(clip: NDArray[np.float32], sample_rate_hz: int) -> ClipLevels:

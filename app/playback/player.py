@@ -1,5 +1,6 @@
 """The player that the screens use: one pair, one position, two sides."""
 
+import math
 import time
 from dataclasses import asdict, dataclass
 
@@ -10,12 +11,15 @@ from PySide6.QtCore import QCoreApplication, QObject, QTimer, Signal
 from app.playback.keeper import DeviceKeeper, OutputDevice
 from app.playback.memory import PairMemory, clear_leftovers
 from app.playback.mix import BIN_S, Hearings
-from app.playback.pair import LoadedPair, Side, prepared
+from app.playback.pair import LoadedPair, Side, louder_level_db, prepared
 from app.playback.pulse import Pulse
 from ratings.errors import PlaybackError
 
 MOVED_MS = 33
 SILENT_AFTER_S = 0.4
+MOST_LOUDER_DB = 10.0
+"""A pair that is louder by more than all before it rises slowly: twice as loud may be more than
+another surface, such as a wrong factor (our judgement)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,6 +88,7 @@ class Player(QObject):
         self._was_playing = False
         self._heard_before = 0
         self._must_rise = True
+        self._used_to_db = -math.inf
         self._callbacks = Pulse(SILENT_AFTER_S)
         clear_leftovers()
         self._timer = QTimer(self, interval=MOVED_MS)
@@ -134,6 +139,7 @@ class Player(QObject):
     def rise_slowly(self) -> None:
         """Let the next sound rise slowly: it may be louder than anybody expects."""
         self._must_rise = True
+        self._used_to_db = -math.inf
         if self._memory is not None:
             self._memory.page.rise_sequence += 1
 
@@ -191,6 +197,10 @@ class Player(QObject):
         memory = self._memory = PairMemory.create(audio)
         memory.page.gain_a, memory.page.gain_b = pair.gain_a, pair.gain_b
         memory.page.loops = self._is_looping
+        level_db = louder_level_db(pair)
+        if level_db > self._used_to_db + MOST_LOUDER_DB:
+            self._must_rise = True
+        self._used_to_db = max(self._used_to_db, level_db)
         memory.page.rise_sequence = self._must_rise
         self._heard_before = 0
         self._send_load(memory)

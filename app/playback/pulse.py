@@ -2,12 +2,14 @@
 
 
 class Pulse:
-    """Watches a counter; silent about one that has never counted.
+    """Watches a counter.
 
     Parameters
     ----------
     longest_s
         A counter that stands still for longer has stopped.
+    is_expected
+        Whether the counter counts from the start; else nothing is said of one that never counted.
 
     Attributes
     ----------
@@ -15,8 +17,9 @@ class Pulse:
         Whether it was seen to count since the last rest.
     """
 
-    def __init__(self, longest_s: float) -> None:
+    def __init__(self, longest_s: float, *, is_expected: bool = False) -> None:
         self._longest_s = longest_s
+        self._is_expected = is_expected
         self._count: int | None = None
         self._counted_s = 0.0
         self._looked_s = 0.0
@@ -33,7 +36,7 @@ class Pulse:
         was_held_up = now_s - self._looked_s > self._longest_s
         self._looked_s = now_s
         if count != self._count:
-            self.has_counted = self._count is not None
+            self.has_counted = self._is_expected or self._count is not None
             self._count = count
             self._counted_s = now_s
         elif was_held_up:

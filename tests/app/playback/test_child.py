@@ -98,6 +98,7 @@ def test_that_a_clip_through_portaudio_is_the_pure_mix_to_the_bit(child, fast_ca
     child.report("opened")
     while page.ended_sequence == 0:
         assert child.process.poll() is None
+        page.heartbeat += 1
         os.sched_yield()
     assert child.goodbye() == ""
     assert page.position_frame == 0

@@ -173,6 +173,21 @@ def test_that_without_a_sign_of_life_from_the_window_there_is_silence_and_after_
     del deck
 
 
+def test_that_a_window_that_stops_right_after_a_pair_has_begun_is_noticed(
+    memory, monkeypatch
+) -> None:
+    now = [100.0]
+    monkeypatch.setattr("app.playback.deck.time.monotonic", lambda: now[0])
+    press_play(memory)
+    deck = Deck(memory)
+    assert pulled(deck, 4096).any()
+    for _ in range(4):
+        now[0] += 0.09
+        pulled(deck, 256)
+    assert not pulled(deck, 4096)[480:].any()
+    del deck
+
+
 def test_that_the_deck_rises_once_for_each_wish_and_reports_how_far_it_is(memory) -> None:
     deck = Deck(memory)
     memory.page.loops = True

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -131,3 +132,20 @@ def test_that_a_missing_sound_library_is_told_with_what_to_install(
     qtbot.waitUntil(lambda: not keeper.link.is_running, timeout=10000)
     assert keeper.trouble is told.args[0]
     keeper.close()
+
+
+def test_that_a_pair_much_louder_than_all_before_rises_slowly(player: Player, noise_pair) -> None:
+    def rises(gain: float) -> bool:
+        """Load a pair and take its rise, if it has one, as done."""
+        player.load(replace(noise_pair, gain_a=gain, gain_b=gain))
+        page = player._memory.page
+        page.rise_done, rises = page.rise_sequence, bool(page.rise_sequence)
+        return rises
+
+    assert rises(0.01)
+    assert not rises(0.03)
+    assert not rises(0.01)
+    assert rises(0.3)
+    assert not rises(0.3)
+    player.rise_slowly()
+    assert rises(0.001)

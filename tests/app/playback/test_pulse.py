@@ -17,6 +17,11 @@ def test_that_one_that_never_counted_has_not_stopped() -> None:
     assert not any(looked(Pulse(0.15), [7] * 20))
 
 
+def test_that_one_that_is_expected_to_count_has_stopped_when_it_never_does() -> None:
+    pulse = Pulse(0.25, is_expected=True)
+    assert looked(pulse, [7] * 6) == [False, False, False, True, True, True]
+
+
 def test_that_after_a_rest_it_may_stand_still_until_it_counts() -> None:
     pulse = Pulse(0.15)
     assert looked(pulse, [1, 2, 2, 2])[-1]
