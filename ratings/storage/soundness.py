@@ -55,7 +55,8 @@ def refuse_unlike_tables(connection: sa.Connection, name: str, *, with_lead: boo
         Look at the lead's file as well, which is attached then.
     """
     for file in ("main", LEAD_SCHEMA) if with_lead else ("main",):
-        missing = _outline_of_today(file) - _outline(connection, file)
+        _refuse_foreign_acts(connection, name, file)
+        missing = _outline_of_today(file)[0] - _outline(connection, file)
         if missing:
             raise damaged(name, f"It lacks {_words(min(missing))}.")
         try:
@@ -77,15 +78,24 @@ def _widowed(name: str, table: str, other: str) -> StudyError:
     return damaged(name, f"A row of {table} belongs to a row of {other} that is gone.")
 
 
+def _refuse_foreign_acts(connection: sa.Connection, name: str, file: str) -> None:
+    """Refuse triggers and views that are not those of today: they act when a score is written."""
+    foreign = _acts(connection, file) - _outline_of_today(file)[1]
+    if foreign:
+        raise damaged(name, f"It holds {_words(min(foreign)[:2])}, which is not this program's.")
+
+
 @functools.cache
-def _outline_of_today(file: str) -> frozenset[tuple[str, str]]:
+def _outline_of_today(
+    file: str,
+) -> tuple[frozenset[tuple[str, str]], frozenset[tuple[str, str, str]]]:
     engine = sa.create_engine("sqlite://")
     try:
         with engine.connect() as connection:
             connection.exec_driver_sql(f"ATTACH DATABASE ':memory:' AS {LEAD_SCHEMA}")
             connection.rollback()
             migrate(connection)
-            return _outline(connection, file)
+            return _outline(connection, file), _acts(connection, file)
     finally:
         engine.dispose()
 
@@ -98,6 +108,14 @@ def _outline(connection: sa.Connection, file: str) -> frozenset[tuple[str, str]]
         f"pragma_table_info(thing.name, '{file}') AS info WHERE thing.type = 'table'"
     ).all()
     return frozenset((str(kind), str(name)) for kind, name in (*things, *columns))
+
+
+def _acts(connection: sa.Connection, file: str) -> frozenset[tuple[str, str, str]]:
+    """Give the triggers and views of a file by kind, name and text."""
+    things = connection.exec_driver_sql(
+        f"SELECT type, name, sql FROM {file}.sqlite_master WHERE type IN ('trigger', 'view')"
+    ).all()
+    return frozenset((str(kind), str(thing), str(text)) for kind, thing, text in things)
 
 
 def _words(thing: tuple[str, str]) -> str:

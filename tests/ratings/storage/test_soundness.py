@@ -17,7 +17,7 @@ from study_damage import (
 )
 
 from ratings.errors import RatingsError, StudyError
-from ratings.storage.blind_study import StudyFolder
+from ratings.storage.blind_study import StudyFolder, open_blind_study
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import session_seats
 from ratings.storage.recording_desk import RecordingDesk
@@ -151,3 +151,29 @@ def test_that_a_study_without_exactly_one_control_is_told(copy, marks):
     with pytest.raises(StudyError, match="sets are marked as the control, where one must be"):
         LeadDesk(study).control_code()
     study.close()
+
+
+@pytest.mark.parametrize(
+    "statement",
+    [
+        "CREATE TRIGGER deaf BEFORE INSERT ON score BEGIN SELECT RAISE(IGNORE); END",
+        "CREATE VIEW more AS WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n) "
+        "SELECT i FROM n",
+    ],
+)
+@pytest.mark.parametrize("opening", [open_study, open_blind_study])
+def test_that_triggers_and_views_of_others_are_refused(copy, statement, opening):
+    with contextlib.closing(sqlite3.connect(copy / "study.sqlite")) as raw:
+        raw.execute(statement)
+    with pytest.raises(StudyError, match="which is not this program's"):
+        opening(copy)
+
+
+def test_that_a_trigger_of_ours_that_does_nothing_is_refused(copy):
+    with contextlib.closing(sqlite3.connect(copy / "study.sqlite")) as raw:
+        raw.execute("DROP TRIGGER score_refuses_update")
+        raw.execute(
+            "CREATE TRIGGER score_refuses_update BEFORE UPDATE ON score BEGIN SELECT 1; END"
+        )
+    with pytest.raises(StudyError, match="which is not this program's"):
+        open_study(copy)
