@@ -1,5 +1,7 @@
 """Every finding about every small table: a figure, or why there is none; never a traceback."""
 
+import warnings
+
 import pandas as pd
 import pytest
 import small_tables
@@ -75,6 +77,25 @@ def test_that_a_component_whose_effect_is_rounding_is_left_out():
     ]
     table = pd.DataFrame(rows, columns=["evaluator", "set", "condition", "score"])
     check_differences(table.assign(attribute="rumble"))
+
+
+def test_that_a_component_without_any_effect_is_no_division_by_zero():
+    rows = [
+        ("E1", "202", "rough", 2, 1.0),
+        ("E1", "303", "rough", 2, 7.0),
+        ("E1", "303", "smooth", 1, 7.0),
+        ("E1", "303", "coarse", 1, 1.0),
+        ("E2", "202", "smooth", 2, 1.0),
+        ("E1", "202", "rough", 1, 1.0),
+        ("E1", "202", "coarse", 1, 7.0),
+        ("E1", "303", "smooth", 2, 1.0),
+        ("E1", "101", "rough", 1, 7.0),
+    ]
+    table = pd.DataFrame(rows, columns=["evaluator", "set", "condition", "repeat", "score"])
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        found = differences(table.assign(attribute="rumble"), "202", SCALE)[0]
+    assert all(each.verdict not in ("better", "worse") for each in found.differences)
 
 
 def test_that_a_failure_of_any_finding_is_counted_with_its_place(monkeypatch):
