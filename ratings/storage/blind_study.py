@@ -114,12 +114,20 @@ class StudyFolder:
             self._inside(part)
 
     def _inside(self, place: Path) -> Path:
-        """Return a place of the study; a link there would let it read or write files of others."""
+        """Return a place of the study; a link there would let it read or write files of others.
+
+        What is neither file nor folder, such as a pipe, would be waited for without an end.
+        """
         if not _leads_to(place).is_relative_to(_leads_to(self.path)):
             raise StudyError(
                 f"In the study {self.name}, {place.name} is a link to a place outside of its "
                 "folder.",
                 "Put the file or folder itself there. Nothing was changed.",
+            )
+        if place.exists() and not (place.is_file() or place.is_dir()):
+            raise StudyError(
+                f"In the study {self.name}, {place.name} is neither a file nor a folder.",
+                "Take it away, and look after whoever gave you this study.",
             )
         return place
 

@@ -1,5 +1,6 @@
 """Studies made to reach files outside of their folder."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -144,3 +145,23 @@ def test_that_the_name_of_an_original_leaves_nothing_but_a_plain_ending():
     }
     for ending, kept in endings.items():
         assert stored_name("0" * 64, Path(f"run{ending}")) == "0" * 20 + kept
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no pipes with a name")
+@pytest.mark.parametrize("part", ["lead/lead.sqlite", "study.sqlite"])
+def test_that_a_study_whose_file_is_a_pipe_is_not_waited_for(folder, part):
+    (folder.path / part).unlink()
+    os.mkfifo(folder.path / part)
+    with pytest.raises(StudyError, match=r"neither a file nor a folder|is missing"):
+        open_study(folder.path)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no pipes with a name")
+def test_that_a_clip_that_is_a_pipe_is_not_waited_for(folder):
+    clip = next(folder.clips.glob("*.wav"))
+    clip.unlink()
+    os.mkfifo(clip)
+    study = open_study(folder.path)
+    with pytest.raises(StudyError, match="is neither a file nor a folder"):
+        restore_clips(study)
+    study.close()
