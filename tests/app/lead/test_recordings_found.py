@@ -101,16 +101,18 @@ def labels_on(frame):
 
 
 @pytest.mark.slow
-def test_that_runs_that_do_not_repeat_are_told_among_the_remarks(opened, study):
+def test_that_runs_that_do_not_repeat_are_told_among_the_remarks(qtbot, opened, study):
     desk = RecordingDesk(study)
     void = desk.runs()[0]
     first, odd = (run for run in runs_beside(desk, void) if run.recording_id != void.recording_id)
     desk.keep_measurement(
         odd.recording_id, figures(odd, 0.0, 3.0), (), {}, {}, DEFAULT_BANDS.version
     )
-    words = " ".join(shown_words(opened(study)))
-    assert f"{odd.set_code}, runs {first.run} and {odd.run}\n{odd.condition.title}" in words
-    assert "drive one more run to see which is right" in words
+    screen = opened(study)
+    where = f"{odd.set_code}, runs {first.run} and {odd.run}\n{odd.condition.title}"
+    # Laid out after the reading, which may take a moment.
+    qtbot.waitUntil(lambda: where in " ".join(shown_words(screen)), timeout=20000)
+    assert "drive one more run to see which is right" in " ".join(shown_words(screen))
 
 
 @pytest.mark.slow
