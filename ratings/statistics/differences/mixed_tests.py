@@ -300,7 +300,8 @@ def _kenward_roger_scale(inference: Inference, rows: Matrix) -> tuple[float, flo
 def _inverse(information: Matrix) -> Matrix:
     told = np.sqrt(np.abs(np.diag(information)))
     # A component that the likelihood does not depend on has no part in any variance.
-    scale = np.divide(1.0, told, out=np.zeros_like(told), where=told > 0)
+    scale = np.zeros_like(told)
+    np.divide(1.0, told, out=scale, where=told > 0)
     likeness = information * np.outer(scale, scale)
     return np.asarray(np.linalg.pinv(likeness, rcond=1e-10, hermitian=True)) * np.outer(
         scale, scale
