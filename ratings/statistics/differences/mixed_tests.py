@@ -302,7 +302,6 @@ def _inverse(information: Matrix) -> Matrix:
     # A component that the likelihood does not depend on has no part in any variance.
     scale = np.zeros_like(told)
     np.divide(1.0, told, out=scale, where=told > 0)
-    likeness = information * np.outer(scale, scale)
-    return np.asarray(np.linalg.pinv(likeness, rcond=1e-10, hermitian=True)) * np.outer(
-        scale, scale
-    )
+    weights: Matrix = np.outer(scale, scale)
+    inverse = np.linalg.pinv(information * weights, rcond=1e-10, hermitian=True)
+    return np.asarray(inverse * weights, dtype=np.float64)
