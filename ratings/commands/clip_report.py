@@ -108,7 +108,7 @@ def as_text(report: ClipReport) -> str:
         "",
         "  clip    peak dBFS  LAeq dB  LAFmax dB  "
         + (
-            "(levels re full scale: not level-true)"
+            "(levels re full scale: not calibrated)"
             if report.scale.pa_per_full_scale is None
             else f"(full scale {report.scale.pa_per_full_scale:.4g} Pa)"
         ),

@@ -138,11 +138,11 @@ def _rows(measurement: Measurement, channels: Sequence[ChannelFigures]) -> Itera
     if not all(c.is_level_true for c in channels) and any(c.is_level_true for c in channels):
         reference = "dB, or dB re full scale"
         known = ("yes" if channel.is_level_true else "no" for channel in channels)
-        yield ("level-true", *known)
+        yield ("calibrated", *known)
     yield row(f"level ({reference})", [c.leq_db for c in channels])
     yield row("level, A-weighted", [c.leq_a_db for c in channels])
     yield row("level, C-weighted", [c.leq_c_db for c in channels])
-    yield row("highest fast level, A-weighted", [c.fast_max_a_db for c in channels])
+    yield row("maximum level, Fast, A-weighted", [c.fast_max_a_db for c in channels])
     for band in measurement.settings.bands.bands:
         values = [c.band_db[band.key] for c in channels]
         yield row(f"{band.name.lower()} band, {band.range_text}", values)

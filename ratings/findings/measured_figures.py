@@ -55,7 +55,7 @@ class SetFigure:
     mean, sd
         Arithmetic, of levels too, as repeatability is usually stated; `sd` is None below two runs.
     uncalibrated_runs
-        Left out because the set's other runs are level-true.
+        Left out because the set's other runs are calibrated.
     left_out
         Numbers of the runs that do not count here, each with the reason in words.
     """
@@ -246,7 +246,7 @@ def _difference(
         return FigureDifference(code, reason="no run of the control measured")
     if candidate.unit != control.unit:
         who = "the control is" if is_level_true(candidate.unit) else "it is"
-        return FigureDifference(code, reason=f"{who} not level-true, the other one is")
+        return FigureDifference(code, reason=f"{who} not calibrated, the other one is")
     difference = float(compared.difference[place])
     error, df = float(compared.standard_error[place]), float(compared.df[place])
     if not math.isfinite(error):
@@ -269,7 +269,7 @@ def _difference(
 
 def _basis(candidate: SetFigure, control: SetFigure) -> str:
     if not is_level_true(candidate.unit):
-        return "not level-true: it holds if the recorder's gain was the same"
+        return "not calibrated: it holds if the recorder's gain was the same"
     if candidate.runs == 1 or control.runs == 1:
         who = "one run" if candidate.runs == 1 else "one run of the control"
         return f"{who}: its scatter is taken from the other sets"

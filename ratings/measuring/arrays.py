@@ -29,7 +29,7 @@ def arrays_of(measurement: Measurement, ear_numbers: Sequence[int] = ()) -> Arra
         spectrum and map are the mean of powers;
         ``spectrum_hz`` (lines,), ``spectrum_db`` (channels, lines) power in each line;
         ``course_s`` (times,), ``level_a_db`` (channels, times);
-        ``loudness_s``, ``loudness_sone`` (channels, times), NaN for channels not level-true;
+        ``loudness_s``, ``loudness_sone`` (channels, times), NaN for uncalibrated channels;
         ``map_hz`` (lines,), ``map_db`` (channels, rows, lines) over ``map_s`` (rows,), or over
         ``map_speed_km_h`` for a coast-down;
         for that also ``bins_km_h`` (bins,), ``band_keys``, ``band_against_speed_db`` and
@@ -40,7 +40,7 @@ def arrays_of(measurement: Measurement, ear_numbers: Sequence[int] = ()) -> Arra
         ``ridge_height_db`` (ridges,) with NaN for the one of order and hertz that it has not;
         ``turn_m`` the way of one turn of the wheel;
         ``cavity_predicted_hz`` lower and upper predicted line, where a tyre size is known.
-        Levels are in dB re 20 uPa, or re full scale for channels not level-true.
+        Levels are in dB re 20 uPa, or re full scale for uncalibrated channels.
     """
     ears = [measurement.numbers.index(n) for n in ear_numbers if n in measurement.numbers]
     names = [str(number) for number in measurement.numbers] + [EARS] * bool(ears)

@@ -22,7 +22,7 @@ def figures_of(measurement: Measurement, ear_numbers: Sequence[int] = ()) -> tup
     -----
     The mean of ears is the mean of powers for levels (what one microphone would read that took
     both in turn) and the plain mean for sone, acum, asper and hertz. It is given only where
-    every ear has the figure, and all are level-true or none is.
+    every ear has the figure, and all are calibrated or none is.
     """
     by_channel = list(measurement.by_channel())
     figures = [figure for channel in by_channel for figure in _channel_figures(channel)]

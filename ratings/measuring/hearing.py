@@ -1,4 +1,4 @@
-"""Loudness, sharpness and roughness of the level-true channels of a recording."""
+"""Loudness, sharpness and roughness of the calibrated channels of a recording."""
 
 from dataclasses import dataclass
 
@@ -32,7 +32,7 @@ class HearingMeasurement:
     roughness: Roughness
 
     def of_channel(self, number: int) -> HearingFigures | None:
-        """Return the figures of a channel; None when it is not level-true."""
+        """Return the figures of a channel; None when it is not calibrated."""
         if number not in self.numbers:
             return None
         column = self.numbers.index(number)

@@ -34,7 +34,7 @@ class PatternOrder:
 
 @dataclass(frozen=True, slots=True)
 class ChannelFigures:
-    """The figures of one channel; levels in dB re 20 uPa, or re full scale when not level-true.
+    """The figures of one channel; levels in dB re 20 uPa, or re full scale when not calibrated.
 
     Attributes
     ----------
@@ -44,7 +44,7 @@ class ChannelFigures:
         By nominal frequency and by key of the band; NaN where it does not fit under half the
         sample rate.
     hearing
-        Loudness and its kin; None when the recording is not level-true.
+        Loudness and its kin; None when the recording is not calibrated.
     predicted_cavity_hz
         Empty without a tyre size.
     """
@@ -80,13 +80,13 @@ class Measurement:
     is_level_true, clipped_samples
         One for each measured channel.
     spectrum
-        Narrow-band spectrum, level-true channels in pascal squared; the others scaled so that
+        Narrow-band spectrum, calibrated channels in pascal squared; the others scaled so that
         full scale counts as 20 uPa: a level re 20 uPa is then the one re full scale.
     time_map
         Spectra over time, up to 120 rows, scaled likewise; None for a coast-down, whose map goes
         by speed.
     hearing
-        Loudness, sharpness and roughness of the level-true channels; None when there are none.
+        Loudness, sharpness and roughness of the calibrated channels; None when there are none.
     prediction
         None without a tyre size.
     pitch_orders

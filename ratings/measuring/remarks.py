@@ -32,7 +32,7 @@ def _calibration(numbers: Sequence[int], is_level_true: Sequence[bool]) -> Itera
     if not any(is_level_true):
         yield Remark(
             "note",
-            "Not level-true: the calibration is not known. Levels are relative to full scale, a "
+            "Not calibrated: the true level is unknown. Levels are relative to full scale, a "
             "sample of 1.0, and there is no loudness, sharpness or roughness.",
         )
         return
@@ -40,7 +40,7 @@ def _calibration(numbers: Sequence[int], is_level_true: Sequence[bool]) -> Itera
         if not is_known:
             yield Remark(
                 "note",
-                f"Channel {number} is not level-true: its calibration is not known.",
+                f"Channel {number} is not calibrated: its true level is unknown.",
                 number,
             )
 

@@ -32,7 +32,7 @@ def study(tmp_path):
 
 @pytest.fixture
 def opened(desk, player):
-    """Open the session, level-true unless told otherwise, after the dose of hours at 85 dB(A)."""
+    """Open the session, calibrated unless told otherwise, after the dose of hours at 85 dB(A)."""
 
     def open_(hours_before=0.0, output_pa=OUTPUT_PA):
         if hours_before:

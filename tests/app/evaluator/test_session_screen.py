@@ -174,7 +174,7 @@ def test_that_the_end_says_that_everything_is_kept(screen, qtbot, press):
 
 def test_that_long_words_never_widen_the_window(screen):
     screen._heading.setText("very coarse asphalt with joints, coast-down, 120 to 40 km/h " * 3)
-    screen._level.setText("Not level-true: neither the recording nor the output is calibrated." * 2)
+    screen._level.setText("Not calibrated: neither the recording nor the output is calibrated." * 2)
     assert screen.minimumSizeHint().width() <= 1024
 
 

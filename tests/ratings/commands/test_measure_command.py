@@ -78,7 +78,7 @@ def test_that_without_calibration_hearing_is_null_and_said(run_file, capsys) -> 
         assert channel["sharpness_acum"] is None
         assert channel["roughness_asper"] is None
         assert channel["leq_a_db"] < 0
-    assert any("Not level-true" in remark["sentence"] for remark in found["remarks"])
+    assert any("Not calibrated" in remark["sentence"] for remark in found["remarks"])
 
 
 @pytest.mark.slow

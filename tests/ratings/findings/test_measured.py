@@ -84,7 +84,7 @@ def test_that_level_true_and_uncalibrated_sets_are_never_subtracted():
     finding = only(measured(both, "862"))
     each = finding.difference_of("417")
     assert (each.difference, each.low, each.high) == (None, None, None)
-    assert each.reason == "it is not level-true, the other one is"
+    assert each.reason == "it is not calibrated, the other one is"
     assert finding.unit == "dB"
     assert finding.of_set("417").unit == NOT_LEVEL_TRUE
 
@@ -108,7 +108,7 @@ def test_that_two_uncalibrated_sets_are_compared_with_a_reservation():
     cells = {"417": [-23.0, -23.4], "862": [-20.0, -20.2]}
     each = only(measured(table(cells, unit=NOT_LEVEL_TRUE), "862")).difference_of("417")
     assert each.difference == pytest.approx(-3.1)
-    assert each.reason == "not level-true: it holds if the recorder's gain was the same"
+    assert each.reason == "not calibrated: it holds if the recorder's gain was the same"
 
 
 def test_that_void_runs_are_left_out_and_named():

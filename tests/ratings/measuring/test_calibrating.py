@@ -1,4 +1,4 @@
-"""What makes a recording level-true, and the words for it."""
+"""What makes a recording calibrated, and the words for it."""
 
 import numpy as np
 import pytest

@@ -53,7 +53,7 @@ def test_that_channels_with_and_without_calibration_are_told_apart(write) -> Non
     assert (first.is_level_true, second.is_level_true) == (False, True)
     assert (first.hearing, second.hearing is None) == (None, False)
     assert second.leq_db - first.leq_db == pytest.approx(120, abs=1e-6)
-    assert any(r.channel == 1 and "level-true" in r.sentence for r in measurement.remarks)
+    assert any(r.channel == 1 and "not calibrated" in r.sentence for r in measurement.remarks)
 
 
 def test_that_only_the_chosen_channels_are_measured_under_their_numbers(write) -> None:

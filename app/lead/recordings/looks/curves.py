@@ -216,7 +216,7 @@ def _mean_curves(
     made = []
     for (code, is_true), runs in by_set.items():
         if not is_true and (code, True) in by_set:
-            continue  # never averaged with, or shown beside, the set's level-true runs
+            continue  # never averaged with, or shown beside, the set's calibrated runs
         x, y = _mean_of(runs)
         made.append(Curve(code, x, y, len(runs), is_true))
     return tuple(made)
