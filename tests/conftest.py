@@ -2,6 +2,7 @@
 
 import itertools
 import os
+import sys
 
 import pytest
 
@@ -16,3 +17,13 @@ def own_machine(monkeypatch, tmp_path_factory):
     """Keep what the program keeps on a machine apart, test by test; the folder is not made."""
     folder = tmp_path_factory.getbasetemp() / f"machine-{next(_machines)}"
     monkeypatch.setenv("XDG_DATA_HOME", str(folder))
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_runtest_teardown():
+    """Let windows that a test has closed go: they would be restyled with every later one."""
+    result = yield
+    core = sys.modules.get("PySide6.QtCore")
+    if core is not None and core.QCoreApplication.instance() is not None:
+        core.QCoreApplication.sendPostedEvents(None, core.QEvent.Type.DeferredDelete)
+    return result

@@ -1,6 +1,6 @@
 """The lead's screen: a rail of stations on the left, the page of one of them beside it."""
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QMargins, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut, QShowEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QStackedWidget, QVBoxLayout, QWidget
 
@@ -106,18 +106,12 @@ class LeadScreen(QWidget):
         self._stack = QStackedWidget()
         for page in self._pages.values():
             self._stack.addWidget(page)
-        bar = QHBoxLayout()
-        bar.setContentsMargins(28, 12, 20, 0)
-        bar.addWidget(self.messages)
-        right = QVBoxLayout()
-        right.setSpacing(0)
-        right.addLayout(bar)
-        right.addWidget(self._stack, 1)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(0)
         row.addWidget(self._build_rail())
-        row.addLayout(right, 1)
+        row.addWidget(self._stack, 1)
+        self.messages.hang_in(self._stack, QMargins(28, 12, 20, 0))
         self.keys_card.set_keys(
             [
                 (f"Ctrl+{place}", title)

@@ -1,7 +1,7 @@
 """Buttons: the one that leads on, the ordinary one, and the quiet word in a pill."""
 
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFontMetrics, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFontMetrics, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QPushButton, QWidget
 
 from app.parts.fonts import font
@@ -13,12 +13,19 @@ _PILL_PX = 20
 
 
 class PrimaryButton(QPushButton):
-    """The one button of a screen that leads on."""
+    """The one button of a screen that leads on, once for a double click.
+
+    What it leads to stands in its place at once, and would take the second press unread.
+    """
 
     def __init__(self, text: str, parent: QWidget | None = None) -> None:
         super().__init__(text, parent)
         self.setProperty("look", "primary")
         self.setCursor(Qt.CursorShape.PointingHandCursor)
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Take the second press of a double click for a part of the first."""
+        event.accept()
 
 
 class QuietButton(QAbstractButton):

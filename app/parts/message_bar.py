@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from PySide6.QtCore import QEvent, QObject, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QMargins, QObject, QRectF, Qt, Signal
 from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
@@ -35,8 +35,8 @@ class _Sign(QWidget):
 class MessageBar(QFrame):
     """Says one thing at a time; hidden while there is nothing to say.
 
-    In a layout it takes room of its own while it speaks; `hang_over` lets it lie over headings
-    instead, so that nothing moves under the pointer.
+    In a layout it takes room of its own while it speaks; `hang_over` and `hang_in` let it lie over
+    headings instead, so that nothing moves under the pointer.
 
     Signals
     -------
@@ -52,6 +52,7 @@ class MessageBar(QFrame):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._places: tuple[QWidget, ...] = ()
+        self._margins: QMargins | None = None
         self._happened = self._line("strong")
         self._to_do = self._line("body")
         self._action = QPushButton(self)
@@ -72,6 +73,11 @@ class MessageBar(QFrame):
         row.addWidget(self._close)
         self.hide()
 
+    def hang_in(self, area: QWidget, margins: QMargins) -> None:
+        """Lie over the top of an area, where its pages have their headings."""
+        self.hang_over(area)
+        self._margins = margins
+
     def hang_over(self, *places: QWidget) -> None:
         """Lie over these widgets, which hold nothing to click, instead of pushing others down."""
         self._places = places
@@ -91,6 +97,9 @@ class MessageBar(QFrame):
         box = self._places[0].geometry()
         for place in self._places[1:]:
             box = box.united(place.geometry())
+        if self._margins is not None:
+            box = box.marginsRemoved(self._margins)
+            box.setHeight(0)
         # All of them, so that no half of a word looks out; more only for a longer message.
         high = max(self.heightForWidth(box.width()), box.height())
         self.setGeometry(box.left(), box.top(), box.width(), high)

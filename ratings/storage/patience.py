@@ -10,7 +10,7 @@ Result = TypeVar("Result")
 
 #: How long a transaction waits for another program's. One entry takes some 10 ms, so that a panel
 #: never waits this long: only a backup or a dead network does.
-LONGEST_WAIT_S = 5.0
+LONGEST_WAIT_S = 20.0
 #: Between two tries: much shorter than an entry is noticed, much longer than a try takes.
 _PAUSE_S = 0.02
 

@@ -3,18 +3,21 @@
 import csv
 import io
 import re
+import stat
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from ratings.errors import ScoreTableError
+from ratings.errors import ScoreTableError, reason_of
 from ratings.study.formula_cells import unmarked
 
 if TYPE_CHECKING:
     import pandas as pd
 
+_LONGEST_NAME = 255
 _LINE_END = re.compile(rb"\r\n|\r|\n")
 _TABS_BEFORE_QUOTATION = re.compile(r'(^|[,;\r\n])[ \t]+(?=")')
 
@@ -58,16 +61,24 @@ def read_cells(source: Path, kind: TableKind) -> "pd.DataFrame":
 
 
 def _text_of(source: Path, kind: TableKind) -> str:
-    if source.is_dir():
-        raise ScoreTableError(
-            f"{source.name} is a folder, not a {kind.name}.", "Choose a CSV file."
-        )
     try:
+        mode = source.stat().st_mode
+        if stat.S_ISDIR(mode):
+            raise ScoreTableError(
+                f"{source.name} is a folder, not a {kind.name}.", "Choose a CSV file."
+            )
+        if not stat.S_ISREG(mode):
+            # A pipe would be waited for without an end.
+            raise ScoreTableError(
+                f"{source.name} is not an ordinary file.", "Save what it gives as a file first."
+            )
         content = source.read_bytes()
     except FileNotFoundError as error:
         raise ScoreTableError(f"There is no file {source.name}.", "Check the name.") from error
     except OSError as error:
-        raise ScoreTableError(f"{source.name} could not be read: {error.strerror}.") from error
+        # A name that is too long is not repeated.
+        name = source.name if len(source.name) <= _LONGEST_NAME else f"{source.name[:20]}..."
+        raise ScoreTableError(f"{name} could not be read: {reason_of(error)}.") from error
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -148,10 +159,10 @@ def _column_names(source: Path, text: str, separator: str, kind: TableKind) -> l
             raise ScoreTableError(
                 f'{source.name}, row 1: there is no column "{name}".', kind.first_row
             )
-    twice = [name for name in names if name and names.count(name) > 1]
-    if twice:
+    twice = next((name for name, count in Counter(names).items() if name and count > 1), None)
+    if twice is not None:
         raise ScoreTableError(
-            f'{source.name}, row 1: there are two columns "{twice[0]}".', "Remove one of them."
+            f'{source.name}, row 1: there are two columns "{twice}".', "Remove one of them."
         )
     return names
 

@@ -81,6 +81,8 @@ class AgreementPage(QWidget):
             NotesPanel(presenter),
         )
         self._empty = EmptyPanel()
+        #: While there is nothing yet: axes without data look like a result of nothing.
+        self._reading = QWidget()
         self._build()
         presenter.changed.connect(self.show_results)
         transfers.busy_changed.connect(lambda _busy: self._enable_actions())
@@ -103,16 +105,24 @@ class AgreementPage(QWidget):
         self._heading.setText(presenter.heading())
         self._line.setText(presenter.standing_line())
         self._line.show()
+        if presenter.judged is None:
+            self._pages.setCurrentWidget(self._reading)
+            return
+        begins = self._pages.currentWidget() is self._reading
         self._pages.setCurrentWidget(self.sheet)
         self._show_conditions()
         for panel in self.panels:
             panel.set_failed(has_failed=attempt(partial(_fails_in, panel), instead=True))
         self._place_panels()
+        if begins and self.isVisible() and self.window().focusWidget() in (None, self._reading):
+            self.take_focus()
 
     def take_focus(self) -> None:
         """Put the keys on the first plot, or on the first step while there is none."""
         if self._pages.currentWidget() is self._empty:
             self._empty.step.setFocus()
+        elif self._pages.currentWidget() is self._reading:
+            self._reading.setFocus()
         else:
             self.panels[0].plot.setFocus()
 
@@ -127,6 +137,7 @@ class AgreementPage(QWidget):
         self._pages = QStackedLayout(body)
         self._pages.addWidget(self.sheet)
         self._pages.addWidget(self._empty)
+        self._pages.addWidget(self._reading)
         column = QVBoxLayout(self)
         column.setContentsMargins(28, 20, 20, 16)
         column.setSpacing(8)

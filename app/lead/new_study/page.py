@@ -223,9 +223,9 @@ class NewStudyPage(QWidget):
         column.setSpacing(8)
         column.addWidget(self.heading)
         column.addLayout(second)
-        column.addWidget(self.messages)
         column.addWidget(self._draft_area, 1)
         column.addWidget(self.foot)
+        self.messages.hang_over(self.heading, self.advice)
 
     def _build_draft_area(self) -> QWidget:
         listened_for = QuestionPanel(self.tr("What is listened for?"))

@@ -14,6 +14,7 @@ from studies import SETS, Clock, hear_both, rate_pair, small_study
 
 from app.lead.agreement.deviation_map import DeviationMap
 from app.lead.agreement.icc_plot import IccPlot, IccRow
+from app.lead.lead_screen import LeadScreen
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.study_folder import open_study
@@ -378,4 +379,32 @@ def test_that_a_listening_score_reaches_the_table_of_the_page(qtbot, open_screen
     desk.record_scores(desk.pairs[0].pair_id, "boom", {"A": 7.0, "B": 6.0})
     screen = open_screen(study)
     table = screen.agreement_page.panels[3].table.findings
-    assert "E1" in [table.index(row, 0).data() for row in range(table.rowCount())]
+    names = [table.headerData(n, Qt.Orientation.Vertical) for n in range(table.rowCount())]
+    assert "E1" in names
+
+
+def test_that_a_message_moves_nothing_under_the_pointer(qtbot, open_screen, empty_study):
+    screen = open_screen(empty_study)
+    screen.rail.choose("panel")
+    add = button(screen.panel_page, "Add a seat")
+    # Laid out once the page has been in sight.
+    qtbot.waitUntil(lambda: add.mapTo(screen, QPoint(0, 0)).y() > screen.height() // 3)
+    before = add.mapTo(screen, QPoint(0, 0))
+    screen.messages.tell("The disk is full.", "Free some space.", "attention")
+    qtbot.wait(1)
+    assert add.mapTo(screen, QPoint(0, 0)) == before
+    over = screen.messages.geometry()
+    assert over.left() > screen.rail.width()
+    assert over.bottom() < add.mapTo(screen, QPoint(0, 0)).y()
+
+
+def test_that_nothing_is_drawn_before_the_scores_are_read(qtbot, light, study):
+    screen = LeadScreen(study)
+    qtbot.addWidget(screen)
+    screen.resize(1280, 720)
+    screen.show()
+    page = screen.agreement_page
+    assert screen.presenter.judged is None
+    assert not page.panels[0].plot.isVisible()
+    qtbot.waitUntil(lambda: screen.presenter.judged is not None)
+    assert page.panels[0].plot.isVisible()

@@ -28,9 +28,10 @@ def test_that_no_small_table_breaks_a_finding(part):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("part", range(8))
-def test_that_thousands_of_small_tables_break_no_finding(part):
-    assert failures(21, 250 * part, 250 * (part + 1)) == {}
+@pytest.mark.parametrize("part", range(2))
+def test_that_more_of_them_break_no_finding_either(part):
+    # By the ten thousand: tests/benchmarks/fuzz_small_tables.py.
+    assert failures(21, 100 * part, 100 * (part + 1)) == {}
 
 
 def test_that_evaluators_who_contradict_each_other_get_an_icc_without_a_test():

@@ -1,5 +1,7 @@
 """Score tables as spreadsheets really write them, and as they must not be."""
 
+import os
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -220,3 +222,15 @@ def test_that_a_table_that_cannot_be_written_leaves_the_old_one(tmp_path):
     with pytest.raises(ScoreTableError):
         write_score_table(table, taken)
     assert [entry.name for entry in tmp_path.iterdir()] == ["taken.csv"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no pipes among the files")
+def test_that_a_pipe_is_refused_instead_of_waited_for(tmp_path):
+    pipe = tmp_path / "scores.csv"
+    os.mkfifo(pipe)
+    assert refusal(pipe) == "scores.csv is not an ordinary file."
+
+
+def test_that_a_name_too_long_for_the_disk_is_refused_in_words(tmp_path):
+    words = refusal(tmp_path / ("a" * 5000 + ".csv"))
+    assert words == f"{'a' * 20}... could not be read: file name too long."

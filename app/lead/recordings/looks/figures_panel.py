@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
-from PySide6.QtGui import QColor, QGuiApplication, QKeyEvent, QKeySequence
-from PySide6.QtWidgets import QAbstractItemView, QCheckBox, QHeaderView, QTableView, QWidget
+from PySide6.QtCore import QCoreApplication, Qt
+from PySide6.QtGui import QColor
+from PySide6.QtWidgets import QCheckBox, QWidget
 
 from app.lead.recordings.looks.exporting import Exporter, Table, as_lines
 from app.lead.recordings.looks.figure_words import difference_cell, figure_table, mean_words
@@ -16,110 +15,56 @@ from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
 from app.parts.file_asking import AskPath
 from app.parts.fonts import font
+from app.parts.named_table import Index, NamedTable, NamedTableModel
 from app.parts.theme import current_theme
 from ratings.findings.measured_figures import FigureFinding, is_clear
 from ratings.study.figures import title_of
 
-Index = QModelIndex | QPersistentModelIndex
-_ROOT = QModelIndex()
-_LOOK = """
-QTableView { border: 2px solid transparent; }
-QTableView:focus { border-color: palette(highlight); }
-QTableView::item { padding: 0 8px; border-bottom: 1px solid palette(midlight); }
-"""
+_SIDE_PX, _ROW_PX, _LEAST_HEIGHT_PX = 8, 34, 240
 
 
-class FiguresModel(QAbstractTableModel):
+class FiguresModel(NamedTableModel):
     """Figures down; unit, then a column for each set's mean and one for its difference."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._headings: tuple[str, ...] = ()
-        self._rows: tuple[tuple[str, ...], ...] = ()
+        self._block: Sequence[FigureFinding] = ()
         self._clear: frozenset[tuple[int, int]] = frozenset()
 
     def show_block(self, block: Sequence[FigureFinding]) -> None:
         """Show these figures."""
-        self.beginResetModel()
-        self._headings = _headings(block)
-        self._rows = tuple(_cells(finding) for finding in block)
+        self._block = block
         self._clear = frozenset(
-            (row, 4 + 2 * place)
+            (row, 3 + 2 * place)
             for row, finding in enumerate(block)
             for place, each in enumerate(finding.differences)
             if is_clear(finding, each)
         )
-        self.endResetModel()
+        self.show_rows(_headings(block), [_cells(finding) for finding in block])
 
-    def rowCount(self, parent: Index = _ROOT) -> int:
-        """Count the figures."""
-        return 0 if parent.isValid() else len(self._rows)
+    def as_text(self) -> str:
+        """Return the figures with their units, numbers in columns of their own."""
+        return as_lines(figure_table(self._block))
 
-    def columnCount(self, parent: Index = _ROOT) -> int:
-        """Count the columns."""
-        return 0 if parent.isValid() else len(self._headings)
-
-    def headerData(
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> Any:
-        """Name the columns."""
-        if orientation != Qt.Orientation.Horizontal:
-            return None
-        if role == Qt.ItemDataRole.DisplayRole:
-            return self._headings[section]
-        if role == Qt.ItemDataRole.TextAlignmentRole:
-            return Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignBottom
-        return None
-
-    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        """Give the words of a cell and how they look."""
-        if not index.isValid():
-            return None
-        if role == Qt.ItemDataRole.DisplayRole:
-            return self._rows[index.row()][index.column()]
-        if role == Qt.ItemDataRole.FontRole:
-            is_strong = index.column() == 0 or (index.row(), index.column()) in self._clear
-            return font("strong" if is_strong else "body")
-        if role == Qt.ItemDataRole.ForegroundRole and index.column() == 1:
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
+        """Make bold what is clear."""
+        place = (index.row(), index.column())
+        if index.isValid() and role == Qt.ItemDataRole.FontRole and place in self._clear:
+            return font("strong")
+        if index.isValid() and role == Qt.ItemDataRole.ForegroundRole and index.column() == 0:
             return QColor(current_theme().soft_text)
-        return None
+        return super().data(index, role)
 
 
-_LEAST_HEIGHT_PX = 240
-
-
-class FiguresTable(QTableView):
+class FiguresTable(NamedTable):
     """The table; Ctrl+C copies all of it."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.figures = FiguresModel(self)
-        self.copied: Table = ()
-        self.setModel(self.figures)
-        self.setAccessibleName(self.tr("figures of the sets"))
-        self.setAccessibleDescription(self.tr("Ctrl+C copies the table."))
-        self.setSelectionMode(QAbstractItemView.SelectionMode.NoSelection)
-        self.setTabKeyNavigation(False)
-        self.setShowGrid(False)
-        self.setStyleSheet(_LOOK)
-        self.verticalHeader().hide()
-        self.verticalHeader().setDefaultSectionSize(34)
-        self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        header = self.horizontalHeader()
-        header.setFont(font("small"))
-        header.setHighlightSections(False)
-        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-
-    def copy(self) -> None:
-        """Put the table on the clipboard, columns separated by tabs, units with it."""
-        QGuiApplication.clipboard().setText(as_lines(self.copied))
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Copy on Ctrl+C."""
-        if event.matches(QKeySequence.StandardKey.Copy):
-            self.copy()
-            return
-        super().keyPressEvent(event)
+        figures = FiguresModel()
+        about = QCoreApplication.translate("FiguresTable", "figures of the sets")
+        super().__init__(figures, about, _SIDE_PX, parent)
+        self.figures = figures
+        self.verticalHeader().setDefaultSectionSize(_ROW_PX)
 
 
 class FiguresPanel(LookPanel):
@@ -160,7 +105,6 @@ class FiguresPanel(LookPanel):
         block = self._block()
         self.figures.figures.show_block(block)
         self.flatten(is_flat=self._is_flat)
-        self.figures.copied = figure_table(block)
         self.reading.setText("" if block else self.tr("No run of this condition is measured yet."))
         self.caption.setText(
             self.tr(
