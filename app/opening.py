@@ -111,11 +111,24 @@ def mend_clip(path: Path, code: str) -> None:
     StudyError
         When it cannot be, as where the lead's file is out of reach.
     """
+    from ratings.storage.lead_file import NoLeadFileError
     from ratings.storage.mending import restore_clip
     from ratings.storage.study_folder import open_study
 
-    with contextlib.closing(open_study(path)) as study:
+    try:
+        study = open_study(path)
+    except NoLeadFileError as problem:
+        raise _out_of_reach() from problem
+    with contextlib.closing(study):
         restore_clip(study, code)
+
+
+def _out_of_reach() -> StudyError:
+    """Say at a seat, which knows nothing of the lead's folder, what to do about missing sound."""
+    return StudyError(
+        "A sound of this study is missing or damaged.",
+        "Ask the lead to open the study once: it is cut again from its recording.",
+    )
 
 
 def prepare_seats(study: BlindStudy) -> None:
@@ -146,9 +159,9 @@ def _made_whole(path: Path, progress: Progress) -> StudyError | None:
 
     try:
         study = open_study(path)
-    except NoLeadFileError as problem:
+    except NoLeadFileError:
         with contextlib.closing(open_blind_study(path)) as blind:
-            return problem if missing_codes(blind) else None
+            return _out_of_reach() if missing_codes(blind) else None
     with contextlib.closing(study):
         clear_leftovers(study.folder)
         keep_seats_ready(study, utc_now())

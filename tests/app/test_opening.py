@@ -115,9 +115,14 @@ def test_that_a_seat_opens_and_takes_people_while_the_lead_s_folder_is_away(tmp_
     opening.prepare_seats(result.study)
     SeatDesk(result.study).seat("Cy")
     assert [seat.evaluator.name for seat in session_seats(result.study)] == ["Ada", "Bo", "Cy"]
-    next(study.folder.clips.iterdir()).unlink()
+    clip = next(study.folder.clips.iterdir())
+    clip.unlink()
     again = opening.opened(study.folder.path, quiet)
-    assert "lead's part of the study" in again.notice.what_happened
+    # A seat knows nothing of the lead's files: it is told whom to ask.
+    assert again.notice.what_happened == "A sound of this study is missing or damaged."
+    assert "lead.sqlite" not in str(again.notice)
+    with pytest.raises(StudyError, match="is missing or damaged"):
+        opening.mend_clip(study.folder.path, clip.stem)
     for each in (result, again):
         each.study.close()
 
