@@ -7,6 +7,7 @@ from pathlib import Path
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
 
 from app.lead.copy_saving import CopySaving
+from app.parts.buttons import OnceButton
 from app.parts.file_asking import ask_folder
 from app.parts.headings import QuestionPanel, SoftLine
 
@@ -38,7 +39,7 @@ class CopyPanel(QuestionPanel):
         self.bar.setAccessibleName(self.tr("part of the copy that is done"))
         self.save = QPushButton(self.tr("Save a copy"))
         self.save.clicked.connect(self._on_save)
-        self.cancel = QPushButton(self.tr("Cancel"))
+        self.cancel = OnceButton(self.tr("Cancel"))
         self.cancel.clicked.connect(saving.cancel)
         row = QHBoxLayout()
         row.addWidget(self.save)

@@ -12,20 +12,25 @@ from app.parts.theme import current_theme
 _PILL_PX = 20
 
 
-class PrimaryButton(QPushButton):
-    """The one button of a screen that leads on, once for a double click.
+class OnceButton(QPushButton):
+    """An ordinary button on which a double click counts once.
 
-    What it leads to stands in its place at once, and would take the second press unread.
+    For steps, and for what comes into the place of a step, such as its "Stop": the second press
+    would be taken for something that nobody has read.
     """
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Take the second press of a double click for a part of the first."""
+        event.accept()
+
+
+class PrimaryButton(OnceButton):
+    """The one button of a screen that leads on."""
 
     def __init__(self, text: str, parent: QWidget | None = None) -> None:
         super().__init__(text, parent)
         self.setProperty("look", "primary")
         self.setCursor(Qt.CursorShape.PointingHandCursor)
-
-    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
-        """Take the second press of a double click for a part of the first."""
-        event.accept()
 
 
 class QuietButton(QAbstractButton):

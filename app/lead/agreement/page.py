@@ -15,7 +15,6 @@ from PySide6.QtWidgets import (
 )
 
 from app.background.jobs import attempt
-from app.lead.agreement.action_row import ActionRow
 from app.lead.agreement.empty_page import EmptyPanel
 from app.lead.agreement.notes_panel import NotesPanel
 from app.lead.agreement.panels import (
@@ -30,6 +29,7 @@ from app.lead.file_names import safe_name
 from app.lead.sheet import SheetScroll
 from app.parts.fields import Choice
 from app.parts.file_asking import AskPath, FilePurpose
+from app.parts.flow_row import FlowRow
 from app.parts.headings import FindingHeading, SoftLine
 from ratings.storage.blind_study import utc_now
 
@@ -107,6 +107,7 @@ class AgreementPage(QWidget):
         self._line.show()
         if presenter.judged is None:
             self._pages.setCurrentWidget(self._reading)
+            self._conditions.hide()
             return
         begins = self._pages.currentWidget() is self._reading
         self._pages.setCurrentWidget(self.sheet)
@@ -178,14 +179,14 @@ class AgreementPage(QWidget):
             self._grid.addWidget(order, 0, 0, 1, 2)
             self._grid.addWidget(apart, 1, 0, 1, 2)
 
-    def _build_actions(self) -> ActionRow:
+    def _build_actions(self) -> FlowRow:
         self._save_scores = QPushButton(self.tr("Save the score table (CSV)"))
         self._bring_scores = QPushButton(self.tr("Import scores (CSV)"))
         self._save_page = QPushButton(self.tr("Save the agreement report (HTML)"))
         self._save_scores.clicked.connect(self._ask_scores_place)
         self._bring_scores.clicked.connect(self._ask_scores_file)
         self._save_page.clicked.connect(self._ask_page_place)
-        return ActionRow((self._save_scores, self._bring_scores, self._save_page))
+        return FlowRow(self._save_scores, self._bring_scores, self._save_page)
 
     def _enable_actions(self) -> None:
         judged, is_free = self._presenter.judged, not self._transfers.is_busy

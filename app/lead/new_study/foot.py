@@ -13,7 +13,7 @@ from PySide6.QtWidgets import (
 
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.words import remaining_words
-from app.parts.buttons import PrimaryButton
+from app.parts.buttons import OnceButton, PrimaryButton
 from app.parts.fields import once_read
 from app.parts.plain import plain_tooltip
 
@@ -76,7 +76,7 @@ class StudyFoot(QWidget):
         self._bar.setFixedHeight(8)
         self._words = QLabel()
         self._words.setMinimumWidth(420)
-        self.cancel = QPushButton(self.tr("Cancel"))
+        self.cancel = OnceButton(self.tr("Cancel"))
         self.cancel.clicked.connect(presenter.maker.cancel)
         self._stack = QStackedLayout(self)
         self._stack.addWidget(

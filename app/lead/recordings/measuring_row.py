@@ -4,7 +4,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QProgressBar,
-    QPushButton,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -12,6 +11,7 @@ from PySide6.QtWidgets import (
 
 from app.lead.new_study.words import remaining_words
 from app.lead.recordings.presenter import RecordingsPresenter
+from app.parts.buttons import OnceButton
 from app.parts.fonts import font
 
 _FINE_STEPS = 1000
@@ -34,7 +34,7 @@ class MeasuringRow(QWidget):
         self.bar.setTextVisible(False)
         self.bar.setFixedHeight(8)
         self.bar.setAccessibleName(self.tr("part of the measuring that is done"))
-        self.stop = QPushButton(self.tr("Stop measuring"))
+        self.stop = OnceButton(self.tr("Stop measuring"))
         self.stop.clicked.connect(presenter.measuring.cancel)
         column = QVBoxLayout()
         column.setSpacing(4)

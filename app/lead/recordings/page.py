@@ -22,7 +22,6 @@ from app.lead.recordings.bringing.presenter import BringPresenter
 from app.lead.recordings.bringing.run_settings import RunSettingsPresenter
 from app.lead.recordings.bringing.run_settings_page import RunSettingsPage
 from app.lead.recordings.empty_panel import EmptyPanel
-from app.lead.recordings.flow_row import flowing
 from app.lead.recordings.looks.bands_panel import BandsPanel
 from app.lead.recordings.looks.exporting import Exporter
 from app.lead.recordings.looks.figures_panel import FiguresPanel
@@ -35,6 +34,7 @@ from app.lead.recordings.view_row import ViewRow
 from app.parts.buttons import PrimaryButton
 from app.parts.fields import Choice
 from app.parts.file_asking import AskPath, ask_recordings
+from app.parts.flow_row import FlowRow
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, SoftLine
 from app.parts.plain import plain_tooltip
@@ -263,7 +263,7 @@ class RecordingsPage(QWidget):
         self.measuring.show_state()
 
     def _build(self) -> None:
-        top = flowing(self.views, self.conditions, self.channels)
+        top = FlowRow(self.views, self.conditions, self.channels)
         self._shelf = Shelf()
         self._shelf.show_panel(self.runs)
         foot = QHBoxLayout()
@@ -279,7 +279,7 @@ class RecordingsPage(QWidget):
         column.setSpacing(8)
         column.addWidget(self.heading)
         column.addWidget(self.line)
-        column.addLayout(top)
+        column.addWidget(top)
         column.addWidget(self._shelf, 1)
         column.addLayout(foot)
         self._scroll = QScrollArea()

@@ -1,7 +1,8 @@
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QWidget
 
-from app.parts.buttons import PrimaryButton
+from app.parts.buttons import OnceButton, PrimaryButton
 
 LEFT = Qt.MouseButton.LeftButton
 
@@ -17,3 +18,26 @@ def test_that_a_double_click_leads_on_once(qtbot, light):
     assert len(taken) == 1
     QTest.mouseClick(button, LEFT)
     assert len(taken) == 2
+
+
+def test_that_the_second_press_of_a_double_click_does_not_stop_what_the_first_began(qtbot, light):
+    page = QWidget()
+    measure, stop = PrimaryButton("Measure 8 runs", page), OnceButton("Stop measuring", page)
+    stop.hide()
+    done = []
+    stop.clicked.connect(lambda: done.append("stop"))
+
+    def begin():
+        done.append("begin")
+        measure.hide()
+        stop.setGeometry(measure.geometry())
+        stop.show()
+
+    measure.clicked.connect(begin)
+    qtbot.addWidget(page)
+    page.show()
+    place = measure.geometry().center()
+    window = page.windowHandle()
+    QTest.mouseDClick(window, LEFT, pos=place)
+    assert done == ["begin"]
+    assert stop.isVisible()

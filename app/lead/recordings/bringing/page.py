@@ -24,10 +24,10 @@ from app.lead.counting import counted
 from app.lead.new_study.cell import dropped_files
 from app.lead.recordings.bringing.form import BringForm
 from app.lead.recordings.bringing.presenter import BringPresenter
-from app.lead.recordings.flow_row import flowing
-from app.parts.buttons import PrimaryButton, QuietButton
+from app.parts.buttons import OnceButton, PrimaryButton, QuietButton
 from app.parts.fields import once_read
 from app.parts.file_asking import AskPath, ask_recordings
+from app.parts.flow_row import FlowRow
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 
 #: Asks for recordings; an empty list when none was chosen.
@@ -75,7 +75,7 @@ class BringPage(QWidget):
         self.take_over = QPushButton(self.tr("Apply to all files"))
         self.back = QPushButton(self.tr("Back to the runs"))
         self.bring = PrimaryButton("")
-        self.stop = QPushButton(self.tr("Stop"))
+        self.stop = OnceButton(self.tr("Stop"))
         self.bar = QProgressBar()
         self.bar.setRange(0, _FINE_STEPS)
         self.bar.setTextVisible(False)
@@ -154,9 +154,8 @@ class BringPage(QWidget):
 
     def _build(self) -> None:
         listed = QuestionPanel(self.tr("Which files?"))
-        row = flowing(self.add, self.take_out)
         listed.body.addWidget(self.files, 1)
-        listed.body.addLayout(row)
+        listed.body.addWidget(FlowRow(self.add, self.take_out))
         self._form_panel = QuestionPanel(self.tr("What is this file?"))
         scroll = QScrollArea()
         scroll.setWidgetResizable(True)

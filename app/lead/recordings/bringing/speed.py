@@ -15,9 +15,9 @@ from PySide6.QtWidgets import (
 )
 
 from app.lead.recordings.bringing.draft import SpeedDraft, SpeedKind
-from app.lead.recordings.flow_row import flowing
 from app.parts.fields import NumberField, WholeNumberField
 from app.parts.file_asking import AskPath, FilePurpose
+from app.parts.flow_row import FlowRow
 from ratings.study.sets import Condition
 
 _LONGEST_SHIFT_S = 3600.0
@@ -113,9 +113,13 @@ class SpeedFields(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(4)
-        self._file_row = _row(self.file, self.offset)
-        self._channel_row = _row(QLabel(self.tr("Channel")), self.channel, self.scale)
-        self._pulse_row = _row(QLabel(self.tr("Channel")), self.pulse_channel, self.pulses)
+        self._file_row = FlowRow(self.file, self.offset, gap_px=8, indent_px=28)
+        self._channel_row = FlowRow(
+            QLabel(self.tr("Channel")), self.channel, self.scale, gap_px=8, indent_px=28
+        )
+        self._pulse_row = FlowRow(
+            QLabel(self.tr("Channel")), self.pulse_channel, self.pulses, gap_px=8, indent_px=28
+        )
         rows = {"file": self._file_row, "channel": self._channel_row, "pulses": self._pulse_row}
         for kind, way in self.ways.items():
             self._group.addButton(way)
@@ -144,9 +148,5 @@ class SpeedFields(QWidget):
         self.changed.emit(self._draft)
 
 
-def _row(*widgets: QWidget) -> QWidget:
-    holder = QWidget()
-    row = flowing(*widgets, gap_px=8)
-    row.setContentsMargins(28, 0, 0, 4)
-    holder.setLayout(row)
-    return holder
+def _row(*widgets: QWidget) -> FlowRow:
+    return FlowRow(*widgets, gap_px=8, indent_px=28)

@@ -37,7 +37,7 @@ class BandsPanel(LookPanel):
         self.picture = self.bars
         self.edit = QuietButton(self.tr("Change the bands"))
         self.body.addWidget(self.reading)
-        self.tools.addWidget(self.edit)
+        self.tools.add(self.edit)
         self._is_flat = False
         self._scroll = scroll = QScrollArea()
         scroll.setWidgetResizable(True)

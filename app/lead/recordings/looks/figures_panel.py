@@ -79,8 +79,8 @@ class FiguresPanel(LookPanel):
         self.thirds = QCheckBox(self.tr("With third octaves"))
         self.copy_button = QuietButton(self.tr("Copy the table"))
         self.body.addWidget(self.reading)
-        self.tools.addWidget(self.thirds)
-        self.tools.addWidget(self.copy_button)
+        self.tools.add(self.thirds)
+        self.tools.add(self.copy_button)
         self._is_flat = False
         self.body.addWidget(self.figures, 1)
         self.finish()

@@ -6,7 +6,6 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QWidget
 
 from app.lead.file_names import safe_name
-from app.lead.recordings.flow_row import FlowRow
 from app.lead.recordings.looks.curves import Curve
 from app.lead.recordings.looks.exporting import Exporter, Table
 from app.lead.recordings.looks.plot_frame import DrawnCurve
@@ -14,6 +13,7 @@ from app.lead.recordings.looks.set_marks import SetMark, set_marks
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
 from app.parts.file_asking import AskPath, FilePurpose
+from app.parts.flow_row import FlowRow
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel, SoftLine
 from app.parts.theme import current_theme
@@ -39,7 +39,7 @@ class LookPanel(QuestionPanel):
         self.reading.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.caption = SoftLine("", self)
         self.caption.setFont(font("small"))
-        self.body.addLayout(self.tools)
+        self.body.addWidget(self.tools)
 
     def show_results(self) -> None:
         """Show what the presenter holds; given by each panel."""
@@ -85,7 +85,7 @@ class LookPanel(QuestionPanel):
             button.clicked.connect(save)
             button.setAccessibleName(self.tr("Save as {0}").format(button.text()))
             beside.addWidget(button)
-        self.tools.addWidget(row)
+        self.tools.add(row)
         self.body.addWidget(self.caption)
 
     def _save_picture(self) -> None:

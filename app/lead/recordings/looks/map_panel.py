@@ -127,10 +127,10 @@ class MapPanel(LookPanel):
 
     def _build(self) -> None:
         at = QLabel(self.tr("Mark at"))
-        self.tools.addWidget(self.runs)
-        self.tools.addWidget(self.shows_found)
+        self.tools.add(self.runs)
+        self.tools.add(self.shows_found)
         for widget in (at, self.hz, self.mark_constant, self.mark_order, self.clear_marks):
-            self.tools.addWidget(widget)
+            self.tools.add(widget)
         self.body.addWidget(self.frame, 1)
         self.body.addWidget(self.reading)
         self.body.addWidget(self.shifts)

@@ -40,8 +40,8 @@ class SpectrumPanel(LookPanel):
         self.frame = PlotFrame(self.tr("spectra of the sets"))
         self.picture = self.frame
         self._curves: tuple[Curve, ...] = ()
-        self.tools.addWidget(self.keys)
-        self.tools.addWidget(self.thirds)
+        self.tools.add(self.keys)
+        self.tools.add(self.thirds)
         self.body.addWidget(self.frame, 1)
         self.body.addWidget(self.reading)
         self.finish()

@@ -28,8 +28,8 @@ class SpeedPanel(LookPanel):
         self.frame = PlotFrame(self.tr("level over speed"))
         self.picture = self.frame
         self._curves: tuple[Curve, ...] = ()
-        self.tools.addWidget(self.keys)
-        self.tools.addWidget(self.bands)
+        self.tools.add(self.keys)
+        self.tools.add(self.bands)
         self.body.addWidget(self.frame, 1)
         self.body.addWidget(self.reading)
         self.finish()
