@@ -15,6 +15,11 @@ Speed = Literal["fast", "slow"]
 REFERENCE_PRESSURE_PA = 20e-6
 """0 dB of sound pressure level in air (ISO 1683:2015, table 1)."""
 
+QUIETEST_CABIN_DB_A, LOUDEST_CABIN_DB_A = 40.0, 100.0
+"""Beyond, a calibration is doubted. Cabins were reported between 65.9 and 77.4 dB(A) on average (a
+tyre maker's press page on foam-lined tyres); slow coasting is quieter, fast rough roads are louder
+(limits: our judgement)."""
+
 TIME_CONSTANTS_S: dict[Speed, float] = {"fast": 0.125, "slow": 1.0}
 """IEC 61672-1:2013, 5.8.1."""
 

@@ -129,7 +129,12 @@ def _measurement(
         if found.coast_down is None
         else coast_down_findings(found.coast_down, settings.tyre),
         remarks=remarks_of(
-            found.faults, heading.numbers, is_level_true, heading.duration_s, settings
+            found.faults,
+            heading.numbers,
+            is_level_true,
+            [float(level) for level in found.levels.leq_a_db],
+            heading.duration_s,
+            settings,
         ),
     )
 

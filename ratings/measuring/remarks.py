@@ -7,6 +7,7 @@ import numpy as np
 from ratings.acoustics.faults.fault_meter import RunFaults
 from ratings.acoustics.faults.speed_faults import speed_faults
 from ratings.acoustics.faults.words import run_remarks, speed_remarks
+from ratings.acoustics.levels import LOUDEST_CABIN_DB_A, QUIETEST_CABIN_DB_A
 from ratings.measuring.settings import STEADY_RANGE_KM_H, MeasuringSettings
 from ratings.study.figures import Remark
 
@@ -17,13 +18,21 @@ def remarks_of(
     faults: RunFaults,
     numbers: Sequence[int],
     is_level_true: Sequence[bool],
+    leq_a_db: Sequence[float],
     duration_s: float,
     settings: MeasuringSettings,
 ) -> tuple[Remark, ...]:
-    """Return the remarks on a recording, those on single channels by their number from 1."""
+    """Return the remarks on a recording, those on single channels by their number from 1.
+
+    Parameters
+    ----------
+    leq_a_db
+        A-weighted equivalent level of each channel, re 20 uPa where it is calibrated.
+    """
     return (
         *run_remarks(faults, numbers),
         *_calibration(numbers, is_level_true),
+        *_plausible(numbers, is_level_true, leq_a_db),
         *_speed(duration_s, settings),
     )
 
@@ -45,6 +54,21 @@ def _calibration(numbers: Sequence[int], is_level_true: Sequence[bool]) -> Itera
             )
 
 
+def _plausible(
+    numbers: Sequence[int], is_level_true: Sequence[bool], leq_a_db: Sequence[float]
+) -> Iterator[Remark]:
+    for number, is_known, level_db in zip(numbers, is_level_true, leq_a_db, strict=True):
+        is_plausible = QUIETEST_CABIN_DB_A <= level_db <= LOUDEST_CABIN_DB_A
+        # Silence is told as a fault.
+        if is_known and np.isfinite(level_db) and not is_plausible:
+            yield Remark(
+                "doubtful",
+                f"Channel {number} has {level_db:.0f} dB(A): cabins have "
+                f"{QUIETEST_CABIN_DB_A:.0f} to {LOUDEST_CABIN_DB_A:.0f}. Check its calibration.",
+                number,
+            )
+
+
 def _speed(duration_s: float, settings: MeasuringSettings) -> Iterator[Remark]:
     trace = settings.speed
     if trace is None:
@@ -58,11 +82,12 @@ def _speed(duration_s: float, settings: MeasuringSettings) -> Iterator[Remark]:
             f"lasts {duration_s:.1f} s: check that they belong together.",
         )
     if settings.speed_range_km_h > STEADY_RANGE_KM_H and not settings.is_coast_down:
+        why = "by too little" if trace.is_falling else "without falling all the way"
         yield Remark(
             "doubtful",
             f"The speed moves between {trace.speed_km_h.min():.1f} and "
-            f"{trace.speed_km_h.max():.1f} km/h without falling all the way: the run is measured "
-            "neither as steady nor as a coast-down.",
+            f"{trace.speed_km_h.max():.1f} km/h {why}: the run is measured neither as steady nor "
+            "as a coast-down.",
         )
     if settings.speed_km_h is None or settings.is_coast_down:
         return

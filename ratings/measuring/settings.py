@@ -16,6 +16,10 @@ STEADY_RANGE_KM_H = 5.0
 """A speed that moves over more is not measured as one speed (own rule): the cavity line of a
 205/55R16 tyre would smear by 0.7 Hz."""
 
+LEAST_COAST_DOWN_KM_H = 12.0
+"""A speed that falls by less is no coast-down (own rule): the map wants 10 km/h between
+the middles of its first and last spectrum."""
+
 
 @dataclass(frozen=True, slots=True)
 class MeasuringSettings:
@@ -66,8 +70,10 @@ class MeasuringSettings:
 
     @property
     def is_coast_down(self) -> bool:
-        """Whether the speed falls over the recording."""
-        return self.speed is not None and self.speed.is_falling
+        """Whether the speed falls over the recording, far enough for levels over speed."""
+        if self.speed is None or not self.speed.is_falling:
+            return False
+        return self.speed_range_km_h >= LEAST_COAST_DOWN_KM_H
 
     @property
     def steady_speed_km_h(self) -> float | None:

@@ -3,7 +3,11 @@
 import math
 from collections.abc import Collection, Iterable, Sequence
 
-from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
+from ratings.acoustics.levels import (
+    LOUDEST_CABIN_DB_A,
+    QUIETEST_CABIN_DB_A,
+    REFERENCE_PRESSURE_PA,
+)
 from ratings.errors import DoubtfulLevelError, RatingsError, RecordingError
 from ratings.recordings.clips.equaliser import Equaliser
 from ratings.recordings.opening import shown_name
@@ -11,9 +15,6 @@ from ratings.storage.study_rows import PreparedClip
 
 MOST_BETWEEN_SIDES_DB = 20.0
 """A-weighted, between clips of one condition: the player refuses more (our judgement)."""
-QUIETEST_CABIN_DB_A, LOUDEST_CABIN_DB_A = 40.0, 100.0
-"""Cabins were reported between 65.9 and 77.4 dB(A) on average (a tyre maker's press page on
-foam-lined tyres); slow coasting is quieter, fast rough roads are louder (limits: our judgement)."""
 MOST_EQUALISER_GAIN_DB = 20.0
 """Headphones' equalisers lift a narrow dip by 10 to 15 dB (our judgement)."""
 

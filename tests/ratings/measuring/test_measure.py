@@ -253,3 +253,31 @@ def test_that_a_run_of_a_few_turns_is_measured_without_orders(write) -> None:
     (channel,) = measurement.by_channel()
     assert channel.pattern_orders == ()
     assert channel.leq_db == pytest.approx(60, abs=0.2)
+
+
+def test_that_a_steady_run_whose_speed_sinks_a_little_is_measured_as_steady(write) -> None:
+    path = write(tone_pa(500, 70, 6, 48_000))
+    sinking = SpeedTrace(np.array([0.0, 6.0]), np.array([81.1, 79.1]))
+    measurement = measure(path, MeasuringSettings(speed=sinking, speed_km_h=80.0), [FULL_SCALE_PA])
+    assert measurement.coast_down is None
+    assert measurement.settings.steady_speed_km_h == pytest.approx(80.1)
+
+
+def test_that_a_speed_that_falls_by_too_little_for_a_coast_down_is_told(write) -> None:
+    path = write(tone_pa(500, 70, 6, 48_000))
+    falling = SpeedTrace(np.array([0.0, 6.0]), np.array([85.0, 76.0]))
+    measurement = measure(path, MeasuringSettings(speed=falling), [FULL_SCALE_PA])
+    assert measurement.coast_down is None
+    assert measurement.settings.steady_speed_km_h is None
+    (told,) = [each.sentence for each in measurement.remarks if "km/h" in each.sentence]
+    assert "between 76.0 and 85.0 km/h by too little" in told
+
+
+@pytest.mark.parametrize(("level_db", "is_told"), [(70, False), (130, True), (25, True)])
+def test_that_a_level_no_cabin_has_is_doubted(write, level_db: float, is_told: bool) -> None:
+    path = write(tone_pa(1000, 100, 3, 48_000))
+    factor = FULL_SCALE_PA * 10 ** ((level_db - 100) / 20)
+    remarks = measure(path, FREE, [factor]).remarks
+    told = [each for each in remarks if "cabins have 40 to 100" in each.sentence]
+    assert [(each.severity, each.channel) for each in told] == [("doubtful", 1)] * is_told
+    assert not told or f"has {level_db} dB(A)" in told[0].sentence
