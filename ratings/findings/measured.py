@@ -98,12 +98,15 @@ def measured(
     codes = sorted({key[3] for key in cells} - {control}, key=by_number)
     sets = (control, *codes)
     figures = list(dict.fromkeys(key[:3] for key in cells))
-    void_of: dict[tuple[str, str], set[int]] = {}
-    for code, condition, run in left_out:
-        void_of.setdefault((code, condition), set()).add(run)
+    void_of, runs_of = _by_set(left_out), _by_set(_runs(table) - left_out)
     by_set = [
         [
-            set_figure(code, cells.get((*figure, code), {}), void_of.get((code, figure[0]), ()))
+            set_figure(
+                code,
+                cells.get((*figure, code), {}),
+                void_of.get((code, figure[0]), ()),
+                runs_of.get((code, figure[0]), ()),
+            )
             for code in sets
         ]
         for figure in figures
@@ -120,6 +123,18 @@ def measured(
         findings=tuple(_adjusted(found)),
         void=tuple(sorted(left_out)),
     )
+
+
+def _runs(table: pd.DataFrame) -> set[RunName]:
+    columns = (table[name].tolist() for name in ("set", "condition", "run"))
+    return {(code, condition, int(run)) for code, condition, run in zip(*columns, strict=True)}
+
+
+def _by_set(names: Collection[RunName]) -> dict[tuple[str, str], set[int]]:
+    found: dict[tuple[str, str], set[int]] = {}
+    for code, condition, run in names:
+        found.setdefault((code, condition), set()).add(run)
+    return found
 
 
 _Cells = dict[tuple[str, str, str, str], dict[str, list[tuple[int, float]]]]

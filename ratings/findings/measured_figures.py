@@ -153,7 +153,10 @@ def is_clear(finding: FigureFinding, each: FigureDifference) -> bool:
 
 
 def set_figure(
-    code: str, by_unit: Mapping[str, Sequence[tuple[int, float]]], void: Collection[int] = ()
+    code: str,
+    by_unit: Mapping[str, Sequence[tuple[int, float]]],
+    void: Collection[int] = (),
+    runs: Collection[int] = (),
 ) -> SetFigure:
     """Take the runs of a set together; never those of unlike units.
 
@@ -164,13 +167,16 @@ def set_figure(
         out.
     void
         Numbers of its runs that must not be used and are not among them.
+    runs
+        Numbers of all its other runs; those without this figure are told too.
     """
     finite = {
         unit: tuple((run, value) for run, value in values if math.isfinite(value))
         for unit, values in by_unit.items()
     }
     known = {unit: values for unit, values in finite.items() if values}
-    reasons = dict.fromkeys(void, "void")
+    measured = {run for values in by_unit.values() for run, _ in values}
+    reasons = dict.fromkeys(void, "void") | dict.fromkeys(set(runs) - measured, "no value")
     reasons |= {
         run: "no value"
         for values in by_unit.values()

@@ -16,6 +16,12 @@ NOTHING_STANDS_OUT = "No set differs from the control by more than run-to-run sc
 
 #: Changes of level in words; common practice, no source.
 _SIDE_BY_SIDE_DB, _ALONE_DB = 1.0, 3.0
+#: Which of the figures in sone it is; two of them without a name read like a slip.
+_LOUDNESSES = {
+    "loudness_n": "in loudness N",
+    "loudness_n5": "in loudness N5",
+    "loudness_nmax": "in maximum loudness",
+}
 _COMPARATIVES = {
     "sone": ("less loud", "louder"),
     "acum": ("less sharp", "sharper"),
@@ -42,7 +48,7 @@ def where_words(key: str) -> str:
         return f"in the third octave at {key.removeprefix('third_octave_')} Hz"
     if key.startswith("pattern_order_"):
         return f"in {title_of(key).lower()}"
-    return ""
+    return _LOUDNESSES.get(key, "")
 
 
 def difference_words(difference: float, unit: str) -> str:

@@ -144,8 +144,8 @@ def common_loop(sounds: Sequence[CutSound], condition: Condition) -> FoundLoop:
     loop_s = (loop.stop_frame - loop.start_frame) / rate_hz
     return FoundLoop(
         loop,
-        f"cut to a loop of {loop_s:.2f} s, level step at the loop point {loop.seam_db:+.1f} dB "
-        f"(worst set; uncut {whole_db:+.1f} dB)",
+        f"cut to a loop of {loop_s:.2f} s, which joins by {whole_db - loop.seam_db:.1f} dB better "
+        "than the uncut clip, in the set that joins worst",
     )
 
 

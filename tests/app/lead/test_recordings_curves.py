@@ -10,6 +10,7 @@ import pytest
 from app.lead.recordings.looks.axes import (
     Axis,
     difference_axis,
+    difference_step,
     levels_axis,
     spectrum_axis,
     third_octave_axis,
@@ -213,6 +214,26 @@ def test_that_the_difference_axis_holds_every_interval_alike_on_both_sides():
     axis = difference_axis(found)
     assert axis.low == -axis.high
     assert axis.high >= abs(each.low) > axis.high - 2
+
+
+def test_that_one_run_of_a_wrong_level_does_not_press_the_others_into_the_middle():
+    levels = {"862": (60.0, 120.0), "417": (62.0, 62.2)}
+    found = found_of(
+        (code, "rough", run, "ears", "band_boom", "dB", value)
+        for code, values in levels.items()
+        for run, value in enumerate(values, 1)
+    )
+    each = found.findings[0].difference_of("417")
+    axis = difference_axis(found)
+    # An interval of some hundred decibels is cut, the difference itself is not.
+    assert abs(each.low) > axis.high >= 3 * abs(each.difference) - 2
+
+
+@pytest.mark.parametrize("high", [4.0, 8.0, 22.0, 84.0, 800.0])
+def test_that_the_marks_of_the_difference_axis_keep_their_distance(high):
+    step = difference_step(Axis(-high, high))
+    assert 2 <= high / step <= 5
+    assert step in (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
 
 
 @pytest.mark.parametrize("theme", [LIGHT, DARK])

@@ -141,7 +141,8 @@ def test_that_missing_and_void_runs_are_named():
         ("band_boom", "in the boom band"),
         ("band_structure_borne", "in the structure-borne band"),
         ("leq_a", "overall"),
-        ("loudness_n", ""),
+        ("loudness_n", "in loudness N"),
+        ("roughness", ""),
         ("third_octave_31.5", "in the third octave at 31.5 Hz"),
         ("pattern_order_2", "in pattern order 2"),
     ],
@@ -180,3 +181,23 @@ def test_that_a_change_of_level_has_words_marked_as_common_practice(difference, 
     words = audible_words(difference)
     assert words.startswith(begins)
     assert "common practice" in words
+
+
+def test_that_a_run_without_the_figure_is_named():
+    rows = [
+        (code, ROUGH, run, "ears", key, unit, value + run / 10)
+        for key, unit, value in (("leq_a", "dB(A)", 70.0), ("loudness_n", "sone", 20.0))
+        for code in ("417", "862")
+        for run in (1, 2, 3)
+        if (key, code, run) != ("loudness_n", "417", 2)
+    ]
+    found = measured(pd.DataFrame(rows, columns=COLUMNS), "862")
+    loudness = next(each for each in found.findings if each.key == "loudness_n")
+    assert "; 2 runs against 3, not counted: run 2 of 417: no value)" in claim(loudness, "417")
+
+
+def test_that_two_kinds_of_loudness_are_told_apart():
+    values = {"417": [30.0, 30.1, 29.9], "862": [20.0, 20.1, 19.9]}
+    found = found_of({("loudness_n", "sone"): values, ("loudness_n5", "sone"): values})
+    told = condition_sentence(found.block(ROUGH, "ears"))
+    assert "10.0 sone louder in loudness N and 10.0 sone louder in loudness N5" in told

@@ -12,7 +12,7 @@ from ratings.findings.measured_figures import is_level_true as is_true_unit
 _STEP_DB = 10.0
 #: A line of 1 Hz may lie this far under the mean of its third octave.
 _ROOM_BELOW_DB = 10.0
-_DIFFERENCE_STEP, _LEAST_DIFFERENCE = 2.0, 4.0
+_DIFFERENCE_STEP, _LEAST_DIFFERENCE, _MOST_TIMES = 2.0, 4.0, 3.0
 _WIDTHS_HZ = {band.name: band.high_hz - band.low_hz for band in THIRD_OCTAVES}
 
 
@@ -49,17 +49,32 @@ def levels_axis(levels_db: Iterable[float]) -> Axis:
 
 
 def difference_axis(found: Measured) -> Axis:
-    """Return the axis, alike on both sides of zero, that holds every difference of level."""
-    ends = [
-        abs(end)
+    """Return the axis, alike on both sides of zero, that holds every difference of level.
+
+    Intervals are held too, up to three times the largest difference: one run with a wrong
+    calibration would press all others into the middle.
+    """
+    compared = [
+        each
         for finding in found.findings
         if is_compared(finding.key) and finding.unit.startswith("dB")
         for each in finding.differences
-        for end in (each.difference, each.low, each.high)
-        if end is not None
+        if each.difference is not None
     ]
-    half = math.ceil(max([_LEAST_DIFFERENCE, *ends]) / _DIFFERENCE_STEP) * _DIFFERENCE_STEP
+    largest = max((abs(each.difference or 0.0) for each in compared), default=0.0)
+    furthest = max(
+        (abs(end) for each in compared for end in (each.low, each.high) if end is not None),
+        default=0.0,
+    )
+    held = max(_LEAST_DIFFERENCE, largest, min(furthest, _MOST_TIMES * largest))
+    half = math.ceil(held / _DIFFERENCE_STEP) * _DIFFERENCE_STEP
     return Axis(-half, half)
+
+
+def difference_step(axis: Axis) -> float:
+    """Return the distance of the marks on such an axis: five on each side at most."""
+    steps = (factor * 10.0**power for power in range(6) for factor in (1.0, 2.0, 5.0))
+    return next(step for step in steps if step >= _DIFFERENCE_STEP and axis.high / step <= 5.0)
 
 
 def _third_octave_means(found: Measured, *, is_level_true: bool) -> Iterable[tuple[float, float]]:

@@ -7,7 +7,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.lead.recordings.looks.axes import Axis
+from app.lead.recordings.looks.axes import Axis, difference_step
 from app.lead.recordings.looks.set_keys import draw_mark
 from app.lead.recordings.looks.set_marks import SetMark
 from app.parts.fonts import font
@@ -132,7 +132,7 @@ class BandBars(QWidget):
     def _draw_axis(self, painter: QPainter) -> None:
         theme, metrics = current_theme(), QFontMetricsF(font("small"))
         painter.setFont(font("small"))
-        step = 2.0 if self._axis.high <= 8 else 5.0 if self._axis.high <= 20 else 10.0
+        step = difference_step(self._axis)
         count = int(self._axis.high // step)
         for place in range(-count, count + 1):
             value, x = place * step, self._x(place * step)
@@ -162,6 +162,11 @@ class BandBars(QWidget):
         painter.drawText(QPointF(0, y + (_ROW_PX + metrics.ascent()) / 2 - 2), name)
         return y + _ROW_PX if self._is_narrow() else y
 
+    def _draw_cut(self, painter: QPainter, end: QPointF, inwards: float) -> None:
+        """Draw an arrow where an interval goes on beyond the axis."""
+        for side in (-5.0, 5.0):
+            painter.drawLine(end, end + QPointF(inwards, side))
+
     def _draw_row(self, painter: QPainter, row: BarRow, box: QRectF) -> None:
         theme, middle = current_theme(), box.center().y()
         left = self._names_px()
@@ -173,6 +178,9 @@ class BandBars(QWidget):
         if row.low is not None and row.high is not None:
             painter.setPen(QPen(QColor(row.mark.colour), 3, c=Qt.PenCapStyle.FlatCap))
             painter.drawLine(QPointF(self._x(row.low), middle), QPointF(self._x(row.high), middle))
+            for end, inwards in ((row.low, 6.0), (row.high, -6.0)):
+                if not self._axis.low <= end <= self._axis.high:
+                    self._draw_cut(painter, QPointF(self._x(end), middle), inwards)
         if row.difference is not None:
             painter.setPen(QPen(QColor(row.mark.colour), 2.5))
             painter.setBrush(QColor(row.mark.colour if row.is_clear else theme.panel))

@@ -145,9 +145,8 @@ class SpectrumPanel(LookPanel):
         edge = pg.mkPen(theme.attention, style=Qt.PenStyle.DashLine)
         region = pg.LinearRegionItem((low, high), movable=False, brush=tint, pen=edge)
         self.frame.add(region, is_below=True)
-        words = self.tr("cavity expected, {0} to {1} Hz").format(
-            f"{predicted[0]:.0f}", f"{predicted[1]:.0f}"
-        )
+        ends = dict.fromkeys(f"{hz:.0f}" for hz in predicted)
+        words = self.tr("cavity expected, {0} Hz").format(self.tr(" to ").join(ends))
         label = pg.TextItem(words, color=theme.attention, anchor=(0, 0))
         label.setPos(high, self.frame.top_of_axis())
         self.frame.add(label)
