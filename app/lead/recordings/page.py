@@ -254,6 +254,7 @@ class RecordingsPage(QWidget):
         waiting, is_runs = len(presenter.waiting), presenter.view == "runs"
         can_change = not presenter.is_read_only
         has_runs = presenter.reading is not None and bool(presenter.reading.runs)
+        had_keys = self.measure.hasFocus() or self.measuring.stop.hasFocus()
         self.bring.setVisible(is_runs and has_runs and can_change)
         self.describe.setVisible(is_runs and has_runs and can_change)
         self.measure.setText(self.tr("Measure {0}").format(counted(waiting, "run")))
@@ -261,6 +262,10 @@ class RecordingsPage(QWidget):
             is_runs and bool(waiting) and can_change and presenter.measuring.state is None
         )
         self.measuring.show_state()
+        step = self.measure if self.measuring.isHidden() else self.measuring.stop
+        if had_keys and not step.hasFocus():
+            # The button that had the keys is gone; they go to what stands in its place.
+            (self.views.buttons[presenter.view] if step.isHidden() else step).setFocus()
 
     def _build(self) -> None:
         top = FlowRow(self.views, self.conditions, self.channels)

@@ -2,6 +2,7 @@
 
 import csv
 import math
+import threading
 from dataclasses import replace
 
 import numpy as np
@@ -507,3 +508,19 @@ def test_that_home_shows_the_whole_axes_again(qtbot, light):
     qtbot.keyClick(frame, Qt.Key.Key_Home)
     (low, high), _ = frame.plot.viewRange()
     assert (low, high) == pytest.approx((0, 10))
+
+
+def test_that_the_keys_stay_where_measuring_began_and_where_it_ends(qtbot, opened, tmp_path):
+    study = study_with_runs(tmp_path / "unmeasured", runs=1)
+    screen = opened(study)
+    page, presenter = screen.recordings.page, screen.recordings.presenter
+    may_end = threading.Event()
+    presenter.measuring._measure = lambda _desk, _number, _progress: may_end.wait(20)
+    page.measure.setFocus()
+    qtbot.waitUntil(page.measure.hasFocus)
+    qtbot.keyClick(page.measure, Qt.Key.Key_Space)
+    assert page.measuring.stop.hasFocus()
+    may_end.set()
+    # Nothing was measured, so that the step is offered again.
+    qtbot.waitUntil(page.measure.hasFocus)
+    study.close()
