@@ -344,9 +344,9 @@ class MainWindow(QMainWindow):
         from ratings.storage.listening_desk import session_seats
 
         seats = session_seats(study)
-        finished = sum(seat.locked_count == seat.pair_count for seat in seats)
-        begun = sum(0 < seat.locked_count < seat.pair_count for seat in seats)
-        waiting = len(seats) - finished - begun
+        finished = sum(seat.is_finished for seat in seats)
+        waiting = sum(not seat.is_begun for seat in seats)
+        begun = len(seats) - finished - waiting
         if finished == len(seats):
             evaluate = self.tr("Every seat has finished.")
         else:

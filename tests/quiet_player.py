@@ -27,11 +27,16 @@ class QuietPlayer(QObject):
         self.trouble = None
         self.loaded = []
         self.rises = 0
+        self._must_rise = False
+        #: Whether each pair loaded rises slowly.
+        self.rising = []
         self._heard_s = {"A": 0.0, "B": 0.0}
         self._played_s = {"A": 0.0, "B": 0.0}
 
     def load(self, pair):
         self.loaded.append(pair)
+        self.rising.append(self._must_rise)
+        self._must_rise = False
         self.duration_s = len(pair.a) / pair.sample_rate_hz
         self.position_s = 0.0
         self._heard_s = {"A": 0.0, "B": 0.0}
@@ -46,6 +51,7 @@ class QuietPlayer(QObject):
 
     def rise_slowly(self):
         self.rises += 1
+        self._must_rise = True
 
     def play(self):
         self.is_playing = True

@@ -7,6 +7,7 @@ from PySide6.QtCore import QObject, Signal, SignalInstance
 
 from app.background.jobs import Job, Step
 from app.evaluator.exposure_words import dose_words, to_come_words, today_words
+from app.evaluator.level_change import LevelChange, level_change
 from app.evaluator.pair_sound import SessionSound
 from app.playback.dose import Listened, played_elsewhere
 from app.playback.keeper import OutputDevice
@@ -117,8 +118,8 @@ class BriefPresenter(QObject):
         self._left_s = self.desk.seconds_left()
         self.elsewhere = played_elsewhere(self.desk.evaluator, self.desk.study)
         self._today = Listened.of([*self.desk.exposure_today(), *self.elsewhere.stretches])
-        answers = self.desk.answers().values()
-        self.done = sum(answer.is_locked for answer in answers)
+        self._answers = self.desk.answers()
+        self.done = sum(answers.is_locked for answers in self._answers.values())
         before = self.desk.exposure_since(datetime.min.replace(tzinfo=UTC))
         self._had_unknown = any(played.level_db_a is None for played in before)
         self._had_known = any(played.level_db_a is not None for played in before)
@@ -250,8 +251,13 @@ class BriefPresenter(QObject):
         ).format(f"{self.sound.attenuation_db:.0f}")
 
     def way_words(self) -> str:
-        """Say when a session under way changes between known and unknown level."""
+        """Say when a session under way goes on at another level than before."""
         if not self.done:
+            return ""
+        change = level_change(self.desk.pairs, self._answers, self.sound.level)
+        if change is not None:
+            return self._change_words(change)
+        if any(answers.level is not None for answers in self._answers.values()):
             return ""
         if self.sound.is_at_known_level and self._had_unknown:
             return self.tr(
@@ -264,6 +270,16 @@ class BriefPresenter(QObject):
                 "the person in charge."
             )
         return ""
+
+    def _change_words(self, change: LevelChange) -> str:
+        by_ear = change.now.output_db is None and change.before.output_db is None
+        if by_ear:
+            words = self.tr(
+                "{0} Louder and Softer bring it back; if not, tell the person in charge."
+            )
+        else:
+            words = self.tr("{0} Tell the person in charge.")
+        return words.format(change.words())
 
     # Trial sounds
 
@@ -426,6 +442,11 @@ class BriefPresenter(QObject):
         """Say how to set the volume, and when to stop."""
         if self.sound.is_at_known_level:
             ears = self.tr("Leave the volume as it was when the level was measured.")
+        elif self.done:
+            ears = self.tr(
+                "Leave the volume as it was for the pairs before. If it was moved: set it low, "
+                "play the trial sound, and raise it until it is as loud as it was."
+            )
         else:
             ears = self.tr(
                 "Set the volume low and play the trial sound: it is as loud as the loudest clip. "

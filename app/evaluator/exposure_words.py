@@ -108,6 +108,11 @@ def full_notice() -> DoseReachedError:
     )
 
 
+def passed_words() -> str:
+    """Recall beside a pair that somebody goes on although a full day's dose is reached."""
+    return _tr("A full day's dose is reached: stop as soon as you can.")
+
+
 def stop_words() -> str:
     """Ask to stop, with the reason."""
     return _tr(

@@ -13,6 +13,7 @@ from app.playback.level import (
     Ceiling,
     Gain,
     level_at_ear_db_a,
+    level_at_ear_offset_db,
     lowering_db,
     playback_gain,
     sides_are_far_apart,
@@ -22,7 +23,7 @@ from ratings.acoustics.levels import ClipLevels, clip_levels
 from ratings.errors import PlaybackError, RatingsError, RecordingError, StudyError
 from ratings.storage.listening_desk import ListeningDesk
 from ratings.storage.progress import Progress, quiet
-from ratings.study.listening import SIDES, BlindClip, Pair, Side
+from ratings.study.listening import SIDES, BlindClip, Pair, PlayedLevel, Side
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +190,14 @@ class SessionSound:
                 energy += float(10.0 ** (level_db_a / 10.0)) * clip.duration_s
                 duration_s += clip.duration_s
         return 10.0 * math.log10(energy / duration_s) if energy > 0.0 else -math.inf
+
+    @property
+    def level(self) -> PlayedLevel:
+        """How loud all clips are played now."""
+        output_pa = self.output_pa_per_full_scale if self.is_calibrated else None
+        # Of a sine, whose rms is 3 dB below its peak.
+        output_db = None if output_pa is None else level_at_ear_offset_db(output_pa / math.sqrt(2))
+        return PlayedLevel(self._below_db, output_db)
 
     @property
     def _below_db(self) -> float:

@@ -165,7 +165,7 @@ class SeatsPage(QWidget):
         name.setTextFormat(Qt.TextFormat.PlainText)
         holder = seat_holder(self._study, seat.session_id)
         state = QLabel(self.seat_words(seat) if holder is None else holder_words(holder))
-        is_done = seat.locked_count == seat.pair_count
+        is_done = seat.is_finished
         look = "attention" if holder is not None else "done" if is_done else "soft"
         state.setProperty("look", look)
         line.addWidget(code)
@@ -179,7 +179,7 @@ class SeatsPage(QWidget):
             line.addSpacing(_BUTTON_PX + _REMOVE_PX + 2 * line.spacing())
             row.setMinimumHeight(_ROW_PX)
             return row
-        if seat.locked_count == 0 and holder is None:
+        if not seat.is_begun and holder is None:
             line.addWidget(self._remove_button(seat))
         else:
             line.addSpacing(_REMOVE_PX + line.spacing())
@@ -196,7 +196,7 @@ class SeatsPage(QWidget):
         return button
 
     def _seat_button(self, seat: SessionSeat) -> QPushButton:
-        words = self.tr("Listen") if seat.locked_count == 0 else self.tr("Go on")
+        words = self.tr("Go on") if seat.is_begun else self.tr("Listen")
         button = QPushButton(words)
         button.setFixedWidth(_BUTTON_PX)
         self._listen_buttons[seat.session_id] = button
@@ -208,9 +208,9 @@ class SeatsPage(QWidget):
 
     def seat_words(self, seat: SessionSeat) -> str:
         """Say how far a seat has got."""
-        if seat.locked_count == seat.pair_count:
+        if seat.is_finished:
             return self.tr("finished, {0} pairs").format(seat.pair_count)
-        if seat.locked_count == 0:
+        if not seat.is_begun:
             return self.tr("not begun, {0} pairs").format(seat.pair_count)
         return self.tr("{0} of {1} pairs rated").format(seat.locked_count, seat.pair_count)
 

@@ -29,7 +29,7 @@ def key_card() -> list[tuple[str, str]]:
         ("S", tr("SessionKeys", "set a pair aside that has no sound")),
         ("R", tr("SessionKeys", "return to the pairs set aside")),
         ("D", tr("SessionKeys", "sound device and level")),
-        ("Esc", tr("SessionKeys", "drop a number, a message; leave")),
+        ("Esc", tr("SessionKeys", "drop a number or a message; else leave")),
         ("?", tr("SessionKeys", "this card")),
     ]
 

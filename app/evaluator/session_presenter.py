@@ -10,10 +10,12 @@ from app.evaluator.exposure_words import (
     dose_words,
     full_notice,
     half_notice,
+    passed_words,
     to_come_words,
     today_words,
 )
 from app.evaluator.hearing import Hearing
+from app.evaluator.level_change import hear_again, level_change
 from app.evaluator.open_twice import both_count, holder_words
 from app.evaluator.pair_form import NotYetError, PairForm
 from app.evaluator.pair_player import PairPlayer
@@ -79,7 +81,7 @@ class SessionPresenter(QObject):
         self._aside: set[int] = set()
         self._lease: SeatLease | None = None
         self._is_saving = False
-        self.level_sentence = ""
+        self._level_sentence = ""
         self.entry = ScoreEntry(desk.scale, self._give_typed, self.problem_raised.emit, self)
         self.entry.changed.connect(self.answers_changed)
         player.state_changed.connect(self._on_state)
@@ -144,14 +146,13 @@ class SessionPresenter(QObject):
 
     def begin(self) -> None:
         """Take the session up where it was left; at its break, if that was only just due."""
-        self.player.rise_slowly()
         self._lease = take_seat(self.desk.study, self.desk.session_id)
         weakref.finalize(self, self._lease.release)
         self.is_resting = self.desk.break_is_due(self._answers)
         if self.is_resting:
             self.pair_changed.emit()
         else:
-            self._come_to_next()
+            self._come_back()
         if self._lease.other is not None:
             told = self.tr("This seat is {0}.").format(holder_words(self._lease.other))
             self.problem_raised.emit(StudyError(told, both_count()))
@@ -179,6 +180,8 @@ class SessionPresenter(QObject):
             return
         # The same seat may be open in another window, which has closed the pair already.
         if not self._is_closed(form.pair):
+            if not self._takes_scores():
+                return
             missing = form.first_missing()
             if missing is not None:
                 form.activate(missing)
@@ -216,20 +219,19 @@ class SessionPresenter(QObject):
         if self.is_resting and following is not None:
             self._try(lambda: self.desk.record_rested(following.pair_id))
             self.is_resting = False
-            self._come_to_next()
-
-    def leave_rest(self) -> None:
-        """Keep that whoever leaves in a break has taken it."""
-        following = self._next_pair()
-        if self.is_resting and following is not None:
-            self._try(lambda: self.desk.record_rested(following.pair_id))
+            self._come_back()
 
     def pass_full_dose(self) -> None:
         """Go on although a full day's dose is reached; asked once in each opening."""
         if self.is_asked_to_stop:
             self.is_asked_to_stop = False
             self._may_pass_full = True
-            self._come_to_next()
+            self._come_back()
+
+    def _come_back(self) -> None:
+        """Go on after ears have rested, and headphones were off: the sound rises slowly."""
+        self.player.rise_slowly()
+        self._come_to_next()
 
     def _next_pair(self) -> Pair | None:
         for pair in self.desk.pairs:
@@ -262,12 +264,17 @@ class SessionPresenter(QObject):
             self.problem_raised.emit(half_notice())
 
     def _load_if_possible(self, pair: Pair) -> RatingsError | None:
+        level, answers = self._sound.level, self._answers[pair.pair_id]
+        before = answers.level
         try:
             self._load(pair)
+            must_hear_again = answers.open_at(level)
             # After the sound: a busy disk must not leave the pair silent.
-            self.desk.record_opened(pair.pair_id)
+            self.desk.record_opened(pair.pair_id, level)
         except RatingsError as problem:
             return problem
+        if before is not None and must_hear_again:
+            return hear_again(level.louder_db(before))
         return None
 
     def _load(self, pair: Pair) -> None:
@@ -277,9 +284,17 @@ class SessionPresenter(QObject):
         self.player.load(sound.loaded)
         self.exposure.begin(pair, sound.levels_db_a)
         self.player.switch_to("A")
-        self.level_sentence = sound.level_sentence
+        self._level_sentence = sound.level_sentence
 
     # The sound of the day
+
+    def level_words(self) -> str:
+        """Say how loud the pair at hand is played, also beside those before."""
+        change = level_change(self.desk.pairs, self._answers, self._sound.level)
+        sentences = [self._level_sentence, "" if change is None else change.words()]
+        if self.exposure.today.is_full:
+            sentences.append(passed_words())
+        return " ".join(filter(None, sentences))
 
     def exposure_words(self) -> str:
         """Say what was played today and what is still to come; not for while a pair is judged."""

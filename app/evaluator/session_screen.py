@@ -201,7 +201,6 @@ class SessionScreen(QWidget):
         self._aside_button.clicked.connect(presenter.take_up_aside)
         self._next_button.clicked.connect(self._go_on)
         self._rest_page.over.connect(presenter.end_rest)
-        self._rest_page.left.connect(presenter.leave_rest)
         self._rest_page.left.connect(self.left)
         self._stop_page.passed.connect(presenter.pass_full_dose)
         self._stop_page.left.connect(self.left)
@@ -219,7 +218,7 @@ class SessionScreen(QWidget):
         self._pages.setCurrentWidget(self._pair_page)
         title = form.pair.condition_title
         self._heading.setText(title[:1].upper() + title[1:])
-        self._level.setText(presenter.level_sentence)
+        self._level.setText(presenter.level_words())
         self._road.show_way(
             form.pair.position,
             presenter.pair_count,
@@ -367,9 +366,12 @@ class SessionScreen(QWidget):
         self._presenter.leave()
 
     def _leave(self) -> None:
-        """Take one step back: what is typed, then a message, then the session."""
+        """Take one step back: what is typed, a refusal in the foot, a message, then the session."""
         if self._presenter.entry.typed is not None:
             self._presenter.entry.drop()
+        elif self._is_refused:
+            self._is_refused = False
+            self._show_hint()
         elif self._messages.isVisible():
             self._clear_trouble()
         else:

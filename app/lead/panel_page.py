@@ -227,7 +227,7 @@ class PanelPage(QWidget):
     def _seat_words(self, seat: SessionSeat) -> str:
         if _is_in(seat):
             return self.tr("finished, all {0} pairs rated").format(seat.pair_count)
-        if seat.locked_count == 0:
+        if not seat.is_begun:
             return self.tr("not begun, {0} pairs").format(seat.pair_count)
         return self.tr("under way, {0} of {1} pairs rated").format(
             seat.locked_count, seat.pair_count
@@ -258,4 +258,4 @@ def _is_in(seat: SessionSeat) -> bool:
 
 def _counts(seats: Sequence[SessionSeat]) -> tuple[int, int]:
     """Count those who are through and those who have not begun."""
-    return sum(map(_is_in, seats)), sum(seat.locked_count == 0 for seat in seats)
+    return sum(map(_is_in, seats)), sum(not seat.is_begun for seat in seats)

@@ -235,6 +235,8 @@ _CHECKS: dict[str, _Check] = {
     "offset_s": _is_number,
     "seconds": _is_number,
     "level_db_a": _is_level,
+    "output_db": _is_number,
+    "below_db": _is_number,
     "created_at": _is_moment,
     "taken_at": _is_moment,
     "happened_at": _is_moment,

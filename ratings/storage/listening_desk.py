@@ -20,12 +20,13 @@ from ratings.storage.exposure_rows import Played, played_since, start_of_day
 from ratings.storage.listening_rows import (
     PairAnswers,
     evaluator_of,
+    is_begun,
     pair_durations_s,
     pairs_of,
     take_event,
 )
 from ratings.study.attributes import Attribute
-from ratings.study.listening import SIDES, BlindClip, Evaluator, Pair, Side
+from ratings.study.listening import SIDES, BlindClip, Evaluator, Pair, PlayedLevel, Side
 from ratings.study.score_trail import Given
 
 #: A break is proposed again to whoever reopens the session within this time (common practice, no
@@ -35,12 +36,24 @@ BREAK_S = 5 * 60.0
 
 @dataclass(frozen=True, slots=True)
 class SessionSeat:
-    """A session that waits for its evaluator, with how far it has got."""
+    """A session that waits for its evaluator, with how far it has got.
+
+    Attributes
+    ----------
+    is_begun
+        Whether anything is kept of it, see `listening_rows.is_begun`.
+    """
 
     session_id: int
     evaluator: Evaluator
     pair_count: int
     locked_count: int
+    is_begun: bool
+
+    @property
+    def is_finished(self) -> bool:
+        """Whether every pair is closed."""
+        return self.locked_count == self.pair_count
 
 
 def session_seats(study: BlindStudy) -> tuple[SessionSeat, ...]:
@@ -57,6 +70,7 @@ def session_seats(study: BlindStudy) -> tuple[SessionSeat, ...]:
             tables.evaluator,
             sa.func.count(tables.pair.c.pair_id).label("pairs"),
             sa.func.count(locked.c.pair_id).label("locked"),
+            is_begun(tables.session.c.session_id, tables.evaluator.c.evaluator_id).label("begun"),
         )
         .select_from(tables.session)
         .join(tables.seat, tables.seat.c.session_id == tables.session.c.session_id)
@@ -78,6 +92,7 @@ def session_seats(study: BlindStudy) -> tuple[SessionSeat, ...]:
                 Evaluator(row.evaluator_id, row.code, row.name),
                 row.pairs,
                 row.locked,
+                bool(row.begun),
             )
             for row in connection.execute(query)
         )
@@ -157,7 +172,7 @@ class ListeningDesk:
                 answers[row.pair_id].notes[row.side] = row.text
             events = self._own(tables.pair_event, tables.pair_event.c.pair_event_id)
             for row in connection.execute(events):
-                take_event(answers[row.pair_id], row.kind)
+                take_event(answers[row.pair_id], row)
         return answers
 
     def attributes_of(self, pair: Pair) -> tuple[Attribute, ...]:
@@ -245,9 +260,9 @@ class ListeningDesk:
                 )
             )
 
-    def record_opened(self, pair_id: int) -> None:
-        """Keep when the evaluator came to this pair."""
-        self._record_event(pair_id, "opened")
+    def record_opened(self, pair_id: int, level: PlayedLevel | None = None) -> None:
+        """Keep when the evaluator came to this pair, and how loud it is played from now on."""
+        self._record_event(pair_id, "opened", level)
 
     def record_heard(self, pair_id: int, side: Side) -> None:
         """Keep that a side has been heard for long enough."""
@@ -263,7 +278,8 @@ class ListeningDesk:
         Raises
         ------
         StudyError
-            While an attribute has no score on a side.
+            While an attribute has no score on a side, or a side was not heard at the level at which
+        the pair is played now.
         """
         answers = self.answers()[pair_id]
         pair = next(pair for pair in self.pairs if pair.pair_id == pair_id)
@@ -274,7 +290,9 @@ class ListeningDesk:
                         f"{attribute.name} has no score for side {side} yet.",
                         "Score it, or press = for no difference; then go on.",
                     )
-        self._record_event(pair_id, "locked")
+        with self._writing(pair_id) as connection:
+            self._refuse_unheard(connection, pair_id)
+            self._add_event(connection, pair_id, "locked")
 
     def note_exposure(self, seconds: float, level_db_a: float | None) -> None:
         """Keep what the evaluator has just been played, when it ends; not which clip it was.
@@ -309,13 +327,22 @@ class ListeningDesk:
         with self.study.reading() as connection:
             return played_since(connection, self.evaluator.evaluator_id, since)
 
-    def _record_event(self, pair_id: int, kind: str) -> None:
+    def _record_event(self, pair_id: int, kind: str, level: PlayedLevel | None = None) -> None:
         with self._writing(pair_id) as connection:
-            connection.execute(
-                tables.pair_event.insert().values(
-                    pair_id=pair_id, kind=kind, happened_at=self._clock().isoformat()
-                )
+            self._add_event(connection, pair_id, kind, level)
+
+    def _add_event(
+        self, connection: sa.Connection, pair_id: int, kind: str, level: PlayedLevel | None = None
+    ) -> None:
+        connection.execute(
+            tables.pair_event.insert().values(
+                pair_id=pair_id,
+                kind=kind,
+                happened_at=self._clock().isoformat(),
+                output_db=None if level is None else level.output_db,
+                below_db=None if level is None else level.below_db,
             )
+        )
 
     def _own(self, table: sa.TableClause, order: sa.ColumnElement[int]) -> sa.Select[tuple[object]]:
         return sa.select(table).where(table.c.pair_id.in_(self._pair_ids)).order_by(order)
@@ -333,8 +360,13 @@ class ListeningDesk:
             yield connection
 
     def _refuse_unheard(self, connection: sa.Connection, pair_id: int) -> None:
+        events = tables.pair_event
+        query = sa.select(events).where(events.c.pair_id == pair_id)
+        answers = PairAnswers()
+        for row in connection.execute(query.order_by(events.c.pair_event_id)):
+            take_event(answers, row)
         for side in SIDES:
-            if not self._has_event(connection, pair_id, f"heard {side}"):
+            if side not in answers.heard:
                 raise StudyError(
                     f"Side {side} has not been heard yet.", "Listen to both sides, then score."
                 )

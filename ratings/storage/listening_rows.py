@@ -8,7 +8,7 @@ from datetime import datetime
 import sqlalchemy as sa
 
 from ratings.storage import tables
-from ratings.study.listening import BlindClip, Evaluator, Pair, Side
+from ratings.study.listening import BlindClip, Evaluator, Pair, PlayedLevel, Side
 from ratings.study.score_trail import Given, ScoreTrail
 from ratings.study.sets import Condition
 
@@ -31,7 +31,9 @@ class PairAnswers:
     notes
         Side -> text.
     heard
-        Sides that have been heard.
+        Sides that have been heard, at the level at which the pair is played.
+    level
+        How loud the pair was played last; None when that was not kept.
     """
 
     scores: dict[str, dict[Side, float]] = field(default_factory=dict)
@@ -41,6 +43,7 @@ class PairAnswers:
     )
     notes: dict[Side, str] = field(default_factory=dict)
     heard: set[Side] = field(default_factory=set)
+    level: PlayedLevel | None = None
     is_locked: bool = False
     is_rested: bool = False
 
@@ -57,10 +60,24 @@ class PairAnswers:
             self.said_equal.discard(key)
         self.trails[key, side].take(given)
 
+    def open_at(self, level: PlayedLevel | None) -> bool:
+        """Let the pair be opened at a level; tell whether what was heard no longer counts.
 
-def take_event(answers: PairAnswers, kind: str) -> None:
-    """Let one event of a pair count."""
-    if kind == "heard A":
+        Both sides are judged as they are played: at another level both must be heard again.
+        """
+        before, self.level = self.level, level or self.level
+        if level is None or before is None or level.louder_db(before) == 0 or not self.heard:
+            return False
+        self.heard.clear()
+        return True
+
+
+def take_event(answers: PairAnswers, event: sa.Row[tuple[object]]) -> None:
+    """Let one event of a pair count; events come in the order in which they happened."""
+    kind = event.kind
+    if kind == "opened" and event.below_db is not None:
+        answers.open_at(PlayedLevel(event.below_db, event.output_db))
+    elif kind == "heard A":
         answers.heard.add("A")
     elif kind == "heard B":
         answers.heard.add("B")
@@ -97,6 +114,18 @@ def pair_durations_s(events: Iterable[sa.Row[tuple[object]]]) -> dict[int, float
             if duration_s > 0:
                 durations_s[row.pair_id] = min(duration_s, LONGEST_PAIR_S)
     return durations_s
+
+
+def is_begun(
+    session_id: sa.ColumnElement[int], evaluator_id: sa.ColumnElement[int]
+) -> sa.ColumnElement[bool]:
+    """Tell whether anything is kept of a seat: an event, a score, a note or listening time."""
+    own = tables.pair.alias("own_pair")
+    kept = [
+        sa.exists().where(own.c.session_id == session_id, table.c.pair_id == own.c.pair_id)
+        for table in (tables.pair_event, tables.score, tables.note)
+    ]
+    return sa.or_(*kept, sa.exists().where(tables.exposure.c.evaluator_id == evaluator_id))
 
 
 def evaluator_of(connection: sa.Connection, session_id: int) -> Evaluator:

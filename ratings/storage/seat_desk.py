@@ -13,6 +13,7 @@ from ratings.errors import StudyError
 from ratings.storage import tables
 from ratings.storage.blind_study import BlindStudy, utc_now
 from ratings.storage.exposure_rows import Played, played_by_everyone_since, start_of_day
+from ratings.storage.listening_rows import is_begun
 from ratings.storage.row_ids import next_id
 
 
@@ -55,21 +56,17 @@ class SeatDesk:
         Raises
         ------
         StudyError
-            When a pair of it has been opened.
+            When anything is kept of it.
         """
-        pair, event = tables.pair, tables.pair_event
-        begun = (
-            sa.select(event.c.pair_event_id)
-            .join(pair, pair.c.pair_id == event.c.pair_id)
-            .where(pair.c.session_id == session_id)
-            .limit(1)
+        seat = tables.seat
+        begun = sa.select(is_begun(seat.c.session_id, seat.c.evaluator_id)).where(
+            seat.c.session_id == session_id
         )
         with self.study.writing() as connection:
-            if connection.execute(begun).first() is not None:
+            if connection.execute(begun).scalar():
                 raise StudyError(
                     "Somebody has begun on this seat, so it stays.", "Nothing was changed."
                 )
-            seat = tables.seat
             connection.execute(seat.delete().where(seat.c.session_id == session_id))
 
 

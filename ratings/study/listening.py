@@ -50,6 +50,32 @@ class BlindClip:
 
 
 @dataclass(frozen=True, slots=True)
+class PlayedLevel:
+    """How loud the clips of a session are played: one setting for both sides of every pair.
+
+    Attributes
+    ----------
+    below_db
+        How far below the recorded level; below the output's full level where that is not known.
+    output_db
+        Level at the ear of a full-scale sine; None when clips are not played at a known level.
+    """
+
+    below_db: float
+    output_db: float | None = None
+
+    def louder_db(self, before: "PlayedLevel") -> float | None:
+        """Return how much louder the same clip is played than before, at the same volume.
+
+        To a tenth of a decibel; None between a known and an unknown level.
+        """
+        louder_db = before.below_db - self.below_db
+        if self.output_db is None or before.output_db is None:
+            return round(louder_db, 1) if self.output_db is before.output_db else None
+        return round(louder_db + before.output_db - self.output_db, 1)
+
+
+@dataclass(frozen=True, slots=True)
 class Pair:
     """Two clips of one condition, heard back to back as side A and side B."""
 

@@ -12,6 +12,7 @@ from ratings.storage.migrations import (
     m0003_lead_file,
     m0004_ledger,
     m0005_names_in_ledger,
+    m0006_played_levels,
 )
 
 #: In order; the number of a step is its place in this list, from 1.
@@ -21,6 +22,7 @@ STEPS: tuple[Callable[[sa.Connection], None], ...] = (
     m0003_lead_file.apply,
     m0004_ledger.apply,
     m0005_names_in_ledger.apply,
+    m0006_played_levels.apply,
 )
 
 _ledger = sa.table("migration", sa.column("number"), sa.column("applied_at"))

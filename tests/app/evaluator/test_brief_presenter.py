@@ -150,6 +150,27 @@ def test_that_a_change_of_level_half_way_is_said(study, brief_of):
     assert "from here on it is unknown" in brief.way_words()
 
 
+def test_that_a_brief_after_a_restart_says_by_how_much_the_pairs_before_were_louder(
+    study, brief_of
+):
+    brief = brief_of(study)
+    brief.change_attenuation(3)
+    pair = brief.desk.pairs[0]
+    brief.desk.record_opened(pair.pair_id, brief.sound.level)
+    for side in "AB":
+        brief.desk.record_heard(pair.pair_id, side)
+    for attribute in brief.desk.attributes_of(pair):
+        brief.desk.record_scores(pair.pair_id, attribute.key, {"A": 7.0, "B": 7.0})
+    brief.desk.lock(pair.pair_id)
+    brief.come_back()
+    assert brief.way_words() == ""
+    again = brief_of(study)
+    assert "From pair 2 on 9 dB quieter than before. Louder and Softer" in again.way_words()
+    assert "Leave the volume as it was for the pairs before." in again.ears_words()
+    again.change_attenuation(3)
+    assert again.way_words() == ""
+
+
 def quieten(study, clip, factor):
     """Put another sound under a clip's name, and its hash into the database."""
     path = study.folder.clip_file(clip.code)

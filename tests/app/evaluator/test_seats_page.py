@@ -2,7 +2,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QLabel, QLineEdit, QPushButton
-from studies import noon_today, rate_pair, small_study
+from studies import hear_both, noon_today, rate_pair, small_study
 
 from app.evaluator.seats_page import SeatsPage
 from app.parts.message_bar import MessageBar
@@ -143,10 +143,21 @@ def test_that_a_seat_with_a_rated_pair_cannot_be_removed(study, qtbot):
     assert "Remove E2 Bo" not in names
 
 
-def test_that_a_seat_that_is_begun_but_not_rated_is_kept_and_told(study, qtbot):
+def test_that_a_seat_with_scores_of_an_open_pair_is_begun(study, qtbot):
+    desk = ListeningDesk(study, session_seats(study)[1].session_id)
+    hear_both(desk, desk.pairs[0].pair_id)
+    desk.record_scores(desk.pairs[0].pair_id, "boom", {"A": 7.0})
+    page = shown(study, qtbot)
+    assert "0 of 3 pairs rated" in labels(page)
+    names = [b.accessibleName() for b in page.findChildren(QAbstractButton)]
+    assert "Go on as E2 Bo" in names
+    assert "Remove E2 Bo" not in names
+
+
+def test_that_a_seat_that_is_begun_meanwhile_is_kept_and_told(study, qtbot):
+    page = shown(study, qtbot)
     desk = ListeningDesk(study, session_seats(study)[1].session_id)
     desk.record_opened(desk.pairs[0].pair_id)
-    page = shown(study, qtbot)
     QTest.mouseClick(button(page, "Remove E2 Bo"), Qt.MouseButton.LeftButton)
     QTest.mouseClick(button(page, "Remove E2"), Qt.MouseButton.LeftButton)
     assert len(session_seats(study)) == 2

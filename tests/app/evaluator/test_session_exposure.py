@@ -183,8 +183,23 @@ def test_that_stopping_is_a_request_and_not_a_lock(player, opened):
     rate_all(presenter)
     presenter.go_on()
     assert presenter.form.pair.position == 2
+    assert player.rising == [True, False]
+    assert presenter.level_words().endswith(
+        "A full day's dose is reached: stop as soon as you can."
+    )
     assert presenter.problems == []
     presenter.leave()
+
+
+def test_that_the_sound_rises_again_after_the_request_to_stop(player, opened):
+    presenter = opened(hours_before=7.9)
+    assert "full day's dose" not in presenter.level_words()
+    presenter.exposure._levels_db_a = {"A": 105.0, "B": 105.0}
+    player.pass_time(60.0)
+    rate_all(presenter)
+    presenter.go_on()
+    presenter.pass_full_dose()
+    assert player.rising == [True, True]
 
 
 def test_that_a_finished_session_is_not_asked_to_stop(desk, player, opened):

@@ -1,6 +1,7 @@
 """What takes the keys, what is told and where it stands, at the session's screen."""
 
 import sqlite3
+from datetime import timedelta
 
 import pytest
 from PySide6.QtCore import QEvent, QPoint, Qt
@@ -18,6 +19,7 @@ from app.parts.position_bar import PositionBar
 from app.parts.road import Road
 from app.parts.sides import SidePanel
 from ratings.errors import PlaybackError, StudyError
+from ratings.storage.blind_study import utc_now
 from ratings.storage.listening_desk import ListeningDesk
 from ratings.study.attributes import DEFAULT_ATTRIBUTES
 
@@ -265,19 +267,22 @@ def test_that_a_second_enter_does_not_skip_the_break_unseen(screen, press):
     assert screen.presenter.form.pair.position == 2
 
 
-def test_that_who_leaves_in_a_break_is_not_told_to_rest_again(study, screen, press, qtbot):
+@pytest.mark.parametrize(("after_s", "rests_again"), [(20.0, True), (6 * 60.0, False)])
+def test_that_who_leaves_in_a_break_has_rested_only_after_its_time(
+    study, screen, press, qtbot, after_s, rests_again
+):
     screen.presenter.desk.breaks = (1,)
     rate_all(screen)
     press(K.Key_Return)
     with qtbot.waitSignal(screen.left):
         press(K.Key_Escape)
     screen.put_away()
-    desk = ListeningDesk(study, screen.presenter.desk.session_id)
+    later = utc_now() + timedelta(seconds=after_s)
+    desk = ListeningDesk(study, screen.presenter.desk.session_id, lambda: later)
     desk.breaks = (1,)
     again = SessionPresenter(desk, screen.player)
     again.begin()
-    assert not again.is_resting
-    assert again.form.pair.position == 2
+    assert again.is_resting is rests_again
 
 
 def test_that_a_held_enter_locks_no_second_pair(screen, press):

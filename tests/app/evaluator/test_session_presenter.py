@@ -187,6 +187,10 @@ def test_that_a_break_is_proposed_and_then_ended(tmp_path, player):
     assert not presenter.is_resting
     assert presenter.form.pair.position == 2
     assert player.is_playing
+    rate_all(presenter)
+    presenter.go_on()
+    # The headphones were off: after the break it rises as at the first pair, and only then.
+    assert player.rising == [True, True, False]
 
 
 def test_that_a_damaged_clip_is_cut_again_from_its_recording(study, presenter):
@@ -255,7 +259,7 @@ def test_that_a_busy_disk_does_not_leave_the_next_pair_silent(presenter, player)
     rate_all(presenter)
     real = presenter.desk.record_opened
 
-    def refuse(_pair_id):
+    def refuse(_pair_id, _level):
         raise StudyError("Another program holds the study.", "Wait a moment.")
 
     presenter.desk.record_opened = refuse

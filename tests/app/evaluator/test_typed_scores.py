@@ -9,6 +9,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from studies import small_study
 
+from app.evaluator.session_keys import key_line
 from app.parts.ladder import ScoreLadder
 from app.parts.sides import SidePanel
 from ratings.storage.listening_desk import ListeningDesk
@@ -155,6 +156,17 @@ def test_that_escape_drops_the_number_and_leaves_only_then(study, screen, scores
         press(K.Key_Escape)
     assert screen.presenter.entry.typed is None
     assert rows(study) == []
+    with qtbot.waitSignal(screen.left):
+        press(K.Key_Escape)
+
+
+def test_that_escape_drops_a_refusal_and_leaves_only_then(study, screen, scores, press, qtbot):
+    press(K.Key_4, K.Key_Period, K.Key_3, K.Key_Tab)
+    assert screen._hint.text().startswith("4.3 is not a score")
+    with qtbot.assertNotEmitted(screen.left):
+        press(K.Key_Escape)
+    assert screen._hint.text() == key_line()
+    assert screen._hint.property("look") == "soft"
     with qtbot.waitSignal(screen.left):
         press(K.Key_Escape)
 

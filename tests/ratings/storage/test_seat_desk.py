@@ -27,9 +27,20 @@ def test_that_a_seat_given_back_lies_ready_for_somebody_else(study):
     assert names(study) == ["Ada", "Cy"]
 
 
-def test_that_a_seat_that_was_begun_stays(study):
+BEGINNINGS = {
+    "event": lambda desk, pair_id: desk.record_opened(pair_id),
+    "note": lambda desk, pair_id: desk.record_note(pair_id, "A", "hums"),
+    "listening time": lambda desk, _pair_id: desk.note_exposure(3.0, None),
+}
+
+
+@pytest.mark.parametrize("what", BEGINNINGS)
+def test_that_a_seat_of_which_anything_is_kept_is_begun_and_stays(study, what):
     desk = ListeningDesk(study, session_seats(study)[0].session_id)
-    desk.record_opened(desk.pairs[0].pair_id)
+    assert [seat.is_begun for seat in session_seats(study)] == [False, False]
+    BEGINNINGS[what](desk, desk.pairs[0].pair_id)
+    assert [seat.is_begun for seat in session_seats(study)] == [True, False]
+    assert session_seats(study)[0].locked_count == 0
     with pytest.raises(StudyError, match="Somebody has begun"):
         SeatDesk(study).give_back(desk.session_id)
     assert names(study) == ["Ada", "Bo"]
