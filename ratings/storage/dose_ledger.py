@@ -16,7 +16,7 @@ from ratings.errors import StudyError, reason_of
 from ratings.storage.blind_study import BlindStudy, utc_now
 from ratings.storage.exposure_rows import Played
 from ratings.storage.held_files import HeldFile, hold
-from ratings.study.listening import Evaluator
+from ratings.study.listening import Evaluator, name_key
 
 _SILENCE_DB_A = -100.0
 _LOUDEST_DB_A = 200.0
@@ -65,7 +65,7 @@ class DoseLedger:
         StudyError
             When it cannot be written.
         """
-        name = _known_as(person)
+        name = name_key(person.name)
         if not name:
             return
         told = {
@@ -106,7 +106,7 @@ class DoseLedger:
                 f"This machine's count of what was played cannot be read: {reason_of(error)}.",
                 "What was played from this study is counted.",
             ) from error
-        name, own, stretches, damaged = _known_as(person), _study_key(study), [], 0
+        name, own, stretches, damaged = name_key(person.name), _study_key(study), [], 0
         for line in filter(None, lines):
             try:
                 who, which, played = _read(line)
@@ -152,10 +152,6 @@ def _read(line: bytes) -> tuple[str, str, Played]:
         if level_db_a == _SILENCE_DB_A:
             level_db_a = -math.inf
     return str(told["person"]), str(told["study"]), Played(float(seconds), level_db_a)
-
-
-def _known_as(person: Evaluator) -> str:
-    return " ".join(person.name.split()).casefold()
 
 
 def _study_key(study: BlindStudy) -> str:

@@ -15,6 +15,7 @@ from ratings.storage.blind_study import BlindStudy, utc_now
 from ratings.storage.exposure_rows import Played, played_by_everyone_since, start_of_day
 from ratings.storage.listening_rows import is_begun
 from ratings.storage.row_ids import next_id
+from ratings.study.listening import name_key
 
 
 class SeatDesk:
@@ -135,16 +136,11 @@ def _refuse_known(connection: sa.Connection, name: str) -> None:
         seat, seat.c.evaluator_id == evaluator.c.evaluator_id
     )
     for row in connection.execute(query):
-        if name.strip() and _spelt(row.name) == _spelt(name):
+        if name.strip() and name_key(row.name) == name_key(name):
             raise StudyError(
                 f"There is a seat for {row.name} already: {row.code}.",
                 "Choose it in the list, or add an initial that tells the two people apart.",
             )
-
-
-def _spelt(name: str) -> str:
-    """Return a name without what two spellings of it may differ in: capitals and spaces."""
-    return " ".join(name.split()).casefold()
 
 
 def _free_code(connection: sa.Connection, number: int) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 from ratings.errors import DesignError
 from ratings.storage.runs import SpeedSource
 from ratings.study.attributes import DEFAULT_ATTRIBUTES, DEFAULT_SCALE, Attribute, Scale
+from ratings.study.listening import name_key
 from ratings.study.sets import Condition, TyreSet, Vehicle
 
 LOWEST_GAIN_DB = -60.0
@@ -146,21 +147,30 @@ def _of_names(plan: StudyPlan) -> DesignError | None:
         return DesignError("Nobody is to listen yet.", "Plan at least one evaluator.")
     if any(not tyre_set.name.strip() for tyre_set in plan.sets):
         return DesignError("A set has no name yet.", "Name it; evaluators will not see the name.")
-    return _of_twins([s.name for s in plan.sets]) or _of_twins([c.title for c in plan.conditions])
+    apart = "Give each set and condition a name of its own."
+    return (
+        _of_twins([s.name for s in plan.sets], apart)
+        or _of_twins([c.title for c in plan.conditions], apart)
+        # The seats' own rule, told before a file is touched.
+        or _of_twins(
+            [f"Evaluator {name.strip()}" for name in plan.evaluators if name.strip()],
+            "Name each person once, or add an initial that tells the two people apart.",
+        )
+    )
 
 
-def _of_twins(words: list[str]) -> DesignError | None:
+def _of_twins(words: list[str], to_do: str) -> DesignError | None:
     seen: dict[str, str] = {}
     for word in words:
         # A table that is brought in names sets and conditions in whatever letters and gaps.
-        plain = " ".join(word.split()).lower()
+        plain = name_key(word)
         other = seen.get(plain)
         if other is not None:
             return DesignError(
                 f"{word} is there twice."
                 if other == word
                 else f"{other} and {word} differ in nothing but capitals or spaces.",
-                "Give each set and condition a name of its own.",
+                to_do,
             )
         seen[plain] = word
     return None

@@ -24,6 +24,11 @@ class Evaluator:
     name: str = ""
 
 
+def name_key(name: str) -> str:
+    """Return what is alike in all spellings of one person's name: no capitals, single spaces."""
+    return " ".join(name.split()).casefold()
+
+
 @dataclass(frozen=True, slots=True)
 class BlindClip:
     """A clip as the evaluator's side may know it: a code, no origin and no level.

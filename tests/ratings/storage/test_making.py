@@ -287,6 +287,15 @@ def test_that_half_calibrated_recordings_are_refused(tmp_path):
         make_study(tmp_path / "study", dataclasses.replace(plan, recordings=half))
 
 
+def test_that_a_person_named_twice_is_refused_before_a_file_is_touched(tmp_path):
+    plan = dataclasses.replace(small_plan(tmp_path / "in"), evaluators=("Ada", "", "", "ADA "))
+    steps = []
+    with pytest.raises(DesignError, match="Evaluator Ada and Evaluator ADA differ in"):
+        make_study(tmp_path / "study", plan, lambda part, words: steps.append(words))
+    assert not steps
+    assert not list(tmp_path.glob("*study*"))
+
+
 def test_that_an_evaluator_added_later_gets_the_next_code_and_an_order_of_their_own(tmp_path):
     study = small_study(tmp_path, sets=3, conditions=2)
     session_id = LeadDesk(study).seat("Cy")
