@@ -191,12 +191,14 @@ class MainWindow(QMainWindow):
 
     def show_new_study(self) -> None:
         """Let the lead make a study."""
+        from app.lead.new_study.draft_keeping import DraftKeeper, drafts_folder
         from app.lead.new_study.page import NewStudyPage
         from app.lead.new_study.presenter import NewStudyPresenter
 
         if self._new_study is None:
             # It keeps the draft while the lead is elsewhere.
-            self._new_study = NewStudyPresenter(studies_folder(), parent=self)
+            keeper = DraftKeeper(drafts_folder(), self)
+            self._new_study = NewStudyPresenter(studies_folder(), keeper=keeper, parent=self)
         page = NewStudyPage(self._new_study)
         page.left.connect(self.show_doors)
         page.study_made.connect(self.open)
@@ -233,7 +235,7 @@ class MainWindow(QMainWindow):
             return
         self._show(None)
         if self._new_study is not None:
-            self._new_study.maker.cancel()
+            self._new_study.put_away()
         self._abandon()
         if self._player is not None:
             self._player.close()

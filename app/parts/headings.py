@@ -1,18 +1,68 @@
 """Headings that say the finding, soft lines under them, and the panel that answers a question."""
 
-from PySide6.QtCore import Qt
+from bisect import bisect
+
+from PySide6.QtCore import QRect, Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from app.parts.fonts import FontRole, font
+from app.parts.plain import plain_tooltip
+
+_ANY_HEIGHT_PX = 100_000
 
 
 class _Line(QLabel):
     def __init__(self, text: str, role: FontRole, parent: QWidget | None) -> None:
         super().__init__(text, parent)
+        self._whole = text
+        self._held_lines = 0
         self.setFont(font(role))
         self.setWordWrap(True)
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+
+    def hold_lines(self, lines: int) -> None:
+        """Be as high as so many lines, whatever is said: nothing below moves under the pointer.
+
+        What needs more is cut off and told whole by the tooltip.
+        """
+        self._held_lines = lines
+        self.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
+        self._fit()
+
+    def text(self) -> str:
+        """Return all that is said, also what is cut off."""
+        return self._whole
+
+    def setText(self, text: str) -> None:
+        """Say something else."""
+        self._whole = text
+        if self._held_lines:
+            self._fit()
+        else:
+            super().setText(text)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Cut off at the new width."""
+        super().resizeEvent(event)
+        if self._held_lines:
+            self._fit()
+
+    def _fit(self) -> None:
+        high = self._held_lines * self._height_of("x")
+        self.setFixedHeight(high)
+        shown = self._whole
+        if self._height_of(shown) > high:
+            kept = bisect(range(len(shown)), high, key=lambda n: self._height_of(f"{shown[:n]}…"))
+            shown = f"{shown[: max(kept - 1, 0)].rstrip()}…"
+        super().setText(shown)
+        self.setAccessibleName(self._whole)
+        self.setToolTip(plain_tooltip(self._whole) if shown != self._whole else "")
+
+    def _height_of(self, text: str) -> int:
+        room = QRect(0, 0, self.width(), _ANY_HEIGHT_PX)
+        return self.fontMetrics().boundingRect(room, Qt.TextFlag.TextWordWrap, text).height()
 
 
 class FindingHeading(_Line):

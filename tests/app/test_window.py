@@ -167,7 +167,22 @@ def test_that_a_defect_is_told_in_place_and_the_desk_stays_open(window, qtbot, t
     window.tell_defect("defects.log")
 
 
-def test_that_closing_asks_about_a_study_that_is_prepared_and_not_made(window, qtbot, tmp_path):
+def test_that_closing_asks_nothing_about_a_draft_that_is_kept(window, qtbot, settings):
+    window.show_new_study()
+    window._new_study.set_vehicle("Alder wagon")
+    window.close()
+    assert not window.isVisible()
+    again = MainWindow(settings)
+    qtbot.addWidget(again)
+    again.show_new_study()
+    assert again._screen.fields.vehicle.text() == "Alder wagon"
+    again.close()
+
+
+def test_that_closing_asks_about_a_draft_that_cannot_be_kept(window, qtbot, tmp_path, monkeypatch):
+    (tmp_path / "in the way").write_text("no folder")
+    place = str(tmp_path / "in the way")
+    monkeypatch.setattr(QStandardPaths, "writableLocation", lambda _kind: place)
     window.show_new_study()
     window._new_study.set_vehicle("Alder wagon")
     window.close()

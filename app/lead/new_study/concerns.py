@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from app.lead.counting import counted
-from app.lead.new_study.draft import Cell
+from app.lead.new_study.draft import Cell, Draft
 from app.lead.new_study.recorded import HowRecorded
+from ratings.errors import DoubtfulLevelError, FullScaleError, RatingsError
 
 if TYPE_CHECKING:
     from ratings.recordings.read import SoundFacts
@@ -28,6 +29,33 @@ class Concern:
     what_to_do: str
 
 
+class LastCut:
+    """What was wrong with the levels when clips were last to be cut, of these recordings only."""
+
+    def __init__(self) -> None:
+        self._cut: object = None
+        self._problem: RatingsError | None = None
+
+    def take(self, draft: Draft, problem: RatingsError) -> bool:
+        """Remember a problem, and say whether it is one of levels."""
+        if not isinstance(problem, FullScaleError | DoubtfulLevelError):
+            return False
+        self._cut, self._problem = _what_is_cut(draft), problem
+        return True
+
+    def too_loud(self, draft: Draft) -> FullScaleError | None:
+        """Give by how much which recordings are too loud; None when that is not known."""
+        is_of_these = self._cut == _what_is_cut(draft)
+        return self._problem if is_of_these and isinstance(self._problem, FullScaleError) else None
+
+    def doubts(self, draft: Draft) -> list[Concern]:
+        """Give what is hardly right with the levels."""
+        problem = self._problem
+        if self._cut != _what_is_cut(draft) or not isinstance(problem, DoubtfulLevelError):
+            return []
+        return [Concern(problem.what_happened, problem.what_to_do)]
+
+
 def file_concerns(facts: "Mapping[Cell, SoundFacts]", how: HowRecorded) -> tuple[Concern, ...]:
     """Give what is odd about the files in their cells, what tells a set by itself first."""
     return (*_of_mono(facts, how), *_of_clipping(list(facts.values())))
@@ -39,6 +67,10 @@ def mono_beside_stereo(facts: "Mapping[Cell, SoundFacts]", how: HowRecorded) -> 
         return []
     wide = {cell[1] for cell, each in facts.items() if each.channels > 1}
     return [cell for cell, each in facts.items() if each.channels == 1 and cell[1] in wide]
+
+
+def _what_is_cut(draft: Draft) -> object:
+    return draft.files, draft.conditions, draft.recorded, draft.gain_db
 
 
 def _of_mono(facts: "Mapping[Cell, SoundFacts]", how: HowRecorded) -> list[Concern]:

@@ -57,6 +57,11 @@ class Draft:
     accepted: frozenset[str] = frozenset()
 
     @property
+    def is_begun(self) -> bool:
+        """Whether it says anything yet."""
+        return self != Draft(self.place)
+
+    @property
     def study_name(self) -> str:
         """The name given, or the vehicle's as long as there is none."""
         return self.name.strip() or self.vehicle.strip()

@@ -18,6 +18,7 @@ from app.parts.fields import once_read
 from app.parts.plain import plain_tooltip
 
 _FINE_STEPS = 1000
+_UNDO_PX = 260
 
 
 class _PathLine(QLabel):
@@ -68,6 +69,8 @@ class StudyFoot(QWidget):
         self.gain = QPushButton()
         self.gain.setToolTip(self.tr("Make the clips at the level of the recordings again"))
         self.gain.clicked.connect(presenter.raise_clips_again)
+        self.put_back = OnceButton()
+        self.put_back.clicked.connect(self._put_back)
         self.make = PrimaryButton(self.tr("Make the study"))
         self.make.clicked.connect(once_read(self, presenter.make))
         self._bar = QProgressBar()
@@ -80,11 +83,16 @@ class StudyFoot(QWidget):
         self.cancel.clicked.connect(presenter.maker.cancel)
         self._stack = QStackedLayout(self)
         self._stack.addWidget(
-            self._row(self._place, self.gain, self.change_place, self.offer, self.make)
+            self._row(
+                self._place, self.put_back, self.gain, self.change_place, self.offer, self.make
+            )
         )
         self._stack.addWidget(self._row(self._bar, self._words, self.cancel))
         #: Where Tab leads, in this order.
-        self.stops = (self.gain, self.change_place, self.offer, self.make, self.cancel)
+        self.stops = (
+            *(self.put_back, self.gain, self.change_place),
+            *(self.offer, self.make, self.cancel),
+        )
         presenter.changed.connect(self.refresh)
         self.refresh()
 
@@ -116,9 +124,20 @@ class StudyFoot(QWidget):
         self.make.setVisible(offer is None)
         self.gain.setText(self.tr("Undo: all clips {0:.1f} dB lower").format(-gain_db))
         self.gain.setVisible(gain_db != 0.0)
+        removed = self._presenter.removed
+        words = self.tr("Undo: removed {0}").format(removed)
+        metrics, end = self.put_back.fontMetrics(), Qt.TextElideMode.ElideRight
+        self.put_back.setText(metrics.elidedText(words, end, _UNDO_PX))
+        self.put_back.setAccessibleName(words)
+        self.put_back.setToolTip(plain_tooltip(words))
+        self.put_back.setVisible(bool(removed))
 
     def _take_offer(self) -> None:
         self._presenter.take_offer()
+        self._focus_step()
+
+    def _put_back(self) -> None:
+        self._presenter.put_back()
         self._focus_step()
 
     def _focus_step(self) -> None:

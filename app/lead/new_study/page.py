@@ -5,7 +5,14 @@ from itertools import pairwise
 from pathlib import Path
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QDragEnterEvent, QDropEvent, QKeyEvent, QResizeEvent, QShowEvent
+from PySide6.QtGui import (
+    QDragEnterEvent,
+    QDropEvent,
+    QKeyEvent,
+    QKeySequence,
+    QResizeEvent,
+    QShowEvent,
+)
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
@@ -83,6 +90,8 @@ class NewStudyPage(QWidget):
         self.setAcceptDrops(True)
         self.heading = FindingHeading()
         self.advice = SoftLine()
+        for line in (self.heading, self.advice):
+            line.hold_lines(2)
         self.messages = MessageBar()
         self.fields = StudyFields(presenter)
         self.grid = StudyGrid(presenter)
@@ -107,6 +116,9 @@ class NewStudyPage(QWidget):
         presenter.problem_raised.connect(self._tell)
         presenter.study_made.connect(self.study_made)
         self.refresh()
+        if presenter.notice is not None:
+            self._tell(presenter.notice)
+            presenter.notice = None
 
     def refresh(self) -> None:
         """Say what is missing, and show the way in as long as the grid is empty."""
@@ -125,7 +137,9 @@ class NewStudyPage(QWidget):
         is_begun = bool(draft.sets or draft.conditions)
         self._grid_stack.setCurrentIndex(1 if is_begun else 0)
         self._draft_area.setEnabled(not is_making)
-        self._back.setEnabled(not is_making)
+        for button in (self._back, self.over):
+            button.setEnabled(not is_making)
+        self.over.setVisible(draft.is_begun)
 
     def choose_files(self) -> None:
         """Ask for files and spread them over the grid by their names."""
@@ -169,6 +183,8 @@ class NewStudyPage(QWidget):
         """Open the card of keys on ``?``; Esc closes a message, and leaves when there is none."""
         if event.text() == "?":
             self.show_keys()
+        elif event.matches(QKeySequence.StandardKey.Undo) and self._draft_area.isEnabled():
+            self.presenter.put_back()
         elif event.key() == Qt.Key.Key_Escape and self.messages.isVisible():
             self.messages.clear()
         elif event.key() == Qt.Key.Key_Escape and self._middle.currentIndex() == 1:
@@ -205,7 +221,7 @@ class NewStudyPage(QWidget):
             *self._grid_buttons,
             *self.attributes.stops(),
             *self.foot.stops,
-            *(self._keys_button, self._back),
+            *(self._keys_button, self.over, self._back),
         ]
         for before, after in pairwise(stops):
             self.setTabOrder(before, after)
@@ -214,10 +230,14 @@ class NewStudyPage(QWidget):
         self._back = QuietButton(self.tr("Back (draft kept)"))
         self._back.clicked.connect(self.left)
         self._keys_button = QuietButton(self.tr("Keys"))
+        self.over = QuietButton(self.tr("Start over"))
+        self.over.setToolTip(self.tr("Clear the whole draft; it can be undone at once"))
+        self.over.clicked.connect(self.presenter.clear)
         second = QHBoxLayout()
         second.setSpacing(8)
         second.addWidget(self.advice, 1)
         second.addWidget(self._keys_button)
+        second.addWidget(self.over)
         second.addWidget(self._back)
         self._column = column = QVBoxLayout(self)
         column.setSpacing(8)
@@ -293,6 +313,7 @@ class NewStudyPage(QWidget):
                 (self.tr("Delete"), self.tr("take the file out of the cell")),
                 (self.tr("Space"), self.tr("on a condition: describe it; on a set: the control")),
                 ("Esc", self.tr("close what is open, else back; the draft is kept")),
+                (self.tr("Ctrl+Z"), self.tr("put back what was removed last")),
                 ("?", self.tr("this card")),
             ]
         )

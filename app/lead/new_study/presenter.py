@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from PySide6.QtCore import QObject, QStandardPaths, Signal
+from PySide6.QtCore import QObject, Signal
 
 from app.lead.counting import counted
 from app.lead.new_study.checks import attribute_shortcoming, draft_shortcoming
-from app.lead.new_study.concerns import Concern, file_concerns, mono_beside_stereo
+from app.lead.new_study.concerns import Concern, LastCut, file_concerns, mono_beside_stereo
 from app.lead.new_study.draft import Cell, Draft
+from app.lead.new_study.draft_keeping import DraftKeeper
 from app.lead.new_study.files import FileReader
 from app.lead.new_study.making import StudyMaker
 from app.lead.new_study.proposals import spread
@@ -29,7 +30,7 @@ from app.lead.new_study.words import (
     short_reason,
 )
 from ratings.design.orders import hiding_words
-from ratings.errors import DesignError, DoubtfulLevelError, FullScaleError, RatingsError
+from ratings.errors import DesignError, RatingsError
 from ratings.study.attributes import Attribute
 from ratings.study.sets import Condition
 
@@ -74,6 +75,8 @@ class NewStudyPresenter(QObject):
         What the files tell of how they were recorded.
     maker
         How far the making is.
+    notice
+        Why the draft that was kept could not be taken up; None when all is well.
 
     Signals
     -------
@@ -91,15 +94,16 @@ class NewStudyPresenter(QObject):
 
     def __init__(
         self,
-        place: Path | None = None,
+        place: Path,
         draw_seed: Callable[[], int] = lambda: secrets.randbits(_SEED_BITS),
         clock: Callable[[], float] = time.monotonic,
+        keeper: DraftKeeper | None = None,
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
         self._draw_seed = draw_seed
         self._seed = draw_seed()
-        self.draft = Draft(_documents() if place is None else place)
+        self.draft = Draft(place)
         self.last_folder = self.draft.place
         self._files = FileReader(self)
         self._files.file_read.connect(lambda _path: self.changed.emit())
@@ -107,25 +111,28 @@ class NewStudyPresenter(QObject):
         self.recorded.read.connect(self.changed)
         #: The attribute in the open card, as it is written; None while none is open.
         self.written: Attribute | None = None
-        #: By how much which recordings were too loud when they were last to be cut.
-        self._too_loud: tuple[object, FullScaleError] | None = None
-        #: What was hardly right with the levels of which recordings when they were last cut.
-        self._doubt: tuple[object, Concern] | None = None
+        self._last_cut = LastCut()
         self.maker = StudyMaker(clock, self)
         self.maker.changed.connect(self.changed)
         self.maker.refused.connect(self._refuse)
         self.maker.made.connect(self._start_afresh)
+        #: What was removed last, in words, and the draft before; None after any other change.
+        self._removed: tuple[str, Draft] | None = None
+        self.notice: RatingsError | None = None
+        self._keeper = keeper
+        if keeper is not None:
+            self._take_up(keeper)
 
     def shortcoming(self) -> RatingsError | None:
         """Return the first thing that is missing or wrong; None when the study can be made."""
         concerns = (DesignError(each.what_it_is, each.what_to_do) for each in self._concerns())
-        return self._unsaid() or self._full_scale() or next(concerns, None)
+        return self._unsaid() or self._last_cut.too_loud(self.draft) or next(concerns, None)
 
     def offer(self) -> Offer | None:
         """Return the press that takes away what is wrong; None where something has to be said."""
         if self._unsaid() is not None:
             return None
-        too_loud = self._full_scale()
+        too_loud = self._last_cut.too_loud(self.draft)
         if too_loud is not None:
             gain_db = round(self.draft.gain_db - too_loud.over_db, 1)
             return Offer(
@@ -248,7 +255,8 @@ class NewStudyPresenter(QObject):
 
     def take_out_set(self, set_id: int) -> None:
         """Take a set out of the grid with its files."""
-        self._take(self.draft.without_set(set_id))
+        name = next(each.name for each in self.draft.sets if each.set_id == set_id)
+        self._take(self.draft.without_set(set_id), removed=name)
 
     def add_condition(self) -> None:
         """Add a condition to be described."""
@@ -263,7 +271,8 @@ class NewStudyPresenter(QObject):
 
     def take_out_condition(self, condition_id: int) -> None:
         """Take a condition out of the grid with its files."""
-        self._take(self.draft.without_condition(condition_id))
+        title = next(c.title for c in self.draft.conditions if c.condition_id == condition_id)
+        self._take(self.draft.without_condition(condition_id), removed=title)
 
     def put_files(self, paths: Sequence[Path], cell: Cell | None = None) -> None:
         """Put one file into a cell; several, or one without a cell, go where their names say.
@@ -291,7 +300,24 @@ class NewStudyPresenter(QObject):
 
     def empty_cell(self, cell: Cell) -> None:
         """Take the file out of a cell."""
-        self._take(self.draft.without_file(cell))
+        path = self.draft.file_in(cell)
+        if path is not None:
+            self._take(self.draft.without_file(cell), removed=path.name)
+
+    def clear(self) -> None:
+        """Begin with an empty draft."""
+        if self.draft.is_begun:
+            self._take(Draft(self.draft.place), removed="the whole draft")
+
+    @property
+    def removed(self) -> str:
+        """What was removed last and can be put back; empty when there is nothing."""
+        return "" if self._removed is None else self._removed[0]
+
+    def put_back(self) -> None:
+        """Put back what was removed last."""
+        if self._removed is not None:
+            self._take(self._removed[1])
 
     def choose_attribute(self, key: str, *, is_chosen: bool) -> None:
         """Say whether an attribute is rated."""
@@ -308,7 +334,9 @@ class NewStudyPresenter(QObject):
         """Say what would be lost if the program were closed now; empty when nothing."""
         if self.maker.state is not None:
             return "A study is being made. Closing stops it and leaves nothing behind."
-        if self.draft == Draft(self.draft.place) and not self._is_written:
+        if self._is_written:
+            return "An attribute is written and not taken into the list yet."
+        if not self.draft.is_begun or (self._keeper is not None and self._keeper.is_kept()):
             return ""
         files = counted(len(self.draft.files), "file")
         return f"A study is being prepared ({files} placed so far) and not made yet."
@@ -371,30 +399,16 @@ class NewStudyPresenter(QObject):
         return mono_beside_stereo(self._known(), self.draft.recorded)
 
     def _concerns(self) -> "list[Concern]":
-        found = list(file_concerns(self._known(), self.draft.recorded))
-        if self._doubt is not None and self._doubt[0] == self._loudness_key():
-            found.append(self._doubt[1])
-        return [each for each in found if each.what_it_is not in self.draft.accepted]
-
-    def _loudness_key(self) -> object:
-        draft = self.draft
-        return draft.files, draft.conditions, draft.recorded, draft.gain_db
-
-    def _full_scale(self) -> FullScaleError | None:
-        if self._too_loud is None or self._too_loud[0] != self._loudness_key():
-            return None
-        return self._too_loud[1]
+        found = file_concerns(self._known(), self.draft.recorded)
+        return [
+            each
+            for each in (*found, *self._last_cut.doubts(self.draft))
+            if each.what_it_is not in self.draft.accepted
+        ]
 
     def _refuse(self, problem: RatingsError) -> None:
-        if isinstance(problem, FullScaleError):
+        if self._last_cut.take(self.draft, problem):
             # The heading says it, with the press that mends it.
-            self._too_loud = self._loudness_key(), problem
-            self.changed.emit()
-        elif isinstance(problem, DoubtfulLevelError):
-            self._doubt = (
-                self._loudness_key(),
-                Concern(problem.what_happened, problem.what_to_do),
-            )
             self.changed.emit()
         else:
             self.problem_raised.emit(problem)
@@ -416,10 +430,24 @@ class NewStudyPresenter(QObject):
             self.change_recorded(replace(how, speeds=tuple(kept)))
         return [path for path in paths if path not in speeds]
 
-    def _take(self, draft: Draft, read: Sequence[Path] = ()) -> None:
+    def _take_up(self, keeper: DraftKeeper) -> None:
+        keeper.problem_raised.connect(self.problem_raised)
+        try:
+            draft = keeper.take_up()
+        except RatingsError as problem:
+            self.notice = problem
+            return
+        if draft is not None:
+            self.recorded.begin(draft.recorded)
+            self._take(draft, read=[placed.path for placed in draft.files])
+
+    def _take(self, draft: Draft, read: Sequence[Path] = (), removed: str = "") -> None:
         if draft == self.draft and not read:
             return
+        self._removed = (removed, self.draft) if removed else None
         self.draft = draft
+        if self._keeper is not None:
+            self._keeper.keep(draft if self.draft.is_begun else None)
         placed = {placed.path for placed in draft.files}
         for path in placed.intersection(path.absolute() for path in read):
             self._files.read(path)
@@ -440,11 +468,16 @@ class NewStudyPresenter(QObject):
     def _start_afresh(self, folder: Path) -> None:
         self._seed = self._draw_seed()
         self._take(Draft(self.draft.place))
+        if self._keeper is not None:
+            # The study is there: its draft must not come back, whatever happens next.
+            self._keeper.is_kept()
         self.study_made.emit(folder)
 
-
-def _documents() -> Path:
-    return Path(QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation))
+    def put_away(self) -> None:
+        """Stop a study that is being made, and leave the draft to the next window."""
+        self.maker.cancel()
+        if self._keeper is not None:
+            self._keeper.let_go()
 
 
 def _free(noun: str, taken: Sequence[str]) -> str:

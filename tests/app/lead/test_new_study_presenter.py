@@ -177,6 +177,35 @@ def test_that_a_steady_condition_forgets_the_end_of_a_coast_down(begun):
     assert begun.draft.conditions[0].title == "coarse, 80 km/h"
 
 
+@pytest.mark.parametrize(
+    ("remove", "name"),
+    [
+        (lambda p: p.take_out_condition(1), "coarse, 80 km/h"),
+        (lambda p: p.take_out_set(1), "maple"),
+        (lambda p: p.empty_cell((1, 1)), "maple_coarse_80.wav"),
+        (lambda p: p.clear(), "the whole draft"),
+    ],
+)
+def test_that_what_was_removed_is_put_back_with_its_files_until_the_next_change(
+    begun, remove, name
+):
+    whole = begun.draft
+    assert begun.removed == ""
+    remove(begun)
+    assert begun.draft != whole
+    assert begun.removed == name
+    begun.put_back()
+    assert begun.draft == whole
+    assert begun.heading().startswith("Ready: ")
+    assert begun.removed == ""
+    remove(begun)
+    begun.set_vehicle("Alder wagon")
+    assert begun.removed == ""
+    changed = begun.draft
+    begun.put_back()
+    assert begun.draft == changed
+
+
 def test_that_names_of_evaluators_count_as_people(begun):
     begun.set_evaluator_names("Ada, Bo,, Cy ")
     assert begun.draft.plan(1).evaluators == ("Ada", "Bo", "Cy")

@@ -61,6 +61,8 @@ class BringPage(QWidget):
         self.setAcceptDrops(True)
         self.heading = FindingHeading()
         self.line = SoftLine()
+        for line in (self.heading, self.line):
+            line.hold_lines(1)
         self.files = QListWidget()
         self.files.setAccessibleName(self.tr("files to import"))
         self.files.setTextElideMode(Qt.TextElideMode.ElideMiddle)
