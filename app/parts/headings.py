@@ -28,7 +28,6 @@ class _Line(QLabel):
         What needs more is cut off and told whole by the tooltip.
         """
         self._held_lines = lines
-        self.setAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         self._fit()
 
     def text(self) -> str:

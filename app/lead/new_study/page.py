@@ -92,6 +92,8 @@ class NewStudyPage(QWidget):
         self.advice = SoftLine()
         for line in (self.heading, self.advice):
             line.hold_lines(2)
+        # Beside what it rests on also while one line says it.
+        self.heading.setAlignment(Qt.AlignmentFlag.AlignBottom)
         self.messages = MessageBar()
         self.fields = StudyFields(presenter)
         self.grid = StudyGrid(presenter)
