@@ -139,14 +139,14 @@ class MainWindow(QMainWindow):
         self._show(page)
 
     @_told_at_the_doors
-    def show_brief(self, session_id: int) -> None:
-        """Show what to read and set before a session."""
+    def show_brief(self, session_id: int, *, is_from_pair: bool = False) -> None:
+        """Show what to read and set before a session, or in the middle of it."""
         if self._study is None:
             return
         from app.evaluator.brief_page import BriefPage
 
         brief = self._brief_of(self._study, session_id)
-        page = BriefPage(brief)
+        page = BriefPage(brief, is_from_pair=is_from_pair)
         page.left.connect(self.show_seats)
         page.begun.connect(lambda: self._show_session(brief.desk, brief.sound))
         self._show(page)
@@ -260,7 +260,11 @@ class MainWindow(QMainWindow):
         screen = SessionScreen(presenter)
         presenter.setParent(screen)
         screen.left.connect(self.show_doors)
-        screen.device_asked.connect(lambda: self.show_brief(desk.session_id))
+        screen.device_asked.connect(lambda: self.show_brief(desk.session_id, is_from_pair=True))
+        if self._brief is not None:
+            # The player is in the middle of its report.
+            queued = Qt.ConnectionType.QueuedConnection
+            self._brief.level_lost.connect(screen.device_asked, queued)
         self._show(screen)
         self._put_away = screen.put_away
         self._has_rated = True

@@ -3,28 +3,26 @@
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
-    QFrame,
     QGridLayout,
     QHBoxLayout,
     QLabel,
     QPushButton,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
 
 from app.evaluator.brief_presenter import BriefPresenter
+from app.evaluator.level_field import LevelField
 from app.evaluator.session_keys import key_card
 from app.parts.buttons import PrimaryButton, QuietButton
-from app.parts.fields import Choice, NumberField, once_read
+from app.parts.fields import Choice, once_read
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from app.parts.keys_card import KeysCard
 from app.parts.message_bar import MessageBar
+from app.parts.sheet import SheetScroll
 from ratings.errors import RatingsError
 
-#: Below this the field reads "not measured".
-_UNKNOWN_DB = 39.0
-_HIGHEST_DB = 199.0
 #: The others are on the card that `?` opens.
 _KEYS_SHOWN = 6
 
@@ -35,24 +33,36 @@ class BriefPage(QWidget):
     Signals
     -------
     begun
-        The evaluator is ready for the pairs.
+        The evaluator is ready for the pairs, or back at the pair that the brief was opened from.
     left
+
+    Parameters
+    ----------
+    is_from_pair
+        Whether it was opened from a pair, to which Esc leads back.
     """
 
     begun = Signal()
     left = Signal()
 
-    def __init__(self, presenter: BriefPresenter, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        presenter: BriefPresenter,
+        parent: QWidget | None = None,
+        *,
+        is_from_pair: bool = False,
+    ) -> None:
         super().__init__(parent)
+        self._is_from_pair = is_from_pair
         self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
         self._presenter = presenter
         self._desk = presenter.desk
         self._told: tuple[str, str, str] | None = None
         self._messages = MessageBar()
-        self._messages.action_asked.connect(presenter.lower)
+        self._messages.action_asked.connect(self._lower)
         column = QVBoxLayout(self)
-        column.setContentsMargins(40, 24, 40, 24)
-        column.setSpacing(12)
+        column.setContentsMargins(40, 16, 40, 16)
+        column.setSpacing(8)
         column.addLayout(self._build_top())
         column.addWidget(self._messages)
         middle = QHBoxLayout()
@@ -67,17 +77,19 @@ class BriefPage(QWidget):
         right.addWidget(self._build_sound())
         right.addWidget(self._build_ears(), 1)
         middle.addLayout(right, 4)
-        inside = QWidget()
         middle.setContentsMargins(0, 0, 0, 0)
-        inside.setLayout(middle)
         # Where the screen is too low for all of it, the panels scroll; the foot stays.
-        scroll = QScrollArea()
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setWidget(inside)
-        column.addWidget(scroll, 1)
+        column.addWidget(SheetScroll(middle), 1)
         column.addLayout(self._build_foot())
+        self._key_card = KeysCard(self)
+        self._key_card.set_keys(
+            [
+                ("Tab", self.tr("next field or button")),
+                (self.tr("Enter  Space"), self.tr("press the button that has the frame")),
+                ("Esc", self.tr("give up a number that is typed; else back")),
+                ("?", self.tr("this card")),
+            ]
+        )
         player = presenter.player
         player.devices_changed.connect(self._show_devices)
         player.trouble_raised.connect(self._show)
@@ -86,9 +98,11 @@ class BriefPage(QWidget):
         self._show_devices()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Esc goes back."""
+        """Esc goes back, ``?`` shows the keys."""
         if event.key() == Qt.Key.Key_Escape:
-            self.left.emit()
+            self._go_back()
+        elif event.text() == "?":
+            self._key_card.open()
         else:
             super().keyPressEvent(event)
 
@@ -106,8 +120,9 @@ class BriefPage(QWidget):
     def _build_top(self) -> QHBoxLayout:
         evaluator = self._desk.evaluator
         who = f"{evaluator.code} {evaluator.name}".strip()
-        back = QuietButton(self.tr("Back to the seats"))
-        back.clicked.connect(self.left)
+        words = self.tr("Back to the pair") if self._is_from_pair else self.tr("Back to the seats")
+        back = QuietButton(words)
+        back.clicked.connect(self._go_back)
         row = QHBoxLayout()
         row.addWidget(FindingHeading(self.tr("Before you listen, {0}").format(who)), 1)
         row.addWidget(back)
@@ -117,7 +132,7 @@ class BriefPage(QWidget):
         panel = QuestionPanel(self.tr("What do the words mean?"))
         grid = QGridLayout()
         grid.setHorizontalSpacing(24)
-        grid.setVerticalSpacing(10)
+        grid.setVerticalSpacing(6)
         for row, attribute in enumerate(self._desk.attributes):
             name = QLabel(attribute.name)
             name.setTextFormat(Qt.TextFormat.PlainText)
@@ -130,7 +145,6 @@ class BriefPage(QWidget):
             grid.addWidget(meaning, row, 1)
         grid.setColumnStretch(1, 1)
         panel.body.addLayout(grid)
-        panel.body.addSpacing(8)
         scale = SoftLine(self.tr("10 is nothing to hear, 5 is borderline, 1 is not acceptable."))
         panel.body.addWidget(scale)
         panel.body.addStretch(1)
@@ -140,7 +154,7 @@ class BriefPage(QWidget):
         panel = QuestionPanel(self.tr("How is a pair rated?"))
         grid = QGridLayout()
         grid.setHorizontalSpacing(16)
-        grid.setVerticalSpacing(6)
+        grid.setVerticalSpacing(4)
         for row, (key, what) in enumerate(key_card()[:_KEYS_SHOWN]):
             cap = QLabel(key)
             cap.setProperty("look", "key")
@@ -173,6 +187,7 @@ class BriefPage(QWidget):
         panel.body.addWidget(self._device_line)
         panel.body.addWidget(SoftLine(self.tr("A full-scale 1 kHz sine on this device gives")))
         panel.body.addLayout(self._build_level())
+        panel.body.addWidget(self._level.line)
         self._tone_line = SoftLine()
         panel.body.addWidget(self._tone_line)
         panel.body.addLayout(self._build_tone())
@@ -184,16 +199,9 @@ class BriefPage(QWidget):
         return panel
 
     def _build_level(self) -> QHBoxLayout:
-        self._level = NumberField(
-            self.tr("level of a full-scale sine at the ear, in dB"),
-            *(_UNKNOWN_DB, _HIGHEST_DB),
-            decimals=1,
-            unit=self.tr("dB at the ear"),
-            nothing=self.tr("not measured"),
-        )
-        # The level is measured once and must not change by a stray key or wheel.
-        self._level.setEnabled(False)
+        self._level = LevelField()
         self._level.valueChanged.connect(self._choose_level)
+        self._level.given_up.connect(self._close_level)
         self._unlock = QPushButton(self.tr("Change"))
         self._unlock.clicked.connect(self._allow_change)
         row = QHBoxLayout()
@@ -206,7 +214,7 @@ class BriefPage(QWidget):
         self._tone = QPushButton()
         self._tone.clicked.connect(self._presenter.play_tone)
         self._confirm = QPushButton(self.tr("It has this level"))
-        self._confirm.clicked.connect(self._presenter.confirm)
+        self._confirm.clicked.connect(self._take_confirmation)
         row = QHBoxLayout()
         row.setSpacing(8)
         row.addWidget(self._tone, 1)
@@ -281,9 +289,7 @@ class BriefPage(QWidget):
     def _show_level(self) -> None:
         presenter = self._presenter
         if not self._level.isEnabled():
-            self._level.blockSignals(True)
-            self._level.setValue(_UNKNOWN_DB if presenter.level_db is None else presenter.level_db)
-            self._level.blockSignals(False)
+            self._level.show_level(presenter.level_db)
         self._unlock.setEnabled(presenter.can_set_level and not self._level.isEnabled())
         words = filter(None, (presenter.level_words(), presenter.way_words()))
         self._level_line.setText("\n".join(words))
@@ -327,8 +333,31 @@ class BriefPage(QWidget):
         self._level.setFocus()
         self._level.selectAll()
 
-    def _choose_level(self, level_db: float) -> None:
-        self._presenter.set_level(None if level_db <= _UNKNOWN_DB else level_db)
+    def _close_level(self) -> None:
+        self._level.setEnabled(False)
+        self._show_level()
+        self._unlock.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _choose_level(self, value: float) -> None:
+        self._presenter.set_level(self._level.level_of(value))
+
+    def _take_confirmation(self) -> None:
+        self._presenter.confirm()
+        if self._presenter.can_lower:
+            # The button that had the keys is gone: they belong to the step that is offered.
+            self._messages.take_keys()
+        else:
+            self._start.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _lower(self) -> None:
+        self._presenter.lower()
+        self._start.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _go_back(self) -> None:
+        if self._is_from_pair:
+            self._begin()
+        else:
+            self.left.emit()
 
     def _begin(self) -> None:
         self._presenter.begin()

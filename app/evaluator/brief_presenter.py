@@ -1,16 +1,15 @@
 """What is set and checked before the first pair: device, level, trial sound; without a window."""
 
 from datetime import UTC, datetime
-from typing import Protocol
 
-from PySide6.QtCore import QObject, Signal, SignalInstance
+from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Job, Step
 from app.evaluator.exposure_words import dose_words, to_come_words, today_words
 from app.evaluator.level_change import LevelChange, level_change
+from app.evaluator.pair_player import TrialPlayer
 from app.evaluator.pair_sound import SessionSound
 from app.playback.dose import Listened, played_elsewhere
-from app.playback.keeper import OutputDevice
 from app.playback.level import (
     HIGHEST_OUTPUT_DB,
     LOWEST_OUTPUT_DB,
@@ -18,8 +17,7 @@ from app.playback.level import (
     below_in_words,
     check_output_level,
 )
-from app.playback.pair import LoadedPair, Side
-from app.playback.player import Coverage
+from app.playback.pair import LoadedPair
 from app.playback.trial import TONE_DB, level_tone, trial_noise
 from app.settings import Settings, output_pa_per_full_scale
 from ratings.errors import PlaybackError, RatingsError
@@ -34,35 +32,6 @@ HEARD_TONE_S = 1.0
 FOLLOWERS = ("default", "sysdefault", "pulse", "pipewire", "primary sound", "sound mapper")
 
 
-class TrialPlayer(Protocol):
-    """What the brief needs of the player."""
-
-    state_changed: SignalInstance
-    moved: SignalInstance
-    devices_changed: SignalInstance
-    device_opened: SignalInstance
-    trouble_raised: SignalInstance
-    trouble_cleared: SignalInstance
-
-    @property
-    def trouble(self) -> RatingsError | None: ...  # noqa: D102
-    @property
-    def is_playing(self) -> bool: ...  # noqa: D102
-    @property
-    def device_identity(self) -> str: ...  # noqa: D102
-    def devices(self) -> list[OutputDevice]: ...  # noqa: D102
-    def refresh_devices(self) -> None: ...  # noqa: D102
-    def use_device(self, name: str | None) -> None: ...  # noqa: D102
-    def hold_to_device(self) -> None: ...  # noqa: D102
-    def rise_slowly(self) -> None: ...  # noqa: D102
-    def load(self, pair: LoadedPair) -> None: ...  # noqa: D102
-    def unload(self) -> None: ...  # noqa: D102
-    def play(self) -> None: ...  # noqa: D102
-    def set_gain(self, gain: float) -> None: ...  # noqa: D102
-    def set_looping(self, is_looping: bool) -> None: ...  # noqa: D102
-    def coverage(self, side: Side) -> Coverage: ...  # noqa: D102
-
-
 class BriefPresenter(QObject):
     """Lets one seat's device and level be set, and checks all its clips against them.
 
@@ -74,16 +43,17 @@ class BriefPresenter(QObject):
         The session, and its clips as loud as is set here.
     progress
         How far the check of the clips has got; None once it is through.
-    refusal
-        Why the level that was typed is not taken.
 
     Signals
     -------
     changed
         Something said here is said differently now.
+    level_lost
+        The device was away and is back: the level that was confirmed no longer counts.
     """
 
     changed = Signal()
+    level_lost = Signal()
 
     def __init__(
         self,
@@ -97,20 +67,16 @@ class BriefPresenter(QObject):
         self.player = player
         self.sound = SessionSound(desk)
         self.progress: Step | None = Step(0.0, "")
-        self.refusal: PlaybackError | None = None
         self._settings = settings
         self._identity = ""
         self._level_db: float | None = None
-        self._is_confirmed = False
+        self._is_confirmed = self._was_lost = False
         self._trial: str | None = None
+        self._check: Job[None] | None = None
         self.come_back()
         player.device_opened.connect(self._on_device)
         player.state_changed.connect(self.changed)
         player.moved.connect(self._on_moved)
-        self._check = Job(self.sound.measure, self)
-        self._check.stepped.connect(self._on_step)
-        self._check.succeeded.connect(self._on_checked)
-        self._check.start()
         self._on_device()
 
     def come_back(self) -> None:
@@ -125,6 +91,7 @@ class BriefPresenter(QObject):
         self._had_known = any(played.level_db_a is not None for played in before)
         self.player.refresh_devices()
         self.player.use_device(self._settings.device_name)
+        self._check_clips()
 
     # The device
 
@@ -143,6 +110,8 @@ class BriefPresenter(QObject):
         """Say which device is open, and whether it may change unseen."""
         if not self._identity:
             return self.tr("No device is open yet.")
+        if self.player.trouble is not None:
+            return self.tr("Not open now: {0}.").format(self._identity)
         words = self.tr("Open: {0}.").format(self._identity)
         if any(name in self._identity.lower() for name in FOLLOWERS):
             words += " " + self.tr(
@@ -153,10 +122,17 @@ class BriefPresenter(QObject):
 
     def _on_device(self) -> None:
         if self.player.device_identity == self._identity:
+            if self.is_confirmed and self.player.trouble is not None:
+                # It was away: its volume, or what is plugged into it, may be another.
+                self._was_lost = True
+                self._confirm(is_confirmed=False)
+                self.level_lost.emit()
             return
         self._identity = self.player.device_identity
-        self.refusal = None
-        self._take_level(self._settings.full_scale_sine_db(self._identity))
+        level_db = self._settings.full_scale_sine_db(self._identity)
+        # Settings may be edited, or damaged: what no headphones give was never measured.
+        can_be = level_db is not None and LOWEST_OUTPUT_DB <= level_db <= HIGHEST_OUTPUT_DB
+        self._take_level(level_db if can_be else None)
 
     # The level
 
@@ -176,13 +152,15 @@ class BriefPresenter(QObject):
         return self._is_confirmed
 
     def set_level(self, level_db: float | None) -> None:
-        """Take what was measured on the open device; None takes it back."""
-        self.refusal = None
+        """Take what was measured on the open device; None takes it back.
+
+        Raises
+        ------
+        PlaybackError
+            For a level that no headphones give.
+        """
         if level_db is not None:
-            try:
-                check_output_level(level_db)
-            except PlaybackError as refusal:
-                self.refusal, level_db = refusal, None
+            check_output_level(level_db)
         if level_db != self._level_db:
             self._settings.set_full_scale_sine_db(self._identity, level_db)
             self._take_level(level_db)
@@ -218,6 +196,7 @@ class BriefPresenter(QObject):
         """Take the level as checked: the tone has the level that it should have."""
         if self.can_confirm:
             self.stop()
+            self._was_lost = False
             self._confirm(is_confirmed=True)
 
     def tone_words(self) -> str:
@@ -233,8 +212,6 @@ class BriefPresenter(QObject):
 
     def level_words(self) -> str:
         """Say how loud the clips are played."""
-        if self.refusal is not None:
-            return str(self.refusal)
         if not self.sound.is_calibrated:
             return self.tr("The recordings are not calibrated: {0}").format(self._unknown_words())
         if self._level_db is None:
@@ -243,7 +220,8 @@ class BriefPresenter(QObject):
             return self.tr("The output's level is not checked yet: {0}").format(
                 self._unknown_words()
             )
-        return below_in_words(self.sound.lowered_db)
+        # Where they would be too loud, nothing is played at that level.
+        return "" if self.lowering_db else below_in_words(self.sound.lowered_db)
 
     def _unknown_words(self) -> str:
         return self.tr(
@@ -360,6 +338,14 @@ class BriefPresenter(QObject):
 
     def problem(self) -> RatingsError | None:
         """Return what is wrong with the clips as they would be played, and the way out."""
+        if self._was_lost:
+            return PlaybackError(
+                self.tr("The sound device was away: its level is not checked any more."),
+                self.tr(
+                    "Check it by the tone; or go on without, {0} dB below full output, at an "
+                    "unknown level."
+                ).format(f"{self.sound.attenuation_db:.0f}"),
+            )
         if self.progress is not None:
             return None
         count = len(self.desk.pairs)
@@ -386,14 +372,19 @@ class BriefPresenter(QObject):
                 self.tr("{0} of {1} pairs cannot be played: their sides are too far apart.").format(
                     self.sound.far_apart(), count
                 ),
-                self.tr("They are set aside when they come. Tell the person in charge."),
+                self._aside_words(),
             )
         if self.sound.unreadable:
             return PlaybackError(
-                self.tr("The sound of some pairs cannot be read."),
-                self.tr("They are set aside when they come. Tell the person in charge."),
+                self.tr("The sound of {0} of {1} pairs cannot be read.").format(
+                    self.sound.unreadable, count
+                ),
+                self._aside_words(),
             )
         return self.elsewhere.problem
+
+    def _aside_words(self) -> str:
+        return self.tr("When one comes, S sets it aside. Tell the person in charge.")
 
     @property
     def can_begin(self) -> bool:
@@ -403,15 +394,30 @@ class BriefPresenter(QObject):
     def begin(self) -> None:
         """End the trials, and keep to the device whose level was set."""
         self.stop()
+        self._was_lost = False
         self.player.hold_to_device()
 
+    def _check_clips(self) -> None:
+        """Check all clips; again at every coming back, for files come and go, without waiting."""
+        if self._check is not None:
+            return
+        self._check = Job(self.sound.measure, self)
+        self._check.stepped.connect(self._on_step)
+        self._check.succeeded.connect(self._on_checked)
+        self._check.ended.connect(self._on_check_ended)
+        self._check.start()
+
     def _on_step(self, step: Step) -> None:
-        self.progress = step
-        self.changed.emit()
+        if self.progress is not None:
+            self.progress = step
+            self.changed.emit()
 
     def _on_checked(self) -> None:
         self.progress = None
         self.changed.emit()
+
+    def _on_check_ended(self) -> None:
+        self._check = None
 
     def _on_moved(self) -> None:
         if self._trial == "tone":
@@ -467,8 +473,3 @@ class BriefPresenter(QObject):
             dose_words(self._today),
         )
         return "\n".join(filter(None, sentences))
-
-    @staticmethod
-    def level_range_db() -> tuple[float, float]:
-        """Return the lowest and the highest level that an output can have."""
-        return LOWEST_OUTPUT_DB, HIGHEST_OUTPUT_DB

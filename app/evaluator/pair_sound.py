@@ -60,7 +60,7 @@ class SessionSound:
         How far all clips are played below the recorded level; or, as long as that is not known,
         below the output's full level.
     unreadable
-        How many clips `measure` could not read.
+        How many pairs have a clip that `measure` could not read.
     """
 
     def __init__(
@@ -135,13 +135,17 @@ class SessionSound:
 
     def measure(self, progress: Progress = quiet) -> None:
         """Read and measure all clips; takes seconds, so on another thread than the window's."""
-        self.unreadable = 0
+        unread = set()
         for count, clip in enumerate(self._clips.values()):
             progress(count / len(self._clips), f"Clip {count + 1} of {len(self._clips)}")
             try:
                 self._measured(clip)
             except RatingsError:
-                self.unreadable += 1
+                unread.add(clip.clip_id)
+        self.unreadable = sum(
+            not unread.isdisjoint((pair.clip_a.clip_id, pair.clip_b.clip_id))
+            for pair in self._desk.pairs
+        )
 
     def read(self, pair: Pair) -> PairSound:
         """Read both clips of a pair.

@@ -206,6 +206,12 @@ class SessionPresenter(QObject):
             self._aside.add(self.form.pair.pair_id)
             self.form = None
             self._come_to_next()
+        elif self.form is not None:
+            told = self.tr("This pair has its sound.")
+            if self.player.trouble is not None:
+                told = self.tr("The sound device is away, not the sound of this pair.")
+            to_do = self.tr("S sets aside only a pair that cannot be played.")
+            self.problem_raised.emit(NotYetError(told, to_do))
 
     def take_up_aside(self) -> None:
         """Come back to the pairs that were set aside, now; the one at hand stays open."""

@@ -18,9 +18,9 @@ from app.lead.counting import counted
 from app.lead.panel_exposure import panel_exposure
 from app.lead.panel_exposure_view import ExposurePanel
 from app.lead.progress_posts import ProgressPosts
-from app.lead.sheet import SheetScroll
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from app.parts.sheet import SheetScroll
 from app.playback.dose import played_elsewhere
 from ratings.design.orders import hiding_words
 from ratings.errors import DesignError, RatingsError

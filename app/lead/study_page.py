@@ -14,9 +14,9 @@ from PySide6.QtWidgets import (
 from app.lead.copy_panel import CopyPanel
 from app.lead.copy_saving import CopySaving
 from app.lead.counting import counted
-from app.lead.sheet import SheetScroll
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from app.parts.sheet import SheetScroll
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.study_folder import Study

@@ -39,6 +39,8 @@ QComboBox::down-arrow, QAbstractSpinBox::down-arrow { image: none; width: 0; hei
               border-top: 6px solid $soft_text; }
 QAbstractSpinBox::up-arrow { image: none; width: 0; height: 0; border-left: 5px solid $panel;
               border-right: 5px solid $panel; border-bottom: 6px solid $soft_text; }
+QAbstractSpinBox::up-arrow:disabled { border-bottom-color: $line; }
+QAbstractSpinBox::down-arrow:disabled { border-top-color: $line; }
 QAbstractSpinBox::up-button { subcontrol-position: top right; width: 30px; height: 20px;
               border: none; background: $panel; border-top-right-radius: 6px; }
 QAbstractSpinBox::down-button { subcontrol-position: bottom right; width: 30px; height: 20px;

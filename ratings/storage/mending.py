@@ -82,6 +82,12 @@ def restore_clips(study: Study, progress: Progress = quiet) -> int:
             _restore(study, clip)
         except StudyError as problem:
             problems.append(problem)
+    if len(problems) > 1:
+        raise StudyError(
+            f"{len(problems)} of {len(missing)} missing clips cannot be cut again. The first: "
+            f"{problems[0].what_happened}",
+            problems[0].what_to_do,
+        )
     if problems:
         raise problems[0]
     return len(missing)

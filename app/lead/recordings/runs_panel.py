@@ -18,9 +18,9 @@ from PySide6.QtWidgets import (
 from app.lead.counting import counted
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.lead.recordings.reading import Reading
-from app.lead.sheet import SheetScroll
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel, SoftLine
+from app.parts.sheet import SheetScroll
 from ratings.acoustics.faults.words import grouped_remarks
 from ratings.storage.runs import Run
 from ratings.study.figures import Remark

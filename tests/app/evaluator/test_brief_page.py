@@ -9,7 +9,11 @@ from studies import noon_today, small_plan, small_study
 
 from app.evaluator.brief_page import BriefPage
 from app.evaluator.brief_presenter import BriefPresenter
+from app.parts.buttons import QuietButton
+from app.parts.keys_card import KeysCard
 from app.parts.message_bar import MessageBar
+from app.parts.sheet import SheetScroll
+from app.parts.theme import apply_theme
 from app.settings import Settings
 from ratings.errors import PlaybackError
 from ratings.storage.listening_desk import ListeningDesk, session_seats
@@ -106,15 +110,86 @@ def test_that_the_level_is_the_recorded_one_only_after_the_tone_was_checked(
     assert settings.full_scale_sine_db("ALSA: default") == 117.0
 
 
+@pytest.mark.parametrize("typed", ["50", "1000", "-5", "79.9", "135.1"])
+def test_that_every_level_that_cannot_be_gets_the_same_sentence(calibrated_study, page_of, typed):
+    page = page_of(calibrated_study, BriefPlayer())
+    press(page, "Change")
+    field = page.findChild(QDoubleSpinBox)
+    QTest.keyClicks(field, typed)
+    QTest.keyClick(field, Qt.Key.Key_Return)
+    assert field.refusal.startswith(f"{typed} dB at the ear is not what headphones give")
+    assert "80 to 135 dB are possible." in field.refusal
+    # Said in a line of its own, over nothing.
+    assert field.line.isVisible()
+    assert page._presenter.level_db is None
+
+
+def test_that_escape_gives_up_a_typed_level_and_stays(calibrated_study, page_of, settings, qtbot):
+    settings.set_full_scale_sine_db("ALSA: default", 104.0)
+    page = page_of(calibrated_study, BriefPlayer())
+    field = page.findChild(QDoubleSpinBox)
+    for typed in ("95.5", "4000"):
+        press(page, "Change")
+        QTest.keyClicks(field, typed)
+        with qtbot.assertNotEmitted(page.left):
+            QTest.keyClick(field, Qt.Key.Key_Escape)
+        assert field.value() == 104.0
+        assert field.text().startswith("104.0")
+        assert not field.isEnabled()
+        assert field.refusal == ""
+    assert settings.full_scale_sine_db("ALSA: default") == 104.0
+    with qtbot.waitSignal(page.left):
+        QTest.keyClick(page.focusWidget(), Qt.Key.Key_Escape)
+
+
+@pytest.mark.parametrize("way", ["escape", "button"])
+def test_that_a_brief_opened_from_a_pair_leads_back_to_it(tmp_path, settings, qtbot, way):
+    study = small_study(tmp_path)
+    desk = ListeningDesk(study, session_seats(study)[0].session_id)
+    page = BriefPage(BriefPresenter(desk, BriefPlayer(), settings), is_from_pair=True)
+    qtbot.addWidget(page)
+    page.show()
+    with qtbot.waitSignal(page.begun), qtbot.assertNotEmitted(page.left):
+        if way == "escape":
+            QTest.keyClick(page, Qt.Key.Key_Escape)
+        else:
+            back = next(b for b in page.findChildren(QuietButton) if b.text() == "Back to the pair")
+            QTest.mouseClick(back, Qt.MouseButton.LeftButton)
+
+
+def test_that_the_brief_of_all_attributes_does_not_scroll_at_the_usual_size(
+    tmp_path, page_of, qapp, qtbot
+):
+    apply_theme(qapp, "light")
+    page = page_of(small_study(tmp_path, attributes=DEFAULT_ATTRIBUTES), BriefPlayer())
+    page.resize(1280, 720)
+    qtbot.waitExposed(page)
+    scroll = page.findChild(SheetScroll)
+    assert scroll.verticalScrollBar().maximum() == 0
+    # No Tab stop without a frame that shows it.
+    assert scroll.focusPolicy() == Qt.FocusPolicy.NoFocus
+
+
+def test_that_the_question_mark_shows_the_keys_of_the_brief(tmp_path, page_of, qtbot):
+    page = page_of(small_study(tmp_path), BriefPlayer())
+    QTest.keyClicks(page, "?")
+    card = page.findChild(KeysCard)
+    assert card.isVisible()
+    with qtbot.assertNotEmitted(page.left):
+        QTest.keyClick(card, Qt.Key.Key_Escape)
+    assert not card.isVisible()
+
+
 def test_that_50_db_typed_is_told_in_the_brief(calibrated_study, page_of, settings):
     page = page_of(calibrated_study, BriefPlayer())
     press(page, "Change")
     field = page.findChild(QDoubleSpinBox)
     QTest.keyClicks(field, "50")
     QTest.keyClick(field, Qt.Key.Key_Return)
-    said = " ".join(words(page))
+    said = " ".join(text for text in words(page) if text)
     assert "50 dB at the ear is not what headphones give for a full-scale sine." in said
-    assert "80 to 135 dB are possible." in said
+    assert said.count("80 to 135 dB are possible.") == 1
+    assert "is taken here" not in said
     assert settings.full_scale_sine_db("ALSA: default") is None
 
 
@@ -209,7 +284,10 @@ def test_that_clips_too_loud_for_the_output_are_lowered_alike_by_one_press(
     assert bar.accessibleName().startswith("At the recorded level clips would be too loud")
     lower = next(b for b in bar.findChildren(QPushButton) if b.text().startswith("Play all clips"))
     lowered_db = lower.text().split()[3]
-    QTest.mouseClick(lower, Qt.MouseButton.LeftButton)
+    # The button that was pressed is gone; the keys are at the step that is offered.
+    assert page.focusWidget() is lower
+    QTest.keyClick(lower, Qt.Key.Key_Space)
+    assert page.focusWidget() is button(page, "Start listening")
     assert f"{lowered_db} dB below the recorded level." in words(page)
     assert button(page, "Start listening").isEnabled()
     assert not bar.isVisible()

@@ -11,9 +11,11 @@ from studies import small_plan
 
 from app.evaluator.brief_presenter import BriefPresenter
 from app.settings import Settings
+from ratings.errors import PlaybackError
 from ratings.recordings.read import content_hash
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.making import make_study
+from ratings.study.listening import PlayedLevel
 
 
 @pytest.fixture
@@ -200,7 +202,63 @@ def test_that_clips_that_cannot_be_read_are_told_before_the_first_pair(study, br
     for sound in (*study.folder.clips.iterdir(), *study.folder.recordings.iterdir()):
         sound.unlink()
     brief = brief_of(study)
-    assert brief.problem().what_happened == "The sound of some pairs cannot be read."
+    assert brief.problem().what_happened == "The sound of 3 of 3 pairs cannot be read."
+    assert brief.problem().what_to_do.startswith("When one comes, S sets it aside.")
+    # Missing sound keeps nobody from opening the session.
+    assert brief.can_begin
+
+
+def test_that_clips_that_come_back_or_go_are_noticed_at_the_next_coming(study, brief_of, qtbot):
+    brief = brief_of(study)
+    desk = brief.desk
+    lost = desk.clip_file(desk.pairs[0].clip_a)
+    away = lost.with_suffix(".away")
+    lost.rename(away)
+    brief.come_back()
+    assert brief.can_begin  # nobody waits for the second check
+    qtbot.waitUntil(lambda: brief.problem() is not None)
+    assert brief.problem().what_happened == "The sound of 1 of 3 pairs cannot be read."
+    away.rename(lost)
+    qtbot.waitUntil(lambda: brief._check is None)
+    brief.come_back()
+    qtbot.waitUntil(lambda: brief.problem() is None)
+
+
+def test_that_a_device_that_was_away_has_its_level_checked_again(study, brief_of, player, qtbot):
+    brief = brief_of(study)
+    check_level(brief)
+    player.open("ALSA: default")
+    assert brief.is_confirmed
+    player.trouble = PlaybackError("The sound device does not answer.", "Plug it in again.")
+    assert brief.device_words().startswith("Not open now: ALSA: default.")
+    with qtbot.waitSignal(brief.level_lost):
+        player.open("ALSA: default")
+    player.trouble = None
+    assert not brief.is_confirmed
+    assert "was away" in brief.problem().what_happened
+    # Without the tone one goes on as quietly as without a calibration.
+    assert brief.sound.level == PlayedLevel(20.0)
+    brief.play_tone()
+    player.hear("A", 1.0)
+    brief.confirm()
+    assert brief.problem() is None
+    assert brief.sound.level.output_db == pytest.approx(117.0)
+
+
+def test_that_no_level_of_the_settings_is_believed_that_no_headphones_give(
+    study, brief_of, settings
+):
+    settings.set_full_scale_sine_db("ALSA: default", 50.0)
+    assert brief_of(study).level_db is None
+
+
+def test_that_nothing_is_said_to_be_at_recorded_level_while_that_is_refused(study, brief_of):
+    brief = brief_of(study)
+    check_level(brief, 80.0)
+    assert brief.lowering_db > 0
+    assert "recorded level" not in brief.level_words()
+    brief.lower()
+    assert brief.level_words().endswith("dB below the recorded level.")
 
 
 def test_that_the_session_keeps_to_the_device_that_was_set_and_no_trial_goes_on(

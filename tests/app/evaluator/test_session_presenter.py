@@ -255,6 +255,17 @@ def test_that_a_lost_device_is_told_and_its_return_clears_the_message(presenter,
     assert presenter.form.score_of("boom", "A") == 7.0
 
 
+def test_that_setting_a_pair_aside_that_has_its_sound_is_refused_in_words(presenter, player):
+    from ratings.errors import PlaybackError
+
+    presenter.set_aside()
+    assert presenter.problems[-1].what_happened == "This pair has its sound."
+    player.trouble = PlaybackError("The sound device is gone.", "Plug it in again.")
+    presenter.set_aside()
+    assert "device is away" in presenter.problems[-1].what_happened
+    assert presenter.aside_count == 0
+
+
 def test_that_a_busy_disk_does_not_leave_the_next_pair_silent(presenter, player):
     rate_all(presenter)
     real = presenter.desk.record_opened

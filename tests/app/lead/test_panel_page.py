@@ -5,7 +5,7 @@ from studies import noon_today, small_study
 from app.lead.lead_screen import RAIL_WIDTH
 from app.lead.panel_exposure_view import ExposurePanel
 from app.lead.panel_page import PanelPage
-from app.lead.sheet import SheetScroll
+from app.parts.sheet import SheetScroll
 from ratings.errors import StudyError
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
