@@ -289,14 +289,8 @@ class NewStudyPresenter(QObject):
             return
         outcome = spread(self.draft, paths)
         self._take(outcome.draft, read=paths)
-        if outcome.left_over:
-            names = ", ".join(path.name for path in outcome.left_over)
-            self.problem_raised.emit(
-                DesignError(
-                    f"The cell for {names} holds a file already.",
-                    "Put it into its cell by hand, or choose only one run for each.",
-                )
-            )
+        if (problem := outcome.remainder()) is not None:
+            self.problem_raised.emit(problem)
 
     def empty_cell(self, cell: Cell) -> None:
         """Take the file out of a cell."""

@@ -1,7 +1,8 @@
 """A place in the grid of sets and conditions for each sound file, proposed by its name.
 
 A name is cut into words at spaces, dots, hyphens and underscores. Speeds (``80``, ``80kmh``) and
-``coast-down`` belong to the condition wherever they stand. The words that are left are split once,
+``coast-down`` belong to the condition wherever they stand; the word for a run (``run1``) belongs to
+neither, and the first run gets the cell. The words that are left are split once,
 in all files alike: the set in front and the surface behind it, or the other way round. Of all such
 splits the one is proposed in which, in this order, no two files want the same cell, words of a
 road are no part of a set, most files fit what the grid holds already, fewest cells stay empty, the
@@ -9,33 +10,16 @@ surfaces have fewest words that are no words of a road, there are two sets, and 
 fewest words; between equals the set stands in front.
 """
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from app.lead.named_driving import ROAD_WORDS, Driving, driving
 from app.lead.new_study.draft import Draft
-from ratings.study.sets import Condition, Manoeuvre
+from ratings.errors import DesignError
+from ratings.study.sets import Condition
 
-#: What a road is called in names of files: common practice, no source.
-_ROAD_WORDS = frozenset(
-    {"asphalt", "belgian", "chip", "chips", "coarse", "cobble", "cobbles", "concrete", "dry"}
-    | {"gravel", "joints", "patched", "road", "rough", "smooth", "surface", "wet"}
-)
-_SAID_BY_SPEED = frozenset({"kmh", "kph", "km", "h", "steady"})
-_SPEED = re.compile(r"([1-9]\d{1,2})(?:kmh|kph|km)?", re.IGNORECASE)
-_LOWEST_SPEED_KM_H, _HIGHEST_SPEED_KM_H = 20, 250
-_GLUED = re.compile(r"([^\W\d_]+)(\d{2,3}(?:kmh|kph|km)?)", re.IGNORECASE)
 UNNAMED_SURFACE = "road"
-
-
-@dataclass(frozen=True, slots=True)
-class Driving:
-    """What a name says about how its file was driven, beside the words that are left."""
-
-    words: tuple[str, ...]
-    manoeuvre: Manoeuvre
-    speeds_km_h: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,14 +29,41 @@ class Proposal:
     path: Path
     set_name: str
     condition: Condition
+    run: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """A draft after files were spread over its grid, and the files that found no free cell."""
+    """A draft after files were spread over its grid.
+
+    Attributes
+    ----------
+    left_over
+        Files that found no free cell.
+    later_runs
+        Files that are further runs of a cell, by their names.
+    """
 
     draft: Draft
     left_over: tuple[Path, ...]
+    later_runs: tuple[Path, ...] = ()
+
+    def remainder(self) -> DesignError | None:
+        """Say which files lie in no cell, and what to do with them; None when all do."""
+        if self.left_over:
+            names = ", ".join(path.name for path in self.left_over)
+            return DesignError(
+                f"The cell for {names} holds a file already.",
+                "Put it into its cell by hand, or choose only one run for each.",
+            )
+        if self.later_runs:
+            first, *others = (path.name for path in self.later_runs)
+            more = f" and {len(others)} more" if others else ""
+            return DesignError(
+                f"{first}{more}: one run of each set and condition is listened to.",
+                "Run 2 and later are imported after the study is made, under Recordings.",
+            )
+        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,15 +85,17 @@ def spread(draft: Draft, paths: Sequence[Path]) -> Spread:
     """
     here = {placed.path for placed in draft.files}
     new = [path for path in dict.fromkeys(p.absolute() for p in paths) if path not in here]
-    left_over = []
-    for proposal in propose(new, draft):
+    left_over, later_runs = [], []
+    for proposal in sorted(propose(new, draft), key=lambda proposal: proposal.run or 0):
         draft, set_id = _set_for(draft, proposal.set_name)
         draft, condition_id = _condition_for(draft, proposal.condition)
         if draft.file_in((set_id, condition_id)) is None:
             draft = draft.with_file((set_id, condition_id), proposal.path)
-        else:
+        elif proposal.run is None:
             left_over.append(proposal.path)
-    return Spread(draft, tuple(left_over))
+        else:
+            later_runs.append(proposal.path)
+    return Spread(draft, tuple(left_over), tuple(later_runs))
 
 
 def propose(paths: Sequence[Path], draft: Draft) -> tuple[Proposal, ...]:
@@ -93,50 +106,15 @@ def propose(paths: Sequence[Path], draft: Draft) -> tuple[Proposal, ...]:
     longest = max(1, *(len(name.words) for name in named))
     splits = [_Split(words, behind) for words in range(1, longest + 1) for behind in (False, True)]
 
-    def made_by(split: _Split) -> tuple[Proposal, ...]:
-        return tuple(_proposal(path, name, split) for path, name in zip(paths, named, strict=True))
+    def made_by(split: _Split) -> dict[Driving, Proposal]:
+        # Further runs of the same say nothing more of the names.
+        return {name: _proposal(path, name, split) for path, name in zip(paths, named, strict=True)}
 
-    return made_by(min(splits, key=lambda split: (*_cost(made_by(split), draft), split.set_words)))
+    def cost(split: _Split) -> tuple[int, ...]:
+        return (*_cost(tuple(made_by(split).values()), draft), split.set_words)
 
-
-def driving(stem: str) -> Driving:
-    """Read speeds and manoeuvre out of a file's name without its extension."""
-    plain = re.sub(r"coast[\s._-]*down|roll[\s._-]*down", " ", stem, flags=re.IGNORECASE)
-    kept, speeds_km_h = [], []
-    for word in _with_speed_apart([word for word in re.split(r"[\s._-]+", plain) if word]):
-        speed_km_h = _speed_km_h(word)
-        if speed_km_h is not None:
-            speeds_km_h.append(speed_km_h)
-        elif word.casefold() not in _SAID_BY_SPEED:
-            kept.append(word)
-    manoeuvre: Manoeuvre = "steady" if plain == stem else "coast-down"
-    return Driving(tuple(kept), manoeuvre, tuple(speeds_km_h))
-
-
-def _speed_km_h(word: str) -> int | None:
-    speed = _SPEED.fullmatch(word)
-    if speed and _LOWEST_SPEED_KM_H <= int(speed[1]) <= _HIGHEST_SPEED_KM_H:
-        return int(speed[1])
-    return None
-
-
-def _with_speed_apart(words: list[str]) -> list[str]:
-    """Part ``coarse80`` into ``coarse`` and ``80`` in a name that holds no speed of its own.
-
-    Where several words end in such a number, a road's word goes before the name of a set.
-    """
-    if any(_speed_km_h(word) is not None for word in words):
-        return words
-    glued = {
-        place: (parts[1], parts[2])
-        for place, word in enumerate(words)
-        if (parts := _GLUED.fullmatch(word)) and _speed_km_h(parts[2]) is not None
-    }
-    if not glued:
-        return words
-    roads = [place for place, parts in glued.items() if parts[0].casefold() in _ROAD_WORDS]
-    place = (roads or list(glued))[-1]
-    return [*words[:place], *glued[place], *words[place + 1 :]]
+    best = min(splits, key=cost)
+    return tuple(_proposal(path, name, best) for path, name in zip(paths, named, strict=True))
 
 
 def _proposal(path: Path, name: Driving, split: _Split) -> Proposal:
@@ -153,6 +131,7 @@ def _proposal(path: Path, name: Driving, split: _Split) -> Proposal:
             speeds_km_h[0] if speeds_km_h else None,
             speeds_km_h[1] if coasts and len(speeds_km_h) > 1 else None,
         ),
+        name.run,
     )
 
 
@@ -177,7 +156,7 @@ def _cost(proposals: Sequence[Proposal], draft: Draft) -> tuple[int, ...]:
 
 
 def _road_words(text: str) -> int:
-    return sum(word in _ROAD_WORDS for word in text.casefold().split())
+    return sum(word in ROAD_WORDS for word in text.casefold().split())
 
 
 def _sameness(condition: Condition) -> Condition:

@@ -2,8 +2,9 @@ from pathlib import Path
 
 import pytest
 
+from app.lead.named_driving import driving
 from app.lead.new_study.draft import Draft
-from app.lead.new_study.proposals import driving, spread
+from app.lead.new_study.proposals import spread
 
 
 def grid_of(names, draft=None):
@@ -84,6 +85,58 @@ def test_that_a_file_chosen_again_stays_where_it_is():
     outcome = spread(begun, [Path("/in/maple_coarse_80.wav")])
     assert outcome.draft == begun
     assert outcome.left_over == ()
+
+
+@pytest.mark.parametrize(
+    ("names", "sets", "conditions"),
+    [
+        (
+            "Birch_coarse80_run1 Birch_coarse80_run2 Maple_coarse80_run1 Maple_coarse80_run2",
+            ["Birch", "Maple"],
+            ["coarse, 80 km/h"],
+        ),
+        ("birch_r2_coarse_80 birch_r1_coarse_80 maple_r1_coarse_80", None, ["coarse, 80 km/h"]),
+        ("coarse_80_birch_01 coarse_80_birch_02 coarse_80_maple_01", None, ["coarse, 80 km/h"]),
+        (
+            "birch run 1 coarse-80;birch run 2 coarse-80;maple run 1 coarse-80",
+            ["birch", "maple"],
+            ["coarse, 80 km/h"],
+        ),
+    ],
+)
+def test_that_further_runs_are_no_conditions_and_the_first_gets_the_cell(names, sets, conditions):
+    stems = names.split(";") if ";" in names else names.split()
+    outcome = spread(Draft(Path("/out")), [Path(f"/in/{stem}.wav") for stem in stems])
+    draft = outcome.draft
+    assert {s.name for s in draft.sets} == set(sets or ["birch", "maple"])
+    assert [condition.title for condition in draft.conditions] == conditions
+    assert [driving(placed.path.stem).run for placed in draft.files] == [1, 1]
+    assert outcome.left_over == ()
+    assert len(outcome.later_runs) == len(stems) - 2
+    assert "imported after the study is made, under Recordings" in str(outcome.remainder())
+
+
+def test_that_a_run_of_a_file_chosen_later_is_told_too():
+    begun = grid_of("birch_coarse_80_run1 maple_coarse_80_run1")[0].draft
+    outcome, sets, conditions = grid_of("birch_coarse_80_run2", begun)
+    assert (sets, conditions) == (["birch", "maple"], ["coarse, 80 km/h"])
+    assert outcome.draft == begun
+    assert [path.name for path in outcome.later_runs] == ["birch_coarse_80_run2.wav"]
+
+
+@pytest.mark.parametrize(
+    "names", ["R1_coarse_80 R2_coarse_80", "coarse_80_R1 coarse_80_R2", "coarse_80_01 coarse_80_02"]
+)
+def test_that_a_word_that_alone_names_the_set_is_no_run(names):
+    outcome, sets, conditions = grid_of(names)
+    assert len(sets) == 2
+    assert conditions == ["coarse, 80 km/h"]
+    assert outcome.remainder() is None
+
+
+@pytest.mark.parametrize("stem", ["birch_205_R16_coarse", "birch_coarse_run_80", "birch_trun1_x"])
+def test_that_rims_and_speeds_are_no_runs(stem):
+    assert driving(stem).run is None
 
 
 def test_that_numbers_that_are_no_speeds_stay_words():
