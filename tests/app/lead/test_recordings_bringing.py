@@ -9,12 +9,21 @@ import soundfile
 from studies import small_study, write_noise
 
 from app.lead.recordings.bands_editor import BandDraft, BandsPresenter, bands_of
-from app.lead.recordings.bringing.draft import CalibrationDraft, FileDraft, SpeedDraft, with_role
+from app.lead.recordings.bringing.draft import (
+    CalibrationDraft,
+    FileDraft,
+    SpeedDraft,
+    first_draft,
+    speed_channel_problem,
+    with_role,
+    with_speed,
+)
 from app.lead.recordings.bringing.presenter import BringPresenter
 from ratings.errors import MeasurementError
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.runs import ConstantSpeed, RunNote, SpeedChannel, SpeedFile, SpeedPulses, Tread
 from ratings.study.bands import DEFAULT_BANDS
+from ratings.study.sets import Condition
 
 STEADY, COASTING = 1, 2
 
@@ -153,8 +162,61 @@ def test_that_a_speed_channel_is_kept(qtbot, desk, presenter, tmp_path, speed, k
     path = write_noise(tmp_path / "x.wav", 81)
     read_in(qtbot, presenter, path)
     say(presenter, path, set_id=1, condition_id=COASTING, speed=speed)
+    assert presenter.state_words(draft_of(presenter, path)) == (
+        "channel 2 is driver right ear, no speed"
+    )
+    say(presenter, path, roles=("driver left ear", "speed"))
     bring(qtbot, presenter)
     assert desk.speed_source(new_runs(desk)[0].recording_id) == kept
+
+
+def test_that_a_channel_in_pascal_holds_no_speed(qtbot, presenter, tmp_path):
+    path = write_noise(tmp_path / "x.wav", 81)
+    read_in(qtbot, presenter, path)
+    say(presenter, path, roles=("driver left ear", "not used"))
+    say(presenter, path, speed=SpeedDraft("channel", channel=2))
+    draft = draft_of(presenter, path)
+    facts = presenter.facts(draft)
+    assert speed_channel_problem(draft, facts) == ""
+    in_pascal = replace(facts, pa_per_full_scale=(1.0, 1.0))
+    assert speed_channel_problem(draft, in_pascal) == "channel 2 is in pascal, no speed"
+
+
+def test_that_no_channel_is_the_speed_channel_until_it_is_chosen_or_said_to_be():
+    draft = FileDraft(Path("x.wav"), roles=("driver left ear", "not used"))
+    chosen = with_speed(draft, SpeedDraft("channel"))
+    assert speed_channel_problem(chosen) == "choose the speed channel"
+    said = with_role(chosen, 1, "speed")
+    assert (said.speed.channel, speed_channel_problem(said)) == (2, "")
+    assert with_speed(replace(said, speed=SpeedDraft()), SpeedDraft("pulses")).speed.channel == 2
+
+
+def test_that_a_steady_speed_is_not_taken_for_a_coast_down(qtbot, presenter, tmp_path):
+    path = write_noise(tmp_path / "x.wav", 81)
+    read_in(qtbot, presenter, path)
+    say(presenter, path, set_id=1, condition_id=COASTING, speed=SpeedDraft("steady"))
+    assert presenter.state_words(draft_of(presenter, path)) == "the condition has no steady speed"
+
+
+@pytest.mark.parametrize(
+    ("stem", "title"),
+    [
+        ("birch_coarse asphalt_80", "coarse asphalt, 80 km/h"),
+        ("Birch_Coarse80_asphalt_run2", "coarse asphalt, 80 km/h"),
+        ("birch_smooth_coast-down_80-40", "smooth, coast-down, 80 to 40 km/h"),
+        ("birch_smooth_80", "smooth, 80 km/h"),
+        ("birch_smooth_100", None),
+        ("birch_80", None),
+    ],
+)
+def test_that_a_name_proposes_the_condition_that_alone_fits_it(stem, title):
+    conditions = (
+        Condition(1, "coarse asphalt", "steady", 80.0),
+        Condition(2, "smooth", "coast-down", 80.0, 40.0),
+        Condition(3, "smooth", "steady", 80.0),
+    )
+    chosen = first_draft(Path(f"{stem}.wav"), [], conditions).condition_id
+    assert next((c.title for c in conditions if c.condition_id == chosen), None) == title
 
 
 def test_that_a_channel_said_to_hold_speed_is_proposed_as_the_runs_speed():
@@ -204,7 +266,9 @@ def test_that_a_refused_file_stays_with_its_settings_and_the_next_is_taken(
     assert presenter.problem(left)
 
 
-def test_that_settings_are_taken_over_but_neither_set_nor_speed_file(qtbot, presenter, tmp_path):
+def test_that_only_what_holds_for_the_drive_day_is_applied_to_other_files(
+    qtbot, presenter, tmp_path
+):
     paths = [write_noise(tmp_path / f"{n}.wav", 97 + n) for n in range(2)]
     read_in(qtbot, presenter, *paths)
     say(
@@ -215,16 +279,17 @@ def test_that_settings_are_taken_over_but_neither_set_nor_speed_file(qtbot, pres
         roles=("rear", "passenger"),
         calibration=CalibrationDraft("factor", pa_per_full_scale=20.0),
         speed=SpeedDraft("file", tmp_path / "one.csv"),
-        note=RunNote(surface_c=30.0),
+        note=RunNote(surface_c=30.0, tyre_air_c=40.0, load_rear_kg=600.0, remark="gust at 8 s"),
     )
+    say(presenter, paths[1], condition_id=STEADY, note=RunNote(air_c=9.0, remark="dry"))
     presenter.choose(paths[0])
     presenter.take_over()
     other = draft_of(presenter, paths[1])
     assert other.set_id is None
-    assert other.condition_id == COASTING
+    assert other.condition_id == STEADY
     assert other.roles == ("rear", "passenger")
     assert other.calibration.pa_per_full_scale == 20.0
-    assert other.note.surface_c == 30.0
+    assert other.note == RunNote(air_c=9.0, surface_c=30.0, load_rear_kg=600.0, remark="dry")
     assert other.speed.kind != "file"
 
 

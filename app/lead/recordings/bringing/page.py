@@ -28,6 +28,7 @@ from app.parts.buttons import OnceButton, PrimaryButton, QuietButton
 from app.parts.fields import once_read
 from app.parts.file_asking import AskPath, ask_recordings
 from app.parts.flow_row import FlowRow
+from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 
 #: Asks for recordings; an empty list when none was chosen.
@@ -75,6 +76,13 @@ class BringPage(QWidget):
         self.add = QPushButton(self.tr("Choose files"))
         self.take_out = QuietButton(self.tr("Remove from the list"))
         self.take_over = QPushButton(self.tr("Apply to all files"))
+        self.taken_over = SoftLine(
+            self.tr(
+                "Applies channels, calibration, kind of speed, air and road temperature, pressures "
+                "and loads. Each file keeps its set, condition and remark."
+            )
+        )
+        self.taken_over.setFont(font("small"))
         self.back = QPushButton(self.tr("Back to the runs"))
         self.bring = PrimaryButton("")
         self.stop = OnceButton(self.tr("Stop"))
@@ -102,7 +110,8 @@ class BringPage(QWidget):
         self._form_panel.setVisible(bool(count))
         self.add.setEnabled(is_free)
         self.take_out.setEnabled(is_free and bool(count))
-        self.take_over.setVisible(count > 1)
+        for widget in (self.take_over, self.taken_over):
+            widget.setVisible(count > 1)
         self.take_over.setEnabled(is_free)
         self.bring.setText(
             self.tr("Import {0}").format(counted(ready, "run")) if ready else self.tr("Import")
@@ -167,6 +176,7 @@ class BringPage(QWidget):
         scroll.setWidget(self.form)
         self._form_panel.body.addWidget(scroll, 1)
         self._form_panel.body.addWidget(self.take_over)
+        self._form_panel.body.addWidget(self.taken_over)
         panels = QHBoxLayout()
         panels.setSpacing(16)
         panels.addWidget(listed, 7)

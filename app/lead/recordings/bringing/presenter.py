@@ -73,10 +73,9 @@ class BringPresenter(QObject):
     def add_files(self, paths: Sequence[Path]) -> None:
         """Put files on the list; those on it already stay as they are."""
         known = {draft.path for draft in self.files}
-        ids = [condition.condition_id for condition in self.conditions]
         names = [(each.set_id, each.name) for each in self.sets]
         added = [
-            first_draft(path, names, ids)
+            first_draft(path, names, self.conditions)
             for path in dict.fromkeys(path.absolute() for path in paths)
             if path not in known
         ]
@@ -126,7 +125,7 @@ class BringPresenter(QObject):
         self.treads = self._desk.treads()
 
     def take_over(self) -> None:
-        """Give every other file the settings of the one looked at, but its set."""
+        """Give every other file what holds for the drive day of the one looked at."""
         source = self.chosen
         if source is None:
             return

@@ -14,6 +14,7 @@ from app.lead.recordings.bringing.draft import (
     FileDraft,
     SpeedDraft,
     calibration_for,
+    speed_channel_problem,
     speed_source,
     words_of_channel,
 )
@@ -217,4 +218,5 @@ def _missing(draft: FileDraft) -> str:
         return "The tone before the runs is not chosen."
     if speed.kind == "file" and speed.path is None:
         return "The file with the speed is not chosen."
-    return ""
+    problem = speed_channel_problem(draft)
+    return f"The speed of the run: {problem}." if problem else ""

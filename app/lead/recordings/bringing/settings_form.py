@@ -11,7 +11,12 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
 
 from app.lead.recordings.bringing.calibration import CalibrationFields
-from app.lead.recordings.bringing.draft import FileDraft, with_role
+from app.lead.recordings.bringing.draft import (
+    FileDraft,
+    speed_channel_problem,
+    with_role,
+    with_speed,
+)
 from app.lead.recordings.bringing.note import NoteFields
 from app.lead.recordings.bringing.speed import SpeedFields
 from app.parts.fields import Choice, NumberField
@@ -74,7 +79,9 @@ class SettingsForm(QWidget):
         self.calibration.show_draft(
             draft.calibration, has_own_unit=has_own, kept_words=kept_words[0]
         )
-        self.speed.show_draft(draft.speed, condition, max(len(draft.roles), 1), kept_words[1])
+        channels = max(len(draft.roles), 1)
+        problem = speed_channel_problem(draft, facts)
+        self.speed.show_draft(draft.speed, condition, channels, kept_words[1], problem)
         self.note.show_note(draft.note, is_other_file=draft.path != self._shown)
         self._shown = draft.path
 
@@ -100,7 +107,7 @@ class SettingsForm(QWidget):
         self.calibration.changed.connect(
             lambda calibration: self._change(lambda d: replace(d, calibration=calibration))
         )
-        self.speed.changed.connect(lambda speed: self._change(lambda d: replace(d, speed=speed)))
+        self.speed.changed.connect(lambda speed: self._change(lambda d: with_speed(d, speed)))
         self.note.changed.connect(lambda note: self._change(lambda d: replace(d, note=note)))
 
     def _change(self, how: Callable[[FileDraft], FileDraft]) -> None:

@@ -18,6 +18,7 @@ from app.lead.recordings.bringing.draft import SpeedDraft, SpeedKind
 from app.parts.fields import NumberField, WholeNumberField
 from app.parts.file_asking import AskPath, FilePurpose
 from app.parts.flow_row import FlowRow
+from app.parts.headings import SoftLine
 from ratings.study.sets import Condition
 
 _LONGEST_SHIFT_S = 3600.0
@@ -54,20 +55,24 @@ class SpeedFields(QWidget):
             unit="s",
         )
         self.offset.setPrefix(self.tr("shifted by "))
-        self.channel = WholeNumberField(self.tr("channel that holds the speed"))
+        self.channel = _channel_field(self.tr("channel that holds the speed"))
         self.scale = NumberField(
             self.tr("km/h per unit of the channel"),
             *(-1e6, 1e6),
             decimals=4,
             unit=self.tr("km/h per unit"),
         )
-        self.pulse_channel = WholeNumberField(self.tr("channel that holds the pulses"))
+        self.pulse_channel = _channel_field(self.tr("channel that holds the pulses"))
         self.pulses = NumberField(
             self.tr("pulses per metre"),
             *(0.001, 1e5),
             decimals=3,
             unit=self.tr("pulses per metre"),
         )
+        # As high while there is none: a channel is chosen by steps.
+        self.problem = SoftLine()
+        self.problem.setProperty("look", "attention")
+        self.problem.hold_lines(1)
         self._build()
         self._connect()
 
@@ -77,8 +82,15 @@ class SpeedFields(QWidget):
         condition: Condition | None,
         channels: int,
         kept_words: str = "",
+        problem: str = "",
     ) -> None:
-        """Show what was said, for a file of so many channels; `kept_words` of a run before."""
+        """Show what was said, for a file of so many channels; `kept_words` of a run before.
+
+        Parameters
+        ----------
+        problem
+            Why the speed cannot come from the channel chosen.
+        """
         self._draft = draft
         self.ways["kept"].setVisible(bool(kept_words))
         self.ways["kept"].setText(self.tr("Keep current: {0}").format(kept_words))
@@ -95,7 +107,7 @@ class SpeedFields(QWidget):
         self.ways[draft.kind].setChecked(True)
         for field in (self.channel, self.pulse_channel):
             with QSignalBlocker(field):
-                field.setRange(1, max(channels, draft.channel))
+                field.setRange(0, max(channels, draft.channel))
                 field.setValue(draft.channel)
         for number, value in (
             (self.scale, draft.km_h_per_unit),
@@ -108,6 +120,8 @@ class SpeedFields(QWidget):
         self._file_row.setVisible(draft.kind == "file")
         self._channel_row.setVisible(draft.kind == "channel")
         self._pulse_row.setVisible(draft.kind == "pulses")
+        self.problem.setText(f"{problem[:1].upper()}{problem[1:]}." if problem else "")
+        self.problem.setVisible(draft.kind in ("channel", "pulses"))
 
     def _build(self) -> None:
         column = QVBoxLayout(self)
@@ -126,6 +140,7 @@ class SpeedFields(QWidget):
             column.addWidget(way)
             if kind in rows:
                 column.addWidget(rows[kind])
+        column.addWidget(self.problem)
 
     def _connect(self) -> None:
         for kind, way in self.ways.items():
@@ -148,5 +163,7 @@ class SpeedFields(QWidget):
         self.changed.emit(self._draft)
 
 
-def _row(*widgets: QWidget) -> FlowRow:
-    return FlowRow(*widgets, gap_px=8, indent_px=28)
+def _channel_field(name: str) -> WholeNumberField:
+    field = WholeNumberField(name, 0, nothing="which?")
+    field.setMinimumWidth(110)
+    return field
