@@ -92,7 +92,8 @@ def cell(table: str, column: str) -> Cell:
 
 
 def _shown(value: object) -> str:
-    words = ascii(value)
+    # Of a cell of 200 MB its beginning is enough.
+    words = ascii(value[:40] if isinstance(value, str | bytes) else value)
     return words if len(words) <= 40 else f"{words[:37]}..."
 
 
