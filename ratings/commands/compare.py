@@ -79,6 +79,7 @@ def _block_json(block: AttributeDifferences) -> Json:
         "margin": block.margin,
         "model": block.model,
         "boundary": bool(block.boundary),
+        "exact": block.is_exact,
         "boundary_components": list(block.boundary),
         "variance_components": _finite(dict(block.components)),
         "evaluators": len(block.evaluators),
@@ -169,11 +170,11 @@ def _figure_lines(block: AttributeDifferences) -> list[str]:
         for row in rows
     ]
     zero = f"; variance of {listed(block.boundary)} zero" if block.boundary else ""
-    lines.append(
-        f"{block.model}; p by Kenward and Roger{zero}; equal: within {block.margin:g} points"
-    )
-    if block.kenward_roger is not None:
-        lines.append(f"do the sets differ at all: {_test(block.kenward_roger)}")
+    way = "mean squares" if block.is_exact else "Kenward and Roger"
+    lines.append(f"{block.model}; p by {way}{zero}; equal: within {block.margin:g} points")
+    overall = block.balanced_ratio or block.kenward_roger
+    if overall is not None:
+        lines.append(f"do the sets differ at all: {_test(overall)}")
     if block.set_by_condition is not None:
         lines.append(f"do they differ otherwise on each condition: {_test(block.set_by_condition)}")
     return lines

@@ -55,8 +55,10 @@ class AttributeDifferences:
     evaluators
         Everybody whose values are used.
     boundary
-        Names of variance components that came out as zero: there the cautious Kenward-Roger p
-        counts, and Satterthwaite's is too bold.
+        Names of variance components that came out as zero.
+    is_exact
+        Whether the differences are judged by mean squares, which asks for a table that everybody
+        filled alike; else by Kenward and Roger's method.
     components
         Variances by name, the residual last, in squared score points.
     kenward_roger, satterthwaite, balanced_ratio, friedman
@@ -82,6 +84,7 @@ class AttributeDifferences:
     model: str = ""
     evaluators: tuple[str, ...] = ()
     boundary: tuple[str, ...] = ()
+    is_exact: bool = False
     components: Mapping[str, float] = field(default_factory=dict)
     kenward_roger: FTest | None = None
     satterthwaite: FTest | None = None
@@ -181,6 +184,7 @@ def _block(
         model=_model(unit, comparison),
         evaluators=tuple(numbered.evaluators[index] for index in unit.evaluators),
         boundary=() if comparison.fit is None else comparison.fit.boundary,
+        is_exact=comparison.is_exact,
         components=_components(comparison),
         kenward_roger=comparison.kenward_roger,
         satterthwaite=comparison.satterthwaite,

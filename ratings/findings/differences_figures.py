@@ -14,6 +14,7 @@ from ratings.statistics.differences.equivalence import equivalence_p, smallest_d
 from ratings.statistics.differences.mixed_tests import FTest
 from ratings.statistics.differences.set_comparison import (
     TOO_FEW,
+    TOO_FEW_EVALUATORS,
     ConditionComparison,
     SetComparison,
     compare_by_condition,
@@ -158,8 +159,7 @@ def _compared(
     """Fill in what the mixed model says of the set in this column, if it says anything."""
     found = comparison.differences
     if found is None or column not in found.others:
-        apart = TOO_FEW if column in comparison.unjudged else NOT_TOGETHER
-        return replace(row, reason=comparison.reason or apart)
+        return replace(row, reason=comparison.reason or _why_not(comparison, column))
     place = int(np.flatnonzero(found.others == column)[0])
     each = found.each
     estimate, se, df = (float(a[place]) for a in (each.estimate, each.se, each.df))
@@ -178,6 +178,12 @@ def _compared(
         equivalent_p=equivalence_p(estimate, se, df, margin),
         smallest_detectable=smallest_detectable(se, df),
     )
+
+
+def _why_not(comparison: SetComparison, column: int) -> str:
+    if column in comparison.unshared:
+        return TOO_FEW_EVALUATORS
+    return TOO_FEW if column in comparison.unjudged else NOT_TOGETHER
 
 
 def _in_conditions(

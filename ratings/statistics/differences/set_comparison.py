@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.statistics.cells import Cells
+from ratings.statistics.differences.balanced_tests import balanced_contrasts
 from ratings.statistics.differences.largest_t import dunnett_critical, dunnett_p
 from ratings.statistics.differences.mixed_cells import (
     EVALUATOR,
@@ -29,6 +30,11 @@ Matrix = npt.NDArray[np.float64]
 
 #: Why a difference that the scores show cannot be judged.
 TOO_FEW = "There are too few scores to tell a difference from scatter."
+TOO_FEW_EVALUATORS = "Fewer than two evaluators rated both it and the control."
+
+#: So many must have rated both a set and the control: how far evaluators disagree about a set
+#: cannot be told from one, and what he alone hears would pass for the set.
+FEWEST_EVALUATORS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +74,10 @@ class SetComparison:
         Every set against the control; None where nothing can be judged.
     unjudged
         Columns of sets whose difference shows, with too few scores to judge it by.
+    unshared
+        Columns of sets that fewer than two evaluators rated beside the control.
+    is_exact
+        Whether `differences` come from mean squares, as every evaluator filled the table alike.
     repeats_averaged
         Whether repeats were identical throughout, so that each cell counts once.
     reason
@@ -79,6 +89,8 @@ class SetComparison:
     satterthwaite: FTest | None = None
     differences: ToControl | None = None
     unjudged: tuple[int, ...] = ()
+    unshared: tuple[int, ...] = ()
+    is_exact: bool = False
     repeats_averaged: bool = False
     reason: str = ""
 
@@ -129,6 +141,9 @@ def compare_sets(cells: Cells, control: int | None) -> SetComparison:
     the same terms mean the evaluator's own view of the control, which all of his differences
     share, and his view of each candidate. A/B sides are balanced by the design, not modelled.
 
+    A table that every evaluator filled alike is compared by its mean squares, see
+    `ratings.statistics.differences.balanced_tests.balanced_contrasts`.
+
     With several conditions the sets are averaged over them alike. Whether they should be is asked
     by `compare_by_condition`.
     """
@@ -149,18 +164,26 @@ def compare_sets(cells: Cells, control: int | None) -> SetComparison:
         return SetComparison(reason="No set was rated in the same condition as the control.")
     by_kenward_roger = kenward_roger(fit)
     joint = _joint_rows(means, control) if possible.all() else None
+    by_both = _rated_by(cells, others, control) >= FEWEST_EVALUATORS
+    exact = balanced_contrasts(cells, control)
     shown = possible.copy()
-    possible[shown] = can_be_judged(by_kenward_roger, to_control[shown])
+    possible &= by_both
+    if exact is None:
+        possible[possible] = can_be_judged(by_kenward_roger, to_control[possible])
     if not possible.any():
-        return SetComparison(reason=TOO_FEW)
-    unjudged = tuple(int(column) for column in others[shown & ~possible])
+        return SetComparison(reason=TOO_FEW if by_both.any() else TOO_FEW_EVALUATORS)
+    unjudged = tuple(int(column) for column in others[shown & by_both & ~possible])
+    unshared = tuple(int(column) for column in others[shown & ~by_both])
     rows, others = to_control[possible], others[possible]
+    each = contrasts(by_kenward_roger, rows) if exact is None else exact
     return SetComparison(
         fit=fit,
         unjudged=unjudged,
+        unshared=unshared,
         kenward_roger=None if joint is None else joint_test(by_kenward_roger, joint),
         satterthwaite=None if joint is None else joint_test(satterthwaite(fit), joint),
-        differences=_to_control(contrasts(by_kenward_roger, rows), others),
+        differences=_to_control(each, others),
+        is_exact=exact is not None,
         repeats_averaged=averaged,
     )
 
@@ -253,6 +276,16 @@ def compare_all_pairs(cells: Cells) -> tuple[npt.NDArray[np.intp], Contrasts] | 
         return None
     pairs = np.column_stack([first, second])[possible]
     return pairs, contrasts(inference, rows[possible])
+
+
+def _rated_by(
+    cells: Cells, others: npt.NDArray[np.intp], control: int | None
+) -> npt.NDArray[np.intp]:
+    """Count the evaluators who rated both a set and the control."""
+    rated = cells.counts.sum(axis=2) > 0
+    if control is not None:
+        rated &= rated[:, [control]]
+    return np.asarray(rated.sum(axis=0), dtype=np.intp)[others]
 
 
 def _without_identical_repeats(cells: Cells) -> tuple[Cells, bool]:
