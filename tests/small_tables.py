@@ -344,13 +344,14 @@ def _difference_holds(d: SetDifference) -> None:
 def _sentence_holds(d: SetDifference) -> None:
     _holds(d.difference is not None or d.verdict == "unknown", "verdict without a difference")
     if d.verdict in ("better", "worse"):
-        _holds(d.p_dunnett <= 0.05, "verdict without significance")
+        _holds(d.p_holm <= 0.05, "verdict without significance")
+        _holds(d.evaluators > 2, "two evaluators for a panel")
         _holds((d.difference > 0) == (d.verdict == "better"), "verdict against the sign")
         _holds(f"{d.verdict} by" in d.sentence or "equal on" in d.sentence, "sentence's way")
     if re.search(r"(?<!un)\bclear\b(?! alone)", d.sentence.split("By condition")[0]) and (
         "Without" not in d.sentence
     ):
-        _holds(d.p_dunnett is not None and d.p_dunnett <= 0.05, "clear without significance")
+        _holds(d.p_holm is not None and d.p_holm <= 0.05, "clear without significance")
     _text_holds(d.sentence)
 
 

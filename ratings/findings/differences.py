@@ -1,6 +1,6 @@
 """Is the difference real? Per attribute every set against the control, with the sentence."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -27,6 +27,7 @@ from ratings.findings.numbered_scores import NumberedScores, number_scores
 from ratings.statistics.agreement.friedman import friedman_test
 from ratings.statistics.agreement.kendall import Concordance
 from ratings.statistics.differences.adjusted_p import holm
+from ratings.statistics.differences.equivalence import smallest_detectable
 from ratings.statistics.differences.mean_squares import mean_squares
 from ratings.statistics.differences.mixed_tests import FTest
 from ratings.statistics.differences.set_comparison import SetComparison
@@ -200,34 +201,60 @@ def _block(
 
 def _with_sentences(blocks: list[AttributeDifferences]) -> tuple[AttributeDifferences, ...]:
     """Adjust each set's p over the attributes, then say what it all means."""
-    adjusted: dict[tuple[str, int], float] = {}
-    names = {difference.set for block in blocks for difference in block.differences}
-    for name in names:
-        places = [
-            (place, difference.p_dunnett)
-            for place, block in enumerate(blocks)
-            for difference in block.differences
-            if difference.set == name and difference.p_dunnett is not None
+    own = _over_attributes([{d.set: d for d in block.differences} for block in blocks])
+    again = _over_attributes(
+        [
+            {d.set: d.without_flagged for d in block.differences if d.without_flagged is not None}
+            for block in blocks
         ]
-        for (place, _), p in zip(places, holm([p for _, p in places]), strict=True):
-            adjusted[name, place] = float(p)
+    )
     result = []
     for place, block in enumerate(blocks):
-        told = [
-            _told(replace(d, p_holm=adjusted.get((d.set, place))), block, len(blocks))
-            for d in block.differences
-        ]
+        compared = sum(d.p_dunnett is not None for d in block.differences)
+        family = max(compared, 1) * len(blocks)
+        told = []
+        for difference in block.differences:
+            row = _adjusted(difference, own.get((difference.set, place)), family)
+            if row.without_flagged is not None:
+                p_holm = again.get((difference.set, place))
+                row = replace(row, without_flagged=_adjusted(row.without_flagged, p_holm, family))
+            told.append(_told(row, block, compared, len(blocks)))
         result.append(replace(block, differences=tuple(told)))
     return tuple(result)
 
 
-def _told(difference: SetDifference, block: AttributeDifferences, attributes: int) -> SetDifference:
+def _adjusted(row: SetDifference, p_holm: float | None, family: int) -> SetDifference:
+    """Fill in what depends on how much is compared at once."""
+    if row.se is None or row.df is None:
+        return row
+    reach = smallest_detectable(row.se, row.df, alpha=ALPHA / family)
+    return replace(row, p_holm=p_holm, smallest_detectable=reach)
+
+
+def _over_attributes(
+    blocks: Sequence[Mapping[str, SetDifference]],
+) -> dict[tuple[str, int], float]:
+    """Adjust each set's p over the attributes (Holm); by set and place of the attribute."""
+    adjusted: dict[tuple[str, int], float] = {}
+    for name in dict.fromkeys(name for block in blocks for name in block):
+        known = [
+            (place, p)
+            for place, block in enumerate(blocks)
+            if name in block and (p := block[name].p_dunnett) is not None
+        ]
+        for (place, _), p in zip(known, holm([p for _, p in known]), strict=True):
+            adjusted[name, place] = float(p)
+    return adjusted
+
+
+def _told(
+    difference: SetDifference, block: AttributeDifferences, compared: int, attributes: int
+) -> SetDifference:
     judged = verdict(difference)
     if judged == "unknown":
         why = difference.reason
         sentence = f"nothing can be said: {why[0].lower()}{why[1:]}"
         return replace(difference, verdict=judged, sentence=sentence)
-    compared = sum(d.p_dunnett is not None for d in block.differences)
     sentence = difference_sentence(difference, block.margin, compared, attributes)
     if block.depends_on_condition and difference.by_condition:
         rows = [(c.condition, c.difference, c.lower, c.upper) for c in difference.by_condition]

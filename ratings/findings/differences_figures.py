@@ -10,7 +10,7 @@ from ratings.findings.differences_unit import Unit
 from ratings.findings.differences_words import Verdict
 from ratings.findings.numbered_scores import NumberedScores
 from ratings.statistics.cells import Cells
-from ratings.statistics.differences.equivalence import equivalence_p, smallest_detectable
+from ratings.statistics.differences.equivalence import equivalence_p
 from ratings.statistics.differences.mixed_tests import FTest
 from ratings.statistics.differences.set_comparison import (
     TOO_FEW,
@@ -62,7 +62,8 @@ class SetDifference:
     equivalent_p
         Small when the difference is smaller than the margin.
     smallest_detectable
-        True difference that a panel like this finds four times in five, before adjusting.
+        True difference that a panel like this would claim four times in five, adjusted for all sets
+        and attributes (Bonferroni, which is a little cautious beside Dunnett and Holm).
     evaluators
         Who rated both this set and the control.
     by_condition
@@ -176,7 +177,6 @@ def _compared(
         lower_simultaneous=float(found.lower_simultaneous[place]),
         upper_simultaneous=float(found.upper_simultaneous[place]),
         equivalent_p=equivalence_p(estimate, se, df, margin),
-        smallest_detectable=smallest_detectable(se, df),
     )
 
 

@@ -3,10 +3,19 @@
 from collections.abc import Iterable, Sequence
 from typing import Literal, Protocol
 
+from ratings.statistics.distributions import t_quantile
+
 Verdict = Literal["better", "worse", "same", "not certain", "unknown"]
 
 #: Level of every claim.
 ALPHA = 0.05
+#: Fewer cannot stand for a panel, whatever their p (our judgement).
+FEWEST_TO_CLAIM = 3
+#: With fewer, the sentence says how many they are (our judgement).
+_FEW_EVALUATORS = 5
+#: Two one-sided tests at 5 % are the same as this interval inside the margin (Schuirmann DJ (1987)
+#: J. Pharmacokinet. Biopharm. 15:657-680; from memory).
+_TESTED_PART = 0.95
 
 
 class Difference(Protocol):
@@ -19,6 +28,18 @@ class Difference(Protocol):
     @property
     def difference(self) -> float | None:
         """Set minus control in score points."""
+
+    @property
+    def evaluators(self) -> int:
+        """How many rated both this set and the control."""
+
+    @property
+    def se(self) -> float | None:
+        """Standard error of the difference."""
+
+    @property
+    def df(self) -> float | None:
+        """Degrees of freedom of t."""
 
     @property
     def lower(self) -> float | None:
@@ -46,7 +67,7 @@ class Difference(Protocol):
 
     @property
     def smallest_detectable(self) -> float | None:
-        """What this panel would find four times in five."""
+        """What this panel would claim four times in five."""
 
 
 class Attribute(Protocol):
@@ -65,11 +86,20 @@ class Attribute(Protocol):
         """One per set."""
 
 
+def claimed_p(difference: Difference) -> float | None:
+    """Return the p that a claim must pass: adjusted for the sets, and for the attributes if known.
+
+    One p for the word of a row and for the headline, so that they never contradict each other.
+    """
+    return difference.p_dunnett if difference.p_holm is None else difference.p_holm
+
+
 def verdict(difference: Difference) -> Verdict:
     """Judge one set on one attribute; a higher score is better, it has less to hear."""
-    if difference.p_dunnett is None or difference.difference is None:
+    p = claimed_p(difference)
+    if p is None or difference.difference is None:
         return "unknown"
-    if difference.p_dunnett <= ALPHA:
+    if p <= ALPHA and difference.evaluators >= FEWEST_TO_CLAIM:
         return "better" if difference.difference > 0 else "worse"
     if difference.equivalent_p is not None and difference.equivalent_p <= ALPHA:
         return "same"
@@ -90,20 +120,43 @@ def difference_sentence(difference: Difference, margin: float, sets: int, attrib
     if judged == "unknown":
         return "nothing can be said"
     found = f"{_size(difference)} ({_interval(difference)})"
+    is_clear_alone = difference.p is not None and difference.p <= ALPHA
     if judged == "same":
         points = "point" if margin == 1 else "points"
-        return f"within {margin:g} {points} of the control: {found}"
-    adjusted = f" after adjusting for {sets} sets" if sets > 1 else ""
+        alone = f"; {_size(difference)} when looked at alone" if is_clear_alone else ""
+        return f"within {margin:g} {points} of the control (90 %: {_tested(difference)}){alone}"
+    adjusted = _adjusted_words(sets, attributes)
+    few = f", by {difference.evaluators} evaluators only"
     if judged == "not certain":
-        alone = difference.p is not None and difference.p <= ALPHA
-        why = f"; clear alone, not{adjusted}" if alone else ""
-        return f"not certain: {found}{why}{_reach(difference)}"
+        p = claimed_p(difference)
+        if p is not None and p <= ALPHA:
+            return f"not certain: {found}; two evaluators cannot stand for a panel"
+        if is_clear_alone and adjusted:
+            return f"not certain: {found}; clear alone, not{adjusted}"
+        return f"not certain: {found}{_reach(difference)}"
     sentence = f"{found}, clear{adjusted}"
-    if difference.p_holm is not None and difference.p_holm > ALPHA:
-        sentence += f", but not over all {attributes} attributes"
+    if difference.evaluators < _FEW_EVALUATORS:
+        sentence += few
     if difference.equivalent_p is not None and difference.equivalent_p <= ALPHA:
         sentence += f"; smaller than the {margin:g} that matters"
     return sentence
+
+
+def _adjusted_words(sets: int, attributes: int) -> str:
+    """Say what a p was adjusted for; empty for one set and one attribute."""
+    parts = [
+        f"{count} {noun}"
+        for count, noun in ((sets, "sets"), (attributes, "attributes"))
+        if count > 1
+    ]
+    return f" after adjusting for {' and '.join(parts)}" if parts else ""
+
+
+def _tested(difference: Difference) -> str:
+    """Return the interval that the test for "within" looks at, positive for better."""
+    value, se, df = (each or 0.0 for each in (difference.difference, difference.se, difference.df))
+    half = t_quantile(_TESTED_PART, df) * se
+    return f"{_signed(value - half)} to {_signed(value + half)}"
 
 
 def conditions_sentence(differences: Iterable[tuple[str, float, float, float]]) -> str:
@@ -125,8 +178,8 @@ def headline(attributes: Sequence[Attribute]) -> str:
     for block in attributes:
         for difference in block.differences:
             known |= difference.p_dunnett is not None
-            if difference.p_holm is not None and difference.p_holm <= ALPHA:
-                way = verdict(difference)
+            way = verdict(difference)
+            if way in ("better", "worse"):
                 ways = told.setdefault(difference.set, {})
                 ways.setdefault(way, []).append(block.attribute.replace("_", " "))
     if not known:

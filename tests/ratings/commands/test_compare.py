@@ -64,7 +64,7 @@ def test_that_a_person_reads_the_verdict_first(scores, capsys):
     assert lines[0] == "Against 205: 417 is better on boom."
     assert lines[2] == "boom, against 205"
     assert lines[3].startswith("  417  better by 1.4 points (")
-    assert lines[4].startswith("  731  within 0.5 points of the control: ")
+    assert lines[4].startswith("  731  within 0.5 points of the control (90 %: ")
 
 
 def test_that_the_margin_decides_what_is_no_difference(scores, capsys):

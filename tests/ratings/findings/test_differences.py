@@ -80,7 +80,10 @@ def test_that_each_set_gets_its_figures_and_a_sentence():
         "clear after adjusting for 3 sets"
     )
     assert worse.sentence.startswith(f"worse by {-worse.difference:.1f} points ({-worse.upper:.1f}")
-    assert same.sentence.startswith("within 0.5 points of the control: ")
+    # Two one-sided tests at 5 % look at the interval of 90 %.
+    half = stats.t.ppf(0.95, same.df) * same.se
+    ends = f"{same.difference - half:+.1f} to {same.difference + half:+.1f}"
+    assert same.sentence == f"within 0.5 points of the control (90 %: {ends})"
     assert same.equivalent_p < 0.05 < same.p
     assert better.evaluators == 8
     assert headline((block,)) == "Against 205: 417 is better on boom; 862 is worse on boom."
@@ -119,7 +122,40 @@ def test_that_many_attributes_are_allowed_for():
     alone = [block.differences[0].p_dunnett for block in blocks]
     assert alone[0] < 0.05 < adjusted[0]
     assert adjusted[0] == pytest.approx(min(1.0, 12 * min(alone)))
-    assert "but not over all 12 attributes" in blocks[0].differences[0].sentence
+    assert blocks[0].differences[0].verdict == "not certain"
+    told = blocks[0].differences[0].sentence
+    assert told.endswith("; clear alone, not after adjusting for 12 attributes")
+    assert headline(blocks) == "No set differs clearly from 205."
+
+
+def test_that_two_evaluators_are_never_a_panel():
+    frame = table([0, 4.0, 4.0, 4.0], seed=3, evaluators=2, disagreement=0.02)
+    (block,) = differences(frame, "205", Scale())
+    for found in block.differences:
+        assert found.p_holm < 0.05
+        assert found.verdict == "not certain"
+        assert found.sentence.endswith("; two evaluators cannot stand for a panel")
+    assert headline((block,)) == "No set differs clearly from 205."
+
+
+def test_that_three_evaluators_are_named_as_few():
+    (block,) = differences(table([0, 4.0], seed=3, evaluators=3, disagreement=0.05), "205", Scale())
+    assert block.differences[0].sentence.endswith("clear, by 3 evaluators only")
+
+
+def test_that_a_small_difference_that_is_there_is_said_beside_within():
+    frame = table([0, 0.25], seed=5, evaluators=12, disagreement=0.05)
+    (found,) = differences(frame, "205", Scale())[0].differences
+    assert found.sentence.endswith(", clear; smaller than the 0.5 that matters")
+    frames = [table([0, 0.2], seed=4, evaluators=12, disagreement=0.15, attribute="boom")]
+    frames += [
+        table([0, 0.0], seed=100 + n, evaluators=12, disagreement=0.35, attribute=f"other {n}")
+        for n in range(11)
+    ]
+    (found,) = differences(pd.concat(frames), "205", Scale())[0].differences
+    assert found.p < 0.05 < found.p_holm
+    assert found.verdict == "same"
+    assert found.sentence.endswith("; better by 0.3 points when looked at alone")
 
 
 def test_that_a_set_better_on_coarse_and_worse_on_smooth_is_told_by_condition():
