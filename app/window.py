@@ -112,6 +112,7 @@ class MainWindow(QMainWindow):
         job.ended.connect(lambda: self._end_job(job))
         self._waited_for = self.tr("The sample") if path is None else path.name
         self.show_doors()
+        self.doors.show_progress(Step(0.0, self.tr("Opening {0}").format(self._waited_for)))
         self._waiting.start()
         job.start()
 

@@ -22,6 +22,7 @@ class QuietPlayer(QObject):
         self.side = "A"
         self.is_playing = False
         self.is_looping = False
+        self.is_rising = False
         self.position_s = 0.0
         self.duration_s = 0.0
         self.trouble = None

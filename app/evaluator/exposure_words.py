@@ -32,7 +32,7 @@ def today_words(today: Listened) -> str:
     )
     if today.unknown_s < 30:
         return _tr("{0}, {1}, {2}.").format(words, level, dose)
-    return _tr("{0}; of {1} the level is known: {2}, {3}. The rest is in no dose.").format(
+    return _tr("{0}; of {1} the level is known: {2}, {3}. The rest is not in the dose.").format(
         words, minutes_in_words(today.known.duration_s), level, dose
     )
 

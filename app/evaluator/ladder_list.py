@@ -11,6 +11,9 @@ from app.parts.overlay import is_covered
 from ratings.study.attributes import Attribute
 from ratings.study.listening import SIDES
 
+#: A low ladder grows by so much where there is room; higher, it would be a regular one.
+_MOST_AIR_PX = 12
+
 
 class LadderList(QScrollArea):
     """Shows a ladder for each attribute; scrolls only where the screen is too low for all."""
@@ -105,10 +108,11 @@ class LadderList(QScrollArea):
         self.ladders = [self._ladder(attribute) for attribute in attributes]
         for place, ladder in enumerate(self.ladders):
             ladder.set_shows_words(place == 0)
-            self._column.addWidget(ladder)
+            # Rows grow with the screen up to their limit; the rest stays below them.
+            self._column.addWidget(ladder, 1)
             # A layout shows what it was given only later, and what is hidden takes no keys.
             ladder.show()
-        self._column.addStretch(1)
+        self._column.addStretch(0)
         self._choose_height()
 
     def _ladder(self, attribute: Attribute) -> ScoreLadder:
@@ -133,11 +137,10 @@ class LadderList(QScrollArea):
     def _choose_height(self) -> None:
         room_px = self.viewport().height()
         low = len(self.ladders) * REGULAR_PX > room_px
-        lowest_px = len(self.ladders) * COMPACT_PX
+        # The first one keeps its height where it can: it has the words of the scale.
+        spare_px = room_px - len(self.ladders) * COMPACT_PX - (REGULAR_PX - COMPACT_PX)
+        keeps_words = spare_px >= 0
+        # What is left is air inside the rows: a frame must not touch what it is around.
+        air_px = min(max(0, spare_px) // max(1, len(self.ladders) - 1), _MOST_AIR_PX)
         for place, ladder in enumerate(self.ladders):
-            # The first one keeps its height where it can: it has the words of the scale.
-            keeps_words = place == 0 and lowest_px + REGULAR_PX - COMPACT_PX <= room_px
-            ladder.set_compact(low and not keeps_words)
-        spare_px = room_px - lowest_px - (REGULAR_PX - COMPACT_PX)
-        between = spare_px // max(1, len(self.ladders)) if low else 0
-        self._column.setSpacing(max(0, min(between, 12)))
+            ladder.set_compact(low and not (place == 0 and keeps_words), COMPACT_PX + air_px)

@@ -27,6 +27,8 @@ class PairPlayer(Protocol):
     @property
     def is_looping(self) -> bool: ...  # noqa: D102
     @property
+    def is_rising(self) -> bool: ...  # noqa: D102
+    @property
     def position_s(self) -> float: ...  # noqa: D102
     @property
     def duration_s(self) -> float: ...  # noqa: D102

@@ -20,6 +20,7 @@ from app.evaluator.exposure_words import seat_words
 from app.evaluator.open_twice import both_count, holder_words
 from app.parts.buttons import QuietButton
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from app.parts.keys_card import KeysCard
 from app.parts.message_bar import MessageBar
 from app.playback.dose import Listened, played_elsewhere
 from ratings.errors import RatingsError
@@ -33,6 +34,8 @@ _BUTTON_PX = 120
 _REMOVE_PX = 88
 _ROW_PX = 48
 _STATE_PX = 150
+#: A name and its button must stand where one look takes in both.
+_WIDEST_PX = 1200
 
 
 class SeatsPage(QWidget):
@@ -78,12 +81,22 @@ class SeatsPage(QWidget):
         # The list has its new height only once the layout has run.
         self._scroll.verticalScrollBar().rangeChanged.connect(self._show_newest)
         self._panel.body.addWidget(self._scroll)
+        self._panel.setMaximumWidth(_WIDEST_PX)
         column = QVBoxLayout(self)
         column.setContentsMargins(40, 24, 40, 24)
         column.setSpacing(12)
         column.addLayout(top)
         column.addWidget(self._panel, 1)
         column.addLayout(self._build_new_seat())
+        self._key_card = KeysCard(self)
+        self._key_card.set_keys(
+            [
+                ("Tab", self.tr("next seat, its removal, a new name")),
+                (self.tr("Enter  Space"), self.tr("press the button that has the frame")),
+                ("Esc", self.tr("drop a message; else back to start")),
+                ("?", self.tr("this card")),
+            ]
+        )
         self.messages = MessageBar(self)
         self.messages.hang_over(self._heading, self._line)
         self.messages.action_asked.connect(self._take_offer)
@@ -215,11 +228,13 @@ class SeatsPage(QWidget):
         return self.tr("{0} of {1} pairs rated").format(seat.locked_count, seat.pair_count)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Close a message with Esc; go back when there is none."""
+        """Close a message with Esc, go back when there is none; ``?`` shows the keys."""
         if event.key() == Qt.Key.Key_Escape and self.messages.isVisible():
             self.messages.clear()
         elif event.key() == Qt.Key.Key_Escape:
             self.left.emit()
+        elif event.text() == "?":
+            self._key_card.open()
         else:
             super().keyPressEvent(event)
 

@@ -16,7 +16,7 @@ def key_card() -> list[tuple[str, str]]:
         (tr("SessionKeys", "Space"), tr("SessionKeys", "play the other side")),
         ("A  B", tr("SessionKeys", "play this side, from here")),
         ("1-9, 0", tr("SessionKeys", "score the side playing; 0 is 10")),
-        ("7 . 5", tr("SessionKeys", "is 7.5; a comma does as well")),
+        ("7 . 5", tr("SessionKeys", "is 7.5, also by comma; a pause takes it")),
         ("← →", tr("SessionKeys", "move its score by one step")),
         ("=", tr("SessionKeys", "no difference: both sides alike")),
         (tr("SessionKeys", "Backspace"), tr("SessionKeys", "take the last change of it back")),
@@ -36,11 +36,13 @@ def key_card() -> list[tuple[str, str]]:
 
 def key_line() -> str:
     """Return the keys needed most, in one line."""
-    return QCoreApplication.translate(
+    words = QCoreApplication.translate(
         "SessionKeys",
         "Space: other side   digits: score it   ← →: by a step   =: no difference   "
         "Tab: next   ?: all keys",
     )
+    # A line may break between two keys, never between a key and what it does.
+    return "   ".join(each.replace(" ", "\u00a0") for each in words.split("   "))
 
 
 class SessionKeys(QObject):

@@ -5,6 +5,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Signal
 
+from app.evaluator.attention import Attention
 from app.evaluator.exposure_keeper import ExposureKeeper
 from app.evaluator.exposure_words import (
     dose_words,
@@ -21,11 +22,12 @@ from app.evaluator.pair_form import NotYetError, PairForm
 from app.evaluator.pair_player import PairPlayer
 from app.evaluator.pair_sound import SessionSound
 from app.evaluator.score_entry import ScoreEntry
+from app.evaluator.session_hints import hint_words, no_set_aside, score_missing, unattended_words
 from ratings.errors import RatingsError, StudyError
 from ratings.storage.listening_desk import ListeningDesk
 from ratings.storage.seat_leases import SeatLease, take_seat
 from ratings.study.attributes import Attribute
-from ratings.study.listening import SIDES, Pair, Side, other_side
+from ratings.study.listening import Pair, Side, other_side
 
 
 class SessionPresenter(QObject):
@@ -84,6 +86,8 @@ class SessionPresenter(QObject):
         self._level_sentence = ""
         self.entry = ScoreEntry(desk.scale, self._give_typed, self.problem_raised.emit, self)
         self.entry.changed.connect(self.answers_changed)
+        self.attention = Attention(player, self)
+        self.attention.changed.connect(self.answers_changed)
         player.state_changed.connect(self._on_state)
         player.moved.connect(self.moved)
         player.heard_changed.connect(self._on_heard)
@@ -186,7 +190,7 @@ class SessionPresenter(QObject):
             if missing is not None:
                 form.activate(missing)
                 self.answers_changed.emit()
-                self._tell_missing(form)
+                self.problem_raised.emit(score_missing(form))
                 return
             if not self._try(lambda: self.desk.lock(form.pair.pair_id)):
                 return
@@ -207,11 +211,7 @@ class SessionPresenter(QObject):
             self.form = None
             self._come_to_next()
         elif self.form is not None:
-            told = self.tr("This pair has its sound.")
-            if self.player.trouble is not None:
-                told = self.tr("The sound device is away, not the sound of this pair.")
-            to_do = self.tr("S sets aside only a pair that cannot be played.")
-            self.problem_raised.emit(NotYetError(told, to_do))
+            self.problem_raised.emit(no_set_aside(self.player))
 
     def take_up_aside(self) -> None:
         """Come back to the pairs that were set aside, now; the one at hand stays open."""
@@ -412,39 +412,17 @@ class SessionPresenter(QObject):
 
     def hint(self) -> str:
         """Say the one thing to do next."""
-        form = self.form
-        if form is None:
+        if self.form is None:
             return ""
-        if self.is_silent:
-            return self.tr("This pair has no sound. S sets it aside; it can be taken up again.")
-        if not form.is_heard:
-            return Hearing(form, self.player).sentence()
-        if self.entry.typed is not None:
-            return self.tr("Enter takes {0} for side {1}; Esc drops it.").format(
-                self.entry.typed.text, self.entry.typed.side
-            )
-        if form.waits_for_equal(form.attribute.key):
-            return self.tr("No difference: give one score for both, by digit or on the rail.")
-        if form.first_missing() is None:
-            if self.is_last:
-                return self.tr("All rated. Enter closes this last pair and ends the session.")
-            return self.tr("All rated. Enter closes this pair for good and brings the next.")
-        return ""
+        if self.attention.has_paused:
+            return unattended_words()
+        return hint_words(self.form, self.player, self.entry, is_last=self.is_last)
 
     def _is_closed(self, pair: Pair) -> bool:
         try:
             return self.desk.answers()[pair.pair_id].is_locked
         except RatingsError:
             return False
-
-    def _tell_missing(self, form: PairForm) -> None:
-        side = next(s for s in SIDES if form.score_of(form.attribute.key, s) is None)
-        self.problem_raised.emit(
-            NotYetError(
-                self.tr("{0} has no score for side {1} yet.").format(form.attribute.name, side),
-                self.tr("Score it, or press = for no difference."),
-            )
-        )
 
     def _takes_scores(self) -> bool:
         """Tell whether scores are taken now; if not, say what must be heard."""
@@ -475,6 +453,7 @@ class SessionPresenter(QObject):
         return self._change(lambda form: form.give(key, side, value))
 
     def _on_state(self) -> None:
+        self.attention.follow()
         typed = self.entry.typed
         if typed is not None and typed.side != self.player.side:
             self.entry.settle()

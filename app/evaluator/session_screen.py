@@ -1,7 +1,7 @@
 """The listening session: two sides above, one ladder per attribute below."""
 
 from PySide6.QtCore import QRect, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
 
 from app.evaluator.ladder_list import LadderList
@@ -84,6 +84,13 @@ class SessionScreen(QWidget):
             return super().focusNextPrevChild(forward)
         self._presenter.step_attribute(1 if forward else -1)
         return True
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Let whatever is done in the window count as attention."""
+        super().showEvent(event)
+        window = self.window().windowHandle()
+        if window is not None:
+            window.installEventFilter(self._presenter.attention)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Stand closer on a low screen."""
@@ -294,6 +301,7 @@ class SessionScreen(QWidget):
             coverage = player.coverage(side)
             missing_s = None if hearing is None or not coverage.total_s else hearing.missing_s(side)
             panel.set_heard(coverage.heard_s, coverage.total_s, coverage.hearings, missing_s)
+            panel.set_rising(player.is_rising and side == player.side)
         unheard = None if hearing is None else hearing.unheard_stretches()
         self._position.set_unheard(*unheard or (None,))
         self._ladders.show_side()

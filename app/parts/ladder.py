@@ -172,10 +172,16 @@ class ScoreLadder(QWidget):
         self._shows_words = shows_words
         self.update()
 
-    def set_compact(self, is_compact: bool) -> None:
-        """Make the ladder low, for a form of six attributes or more on a small screen."""
-        self._is_compact = is_compact
-        lowest = COMPACT_PX if is_compact else self._regular_height()
+    def set_compact(self, is_compact: bool, high_px: int = COMPACT_PX) -> None:
+        """Make the ladder low, for a form of six attributes or more on a small screen.
+
+        Parameters
+        ----------
+        high_px
+            Height of the low ladder: what the screen can give.
+        """
+        self._is_compact, self._compact_px = is_compact, high_px
+        lowest = high_px if is_compact else self._regular_height()
         self.setMinimumHeight(lowest)
         self.setMaximumHeight(lowest if is_compact else max(_TALLEST_PX, lowest))
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
@@ -183,7 +189,7 @@ class ScoreLadder(QWidget):
 
     def sizeHint(self) -> QSize:
         """Room for the rail at its usual length."""
-        return QSize(1000, COMPACT_PX if self._is_compact else self._regular_height())
+        return QSize(1000, self.minimumHeight())
 
     def minimumSizeHint(self) -> QSize:
         """Room for a rail that can still be read."""
@@ -268,7 +274,7 @@ class ScoreLadder(QWidget):
         """Measure again when the type changes."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.FontChange:
-            self.set_compact(self._is_compact)
+            self.set_compact(self._is_compact, self._compact_px)
             self._place_button()
 
     def resizeEvent(self, event: QResizeEvent) -> None:

@@ -9,8 +9,9 @@ from app.parts.icons import IconButton
 from app.parts.overlay import Overlay
 from app.parts.tokens import Side
 
-#: A pause in typing, and the longest time for which nothing is kept (our judgement).
-_PAUSE_MS = 1000
+#: A pause in typing, and the longest time for which nothing is kept (our judgement): what was
+#: written 0.3 s ago outlives a kill.
+_PAUSE_MS = 300
 _LATEST_MS = 5000
 
 

@@ -48,7 +48,7 @@ class SidePanel(QAbstractButton):
         self._length_s = 0.0
         self._times_heard = 0
         self._missing_s: float | None = None
-        self._is_low = False
+        self._is_low = self._is_rising = False
         self._note_button = QuietButton("", self)
         self._note_button.clicked.connect(self.note_asked)
         # A click must not take the keys away from the ladder that is being scored.
@@ -95,6 +95,12 @@ class SidePanel(QAbstractButton):
         if (self.heard_words(), heard_s) != before:
             self._say()
 
+    def set_rising(self, is_rising: bool) -> None:
+        """Say that the side sounds, but not yet at its level, and is not counted as heard."""
+        if is_rising != self._is_rising:
+            self._is_rising = is_rising
+            self._say()
+
     def set_note_count(self, count: int) -> None:
         """Show how many notes this side has."""
         text = self.tr("note") if count == 0 else self.tr("note ({0})").format(count)
@@ -111,6 +117,8 @@ class SidePanel(QAbstractButton):
 
     def heard_words(self) -> str:
         """Say how much longer to listen to the side, or how much of it was heard."""
+        if self._is_rising and self._missing_s and self._state == "sounding":
+            return self.tr("rising; counts from full level on")
         if self._missing_s and self._heard_s <= 0:
             words = self.tr("listen to {0} for {1} s")
             return words.format(self._side, math.ceil(self._missing_s))

@@ -162,6 +162,14 @@ class Player(QObject):
         return bool(page.plays) and page.play_sequence != page.ended_sequence
 
     @property
+    def is_rising(self) -> bool:
+        """Whether the sound still rises slowly, so that it does not count as heard."""
+        if self._memory is None:
+            return False
+        page = self._memory.page
+        return bool(page.rise_sequence != page.rise_done or page.rise_left > 0)
+
+    @property
     def is_looping(self) -> bool:
         """Whether the clip begins again at its end."""
         return self._is_looping
@@ -302,10 +310,9 @@ class Player(QObject):
         self._timer.stop()
         self._was_playing = False
         self._callbacks.rest()
-        memory, self._memory = self._memory, None
-        if memory is not None:
-            page = memory.page
-            self._must_rise = page.rise_sequence != page.rise_done or page.rise_left > 0
+        if self._memory is not None:
+            self._must_rise = self.is_rising
+            memory, self._memory = self._memory, None
             memory.close()
 
     def _send_load(self, memory: PairMemory) -> None:

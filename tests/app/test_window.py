@@ -8,7 +8,7 @@ import threading
 import pytest
 from PySide6.QtCore import QSettings, QStandardPaths, Qt, QThreadPool
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractButton
+from PySide6.QtWidgets import QAbstractButton, QLabel
 from studies import small_study
 
 from app import opening
@@ -59,6 +59,14 @@ def test_that_the_doors_stay_shut_until_a_study_is_open(window, qtbot, tmp_path,
         in door(window, "Evaluate").accessibleDescription()
     )
     assert "0 of 2 evaluators have finished." in door(window, "Lead").accessibleDescription()
+
+
+def test_that_the_doors_name_the_study_that_is_being_opened_at_once(window, tmp_path, qtbot):
+    study = small_study(tmp_path)
+    study.close()
+    window.open(study.folder.path)
+    assert "Opening study ..." in [line.text() for line in window.doors.findChildren(QLabel)]
+    qtbot.waitUntil(door(window, "Evaluate").isEnabled, timeout=10000)
 
 
 def test_that_a_study_that_cannot_be_opened_is_told_and_the_open_one_stays(window, qtbot, tmp_path):

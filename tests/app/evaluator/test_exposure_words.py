@@ -38,7 +38,7 @@ def test_that_without_a_level_minutes_are_told_and_no_dose():
 def test_that_a_day_partly_at_a_known_level_says_how_much_of_it():
     words = today_words(listened((20, 71.0), (14, None)))
     assert words.startswith("Today: 34 min played; of 20 min the level is known: 71 dB(A)")
-    assert words.endswith("The rest is in no dose.")
+    assert words.endswith("The rest is not in the dose.")
 
 
 def test_that_a_few_clips_give_no_level_that_could_tell_them_apart():

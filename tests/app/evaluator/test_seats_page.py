@@ -1,10 +1,11 @@
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QLabel, QLineEdit, QPushButton
 from studies import hear_both, noon_today, rate_pair, small_study
 
 from app.evaluator.seats_page import SeatsPage
+from app.parts.keys_card import KeysCard
 from app.parts.message_bar import MessageBar
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.seat_leases import take_seat
@@ -179,6 +180,26 @@ def test_that_a_seat_open_elsewhere_is_told_before_it_is_opened(study, qtbot):
     page.refresh()
     with qtbot.waitSignal(page.seat_chosen):
         QTest.mouseClick(button(page, "Listen as E1 Ada"), Qt.MouseButton.LeftButton)
+
+
+def test_that_a_name_and_its_button_stay_together_on_a_wide_screen(study, qtbot):
+    page = shown(study, qtbot)
+    page.resize(1920, 1000)
+    qtbot.waitUntil(lambda: page.width() == 1920)
+    name = next(label for label in page.findChildren(QLabel) if label.text() == "Ada")
+    listen = button(page, "Listen as E1 Ada")
+    ends = [part.mapTo(page, QPoint(0, 0)).x() for part in (name, listen)]
+    assert ends[1] - ends[0] < 1100
+
+
+def test_that_the_question_mark_shows_the_keys_of_the_seats(study, qtbot):
+    page = shown(study, qtbot)
+    QTest.keyClicks(page, "?")
+    card = page.findChild(KeysCard)
+    assert card.isVisible()
+    with qtbot.assertNotEmitted(page.left):
+        QTest.keyClick(card, Qt.Key.Key_Escape)
+    assert not card.isVisible()
 
 
 def test_that_a_seat_says_what_was_played_on_it_today(study, qtbot):

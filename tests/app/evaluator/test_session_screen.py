@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QScrollArea
 from quiet_player import QuietPlayer
 from studies import noon_today, small_study
 
+from app.evaluator.session_keys import key_line
 from app.evaluator.session_presenter import SessionPresenter
 from app.evaluator.session_screen import SessionScreen
 from app.parts.keys_card import KeysCard
@@ -389,6 +390,67 @@ def test_that_nothing_of_the_session_is_cut_and_one_area_scrolls_at_most(screen,
     assert len(scrolling) <= 1
     first = ladders(screen)[0]
     assert first.visibleRegion().boundingRect() == first.rect()
+
+
+@pytest.mark.parametrize(("high", "rows"), [(720, (50, 80)), (1080, (73, 128))])
+def test_that_rows_take_the_room_there_is_up_to_a_limit(screen, high, rows):
+    screen.resize(high * 16 // 9, high)
+    QApplication.processEvents()
+    heights = {ladder.height() for ladder in ladders(screen)}
+    assert rows[0] <= min(heights) <= max(heights) <= rows[1]
+    room = screen._ladders.viewport().height()
+    assert room - sum(ladder.height() for ladder in ladders(screen)) < 2 * len(ladders(screen))
+
+
+def test_that_the_line_of_keys_breaks_between_keys_only(screen):
+    screen.player.hear_both()
+    line = screen._hint.text()
+    assert line == key_line()
+    assert all(" " not in each for each in line.split("   "))
+    assert "?:\u00a0all\u00a0keys" in line
+
+
+def test_that_a_side_that_rises_says_that_it_does_not_count_yet(screen):
+    panel = screen._sides["A"]
+    screen.player.is_rising = True
+    screen.player.state_changed.emit()
+    assert panel.heard_words() == "rising; counts from full level on"
+    assert screen._sides["B"].heard_words().startswith("listen to B")
+    screen.player.is_rising = False
+    screen.player.hear("A", 0.5)
+    assert panel.heard_words().startswith("listen to A")
+
+
+def test_that_sound_nobody_attends_to_rests_and_says_so(screen, qtbot, press):
+    attention, player = screen.presenter.attention, screen.player
+    player.hear_both()
+    attention._timer.setInterval(30)
+    attention._timer.start()
+    qtbot.waitUntil(lambda: not player.is_playing)
+    assert screen._hint.text() == "Paused: no key and no movement for 2 min. P plays on."
+    press(Qt.Key.Key_P)
+    assert player.is_playing
+    assert "Paused" not in screen._hint.text()
+
+
+def test_that_every_key_and_movement_in_the_window_counts_as_attention(screen, monkeypatch):
+    acts = []
+    monkeypatch.setattr(screen.presenter.attention, "note_act", lambda: acts.append(1))
+    window = screen.window().windowHandle()
+    for act in (
+        lambda: QTest.keyClick(window, Qt.Key.Key_F5),
+        lambda: QTest.mouseMove(window, QPoint(300, 300)),
+        lambda: QTest.mouseClick(
+            window,
+            Qt.MouseButton.LeftButton,
+            Qt.KeyboardModifier.NoModifier,
+            QPoint(640, 5),
+        ),
+    ):
+        acts.clear()
+        act()
+        QApplication.processEvents()
+        assert acts
 
 
 def test_that_a_way_back_to_device_and_level_is_in_sight(qtbot, screen):

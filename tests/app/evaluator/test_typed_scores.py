@@ -68,6 +68,15 @@ def test_that_a_pause_takes_the_number(screen, scores, press, qtbot):
     qtbot.waitUntil(lambda: scores == {"boom": {"A": 7.0}})
 
 
+@pytest.mark.parametrize(("typed", "stands"), [((K.Key_0,), "10"), ((K.Key_7, K.Key_Comma), "7")])
+def test_that_the_foot_says_which_score_is_typed_and_what_takes_it(
+    screen, scores, press, typed, stands
+):
+    press(*typed)
+    expected = f"{stands} for side A: Enter or a short pause takes it, Esc drops it."
+    assert screen._hint.text() == expected
+
+
 def test_that_a_decimal_mark_goes_on_with_the_number_just_taken(screen, scores, press):
     press(K.Key_7)
     screen.presenter.entry.settle()

@@ -54,6 +54,14 @@ def test_that_an_unchanged_note_is_not_written_again(qtbot, box, editor):
         qtbot.keyClick(editor, Qt.Key.Key_Escape)
 
 
+def test_that_a_short_pause_keeps_what_was_typed(qtbot, box, editor):
+    assert box._pause.interval() <= 300
+    with qtbot.waitSignal(box.note_written) as written:
+        qtbot.keyClicks(editor, " here")
+    assert written.args == ["B", "tone near 200 Hz here"]
+    assert box.isVisible()
+
+
 def test_that_opening_the_other_side_keeps_what_was_typed_on_this_one(qtbot, box, editor):
     qtbot.keyClicks(editor, " here")
     with qtbot.waitSignal(box.note_written) as written:
