@@ -48,6 +48,16 @@ class NumberedChoices:
         """Count the choices of everybody."""
         return count_choices(self.first, self.second, self.choice, len(self.sets))
 
+    def pairs_by_evaluator(self) -> list[PairCounts]:
+        """Count the choices of each evaluator."""
+        counted = []
+        for index in range(len(self.evaluators)):
+            own = self.evaluator == index
+            counted.append(
+                count_choices(self.first[own], self.second[own], self.choice[own], len(self.sets))
+            )
+        return counted
+
     def votes(self) -> Matrix:
         """How often each evaluator chose the row over the column, (evaluators, sets, sets)."""
         sets = len(self.sets)

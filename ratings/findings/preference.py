@@ -1,5 +1,6 @@
 """Which set is preferred? One block per attribute, with the sentence that says what it means."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,6 +11,7 @@ from ratings.findings.numbered_choices import NumberedChoices, number_choices
 from ratings.findings.preference_words import preference_notes, preference_sentence
 from ratings.statistics.preference.choice_agreement import ChoiceAgreement, choice_agreement
 from ratings.statistics.preference.pair_counts import FIRST, NONE, SECOND, PairCounts
+from ratings.statistics.preference.panel_flips import panel_p
 from ratings.statistics.preference.thurstone import ThurstoneScale, thurstone_case_five
 from ratings.statistics.preference.transitivity import (
     TransitivityViolations,
@@ -51,6 +53,9 @@ class AttributePreference:
         How often each set was chosen, and in how many answers it stood, shape (sets,).
     worths
         Log worths; undefined when `worths.reason` says so.
+    panel_p
+        Whether the panel prefers any set, the evaluators' own tastes allowed for; None when nobody
+        decided anything.
     places
         The same on Thurstone's scale, without ties and order.
     agreement
@@ -74,6 +79,7 @@ class AttributePreference:
     chosen: Matrix
     compared: Matrix
     worths: Worths
+    panel_p: float | None
     places: ThurstoneScale
     agreement: ChoiceAgreement
     transitivity: TransitivityViolations
@@ -101,8 +107,9 @@ def preferences(choice_table: "pd.DataFrame") -> tuple[AttributePreference, ...]
 
 def _block(numbered: NumberedChoices) -> AttributePreference:
     pairs = numbered.pairs()
-    worths, order_note = _worths(pairs)
+    worths, order_note = _worths(pairs, numbered.pairs_by_evaluator())
     votes = numbered.votes()
+    deciding, p = int(votes.any(axis=(1, 2)).sum()), panel_p(votes)
     null_pair = (numbered.first == numbered.second) & (numbered.choice >= 0)
     heard = pairs.wins()
     ties = np.zeros(pairs.sets)
@@ -121,6 +128,7 @@ def _block(numbered: NumberedChoices) -> AttributePreference:
         chosen=heard.sum(axis=1),
         compared=heard.sum(axis=1) + heard.sum(axis=0) + ties,
         worths=worths,
+        panel_p=p,
         places=thurstone_case_five(pairs),
         agreement=choice_agreement(votes),
         transitivity=transitivity_violations(heard),
@@ -128,12 +136,12 @@ def _block(numbered: NumberedChoices) -> AttributePreference:
             EvaluatorChoices(name, consistency(votes[index]))
             for index, name in enumerate(numbered.evaluators)
         ),
-        sentence=preference_sentence(worths, numbered.sets),
+        sentence=preference_sentence(worths, numbered.sets, p, deciding),
         notes=preference_notes(numbered, worths, null_pair, order_note),
     )
 
 
-def _worths(pairs: PairCounts) -> tuple[Worths, str]:
+def _worths(pairs: PairCounts, own: Sequence[PairCounts]) -> tuple[Worths, str]:
     """Fit the order effect where the design lets it be seen, and say why not where it does not.
 
     Most pairs heard in both orders is our threshold: with one order each, the effect would hang
@@ -141,17 +149,19 @@ def _worths(pairs: PairCounts) -> tuple[Worths, str]:
     """
     both, heard = pairs.pairs_in_both_orders()
     if not 2 * both > heard:
-        return fit_worths(pairs), "Most pairs came in one order only: no order effect is told."
+        return fit_worths(
+            pairs, by_evaluator=own
+        ), "Most pairs came in one order only: no order effect is told."
     decided = pairs.counts[:, (FIRST, SECOND)].sum(axis=0)
     if not decided.all():
         place = "first" if decided[0] else "second"
-        return fit_worths(pairs), (
+        return fit_worths(pairs, by_evaluator=own), (
             f"Every choice fell on the set named {place}, as if the table named the winner there: "
             "no order effect is told."
         )
-    ordered = fit_worths(pairs, order=True)
+    ordered = fit_worths(pairs, order=True, by_evaluator=own)
     if ordered.reason:
-        without = fit_worths(pairs)
+        without = fit_worths(pairs, by_evaluator=own)
         if not without.reason:
             return without, "The order effect cannot be told from these choices."
     return ordered, ""

@@ -6,37 +6,52 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.findings.numbered_choices import NumberedChoices
+from ratings.statistics.distributions import t_quantile
 from ratings.statistics.preference.pair_counts import NONE
 from ratings.statistics.preference.worth import Worths
 
 #: Significance at which a preference is said to be one.
 ALPHA = 0.05
+#: With fewer evaluators no exchange of signs is rarer than 1 in 20.
+_FEWEST = 6
 
 
-def preference_sentence(worths: Worths, sets: tuple[str, ...]) -> str:
-    """Say which set is preferred, or why nobody can tell."""
-    if worths.log_worth is None or worths.equal_worth is None:
+def preference_sentence(
+    worths: Worths, sets: tuple[str, ...], panel_p: float | None, evaluators: int
+) -> str:
+    """Say which set is preferred, or why nobody can tell.
+
+    Parameters
+    ----------
+    panel_p
+        That the panel prefers none, the evaluators' own tastes allowed for.
+    evaluators
+        How many decided anything.
+    """
+    if evaluators == 1:
+        return "One evaluator alone cannot stand for a panel."
+    if panel_p is not None and panel_p > ALPHA and not (worths.reason and not worths.above):
+        few = f"; {evaluators} evaluators are too few for a claim" if evaluators < _FEWEST else ""
+        return f"No set is preferred: chance alone gives choices like these{_chance(panel_p)}{few}."
+    if worths.log_worth is None or panel_p is None:
         if not worths.above:
             return worths.reason
         verb = "was" if len(worths.above) == 1 else "were"
         return (
             f"{_listed([sets[index] for index in worths.above])} {verb} never passed over for any "
-            "other set: how far ahead cannot be told."
+            f"other set{_chance(panel_p)}: how far ahead cannot be told."
         )
-    p = worths.equal_worth.p
-    if p is None or p > ALPHA:
-        return f"No set is preferred: chance alone gives choices like these{_chance(p)}."
     order = np.argsort(-worths.log_worth, kind="stable")
     best, following, last = (int(order[place]) for place in (0, 1, -1))
-    ends = f"{sets[best]} is preferred most{_chance(p)}"
+    ends = f"{sets[best]} is preferred most{_chance(panel_p)}"
     if len(sets) > 2:
-        ends = f"{sets[best]} is preferred most and {sets[last]} least{_chance(p)}"
+        ends = f"{sets[best]} is preferred most and {sets[last]} least{_chance(panel_p)}"
     return f"{ends}; {_lead(worths, best, following, sets)}."
 
 
 def _lead(worths: Worths, best: int, following: int, sets: tuple[str, ...]) -> str:
     ahead, error = worths.lead(best, following)
-    if ahead <= 1.96 * error:
+    if ahead <= t_quantile(0.975, max(worths.evaluators - 1, 1)) * error:
         return f"its lead over {sets[following]} may be chance"
     share = 1 / (1 + math.exp(-ahead))
     return f"of 100 decisions between it and {sets[following]}, {100 * share:.0f} would fall on it"
@@ -65,8 +80,8 @@ def preference_notes(
         notes.append(f"One scale does not describe these choices well{_chance(worths.fit.p)}.")
     if worths.choices > len(choices.evaluators):
         notes.append(
-            "Standard errors take every choice for independent; several of one evaluator are not, "
-            "so the true ones are larger."
+            "Standard errors take every choice for independent; several of one evaluator are not. "
+            "The sentence allows for it, the table does not."
         )
     return tuple(notes)
 

@@ -46,6 +46,14 @@ class PairCounts:
         np.add.at(gathered, place, counts)
         return PairCounts(self.sets, cells // self.sets, cells % self.sets, gathered)
 
+    def placed_in(self, cells: "PairCounts") -> Matrix:
+        """Return these counts in the order of the pairs of `cells`, which hold all of them."""
+        keys, own = (each.first * each.sets + each.second for each in (cells, self))
+        order = np.argsort(keys, kind="stable")
+        placed = np.zeros_like(cells.counts)
+        placed[order[np.searchsorted(keys[order], own)]] = self.counts
+        return placed
+
     def decided(self) -> "PairCounts":
         """Leave out the answers "no difference", and pairs that got no other."""
         counts = self.counts * [1.0, 1.0, 0.0]

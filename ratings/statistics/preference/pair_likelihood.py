@@ -63,6 +63,11 @@ def likelihood_maximum(design: Matrix, counts: Matrix) -> Maximum:
     return Maximum(parameters, covariance, height)
 
 
+def gradient_at(design: Matrix, counts: Matrix, parameters: Matrix) -> Matrix:
+    """Return the slope of the log-likelihood of some choices, shape (parameters,)."""
+    return _slopes(design, counts, parameters)[1]
+
+
 def saturated_log_likelihood(counts: Matrix) -> float:
     """Return the log-likelihood of the model that fits every cell by itself."""
     totals = np.broadcast_to(counts.sum(axis=1, keepdims=True), counts.shape)

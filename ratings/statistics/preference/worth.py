@@ -1,6 +1,7 @@
 """Which set is preferred, and by how much: Bradley-Terry, with "no difference" and with order."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +10,8 @@ import numpy.typing as npt
 from ratings.statistics.distributions import chi_square_upper_tail
 from ratings.statistics.preference.pair_counts import FIRST, NONE, SECOND, PairCounts
 from ratings.statistics.preference.pair_likelihood import (
+    Maximum,
+    gradient_at,
     likelihood_maximum,
     saturated_log_likelihood,
 )
@@ -43,6 +46,11 @@ class Worths:
         that the one is chosen 2.7 times as often as the other.
     covariance
         Of the log worths, shape (sets, sets); row and column 0 are 0.
+    panel_covariance
+        The same with the evaluators as what could have been others; None when they are not known,
+        or fewer than two.
+    evaluators
+        How many made the choices; 0 when they are not known.
     log_nu, log_nu_se
         How readily "no difference" is answered; None when nobody answered it.
     order_effect, order_effect_se
@@ -64,6 +72,8 @@ class Worths:
     log_worth: Matrix | None = None
     se: Matrix | None = None
     covariance: Matrix | None = None
+    panel_covariance: Matrix | None = None
+    evaluators: int = 0
     log_nu: float | None = None
     log_nu_se: float | None = None
     order_effect: float | None = None
@@ -75,15 +85,22 @@ class Worths:
     below: tuple[int, ...] = ()
 
     def lead(self, one: int, other: int) -> tuple[float, float]:
-        """Return how far one set lies above another, and the standard error; NaN if undefined."""
+        """Return how far one set lies above another, and the standard error; NaN if undefined.
+
+        The larger of two errors where the evaluators are known: choices of one hang together.
+        """
         if self.log_worth is None or self.covariance is None:
             return math.nan, math.nan
-        spread = self.covariance
-        variance = spread[one, one] + spread[other, other] - 2 * spread[one, other]
+        known = [each for each in (self.covariance, self.panel_covariance) if each is not None]
+        variance = max(
+            float(each[one, one] + each[other, other] - 2 * each[one, other]) for each in known
+        )
         return float(self.log_worth[one] - self.log_worth[other]), math.sqrt(max(0.0, variance))
 
 
-def fit_worths(pairs: PairCounts, *, order: bool = False) -> Worths:
+def fit_worths(
+    pairs: PairCounts, *, order: bool = False, by_evaluator: Sequence[PairCounts] = ()
+) -> Worths:
     """Fit worths by maximum likelihood.
 
     Parameters
@@ -93,20 +110,24 @@ def fit_worths(pairs: PairCounts, *, order: bool = False) -> Worths:
     order
         Whether the set heard first may have an advantage. Without it both orders of a pair are
         taken together.
+    by_evaluator
+        The same choices evaluator by evaluator.
 
     Notes
     -----
     For the pair (i, j), i first: the chances of i, j and neither are in the ratio
     ``exp(order) w_i : w_j : nu sqrt(w_i w_j)``. Newton's method; standard errors from the
-    information at the maximum. Choices count as independent: with several of one evaluator the
-    standard errors are too small. The same as R ``glm(binomial)`` on a +1/-1 design without ties
-    and a log-linear ``glm(poisson)`` with them. Undefined, and said so, when sets fall into groups
-    that never met, or when one side always won.
+    information at the maximum. Choices count as independent: with several of one evaluator these
+    standard errors are too small, and `Worths.panel_covariance` is the sandwich over evaluators
+    with the usual factor n / (n - 1). The same as R ``glm(binomial)`` on a +1/-1 design without
+    ties and a log-linear ``glm(poisson)`` with them. Undefined, and said so, when sets fall into
+    groups that never met, or when one side always won.
 
     References
     ----------
     Bradley RA, Terry ME (1952) Biometrika 39:324-345. Davidson RR (1970) JASA 65:317-328.
     Davidson RR, Beaver RJ (1977) Biometrics 33:693-702.
+    Liang K-Y, Zeger SL (1986) Biometrika 73:13-22 (the sandwich; from memory).
     """
     cells = pairs if order else pairs.without_order()
     choices = int(cells.counts.sum())
@@ -121,7 +142,12 @@ def fit_worths(pairs: PairCounts, *, order: bool = False) -> Worths:
     if endless_direction(design, counts) is not None:
         told = one_sided_outcome(design[:, :, :-1] if order else design, counts, cells.sets)
         return Worths(cells.sets, choices, reason=told[0], above=told[1], below=told[2])
-    return _fitted(cells.sets, design, counts, order=order)
+    own = [
+        (each if order else each.without_order()).placed_in(cells)[:, : counts.shape[1]]
+        for each in by_evaluator
+        if each.counts.any()
+    ]
+    return _fitted(cells.sets, design, counts, own, order=order)
 
 
 def _design(cells: PairCounts, *, order: bool) -> tuple[Matrix, Matrix]:
@@ -141,7 +167,9 @@ def _design(cells: PairCounts, *, order: bool) -> tuple[Matrix, Matrix]:
     return design[:, :, 1:], cells.counts[:, :outcomes]
 
 
-def _fitted(sets: int, design: Matrix, counts: Matrix, *, order: bool) -> Worths:
+def _fitted(
+    sets: int, design: Matrix, counts: Matrix, own: Sequence[Matrix], *, order: bool
+) -> Worths:
     worths = sets - 1
     full = likelihood_maximum(design, counts)
     equal = likelihood_maximum(design[:, :, worths:], counts)
@@ -149,6 +177,10 @@ def _fitted(sets: int, design: Matrix, counts: Matrix, *, order: bool) -> Worths
     errors = np.sqrt(np.diag(full.covariance))
     covariance = np.zeros((sets, sets))
     covariance[1:, 1:] = full.covariance[:worths, :worths]
+    panel = None
+    if len(own) > 1:
+        panel = np.zeros((sets, sets))
+        panel[1:, 1:] = _sandwich(design, own, full)[:worths, :worths]
     ties = counts.shape[1] > NONE
     freedom = counts.shape[0] * (counts.shape[1] - 1) - design.shape[2]
     return Worths(
@@ -157,6 +189,8 @@ def _fitted(sets: int, design: Matrix, counts: Matrix, *, order: bool) -> Worths
         log_worth=np.concatenate([[0.0], full.parameters[:worths]]),
         se=np.concatenate([[0.0], errors[:worths]]),
         covariance=covariance,
+        panel_covariance=panel,
+        evaluators=len(own),
         log_nu=float(full.parameters[worths]) if ties else None,
         log_nu_se=float(errors[worths]) if ties else None,
         order_effect=float(full.parameters[-1]) if order else None,
@@ -164,6 +198,12 @@ def _fitted(sets: int, design: Matrix, counts: Matrix, *, order: bool) -> Worths
         fit=chi_square_test(2 * (saturated - full.log_likelihood), freedom),
         equal_worth=chi_square_test(2 * (full.log_likelihood - equal.log_likelihood), worths),
     )
+
+
+def _sandwich(design: Matrix, own: Sequence[Matrix], full: Maximum) -> Matrix:
+    pulls = np.stack([gradient_at(design, counts, full.parameters) for counts in own])
+    spread = pulls.T @ pulls * len(own) / (len(own) - 1)
+    return np.asarray(full.covariance @ spread @ full.covariance)
 
 
 def chi_square_test(chi_square: float, df: int) -> ChiSquareTest:

@@ -1,5 +1,6 @@
 """What choices say, in figures and in sentences."""
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -43,11 +44,50 @@ def test_that_chance_is_not_called_a_preference():
 
 
 def test_that_a_set_never_passed_over_is_told_by_name():
-    (block,) = preferences(choices("E1 A B first", "E1 A C first", "E1 B C first", "E2 B C second"))
+    rows = many("A", "B", "first", 6) + many("A", "C", "first", 6)
+    rows += many("B", "C", "first", 3) + many("B", "C", "second", 3, 3)
+    (block,) = preferences(choices(*rows))
     assert block.worths.log_worth is None
+    # All six agree: 2 of 64 exchanges are as large.
+    assert block.panel_p == 2 / 64
     assert block.sentence == (
-        "A was never passed over for any other set: how far ahead cannot be told."
+        "A was never passed over for any other set (p 0.031): how far ahead cannot be told."
     )
+
+
+def test_that_five_evaluators_who_agree_are_too_few_for_a_claim():
+    (block,) = preferences(choices(*many("A", "B", "first", 5)))
+    assert block.sentence == (
+        "No set is preferred: chance alone gives choices like these (p 0.062); "
+        "5 evaluators are too few for a claim."
+    )
+
+
+def test_that_one_evaluator_is_no_panel_however_often_he_chooses():
+    (block,) = preferences(choices(*["E1 A B first"] * 40, "E1 A B second"))
+    assert block.sentence == "One evaluator alone cannot stand for a panel."
+
+
+def test_that_own_tastes_of_evaluators_are_no_preference_of_the_panel():
+    # Each prefers a set of his own, and repeats it; no set is better in itself.
+    claimed = alone = 0
+    for seed in range(60):
+        rng = np.random.default_rng(seed)
+        rows = []
+        for evaluator in range(8):
+            taste = rng.normal(0, 1.5, 3)
+            for one, other in ((0, 1), (0, 2), (1, 2)):
+                chance = 1 / (1 + np.exp(taste[other] - taste[one]))
+                for wins in rng.random(8) < chance:
+                    word = "first" if wins else "second"
+                    rows.append(f"E{evaluator} {'ABC'[one]} {'ABC'[other]} {word}")
+        (block,) = preferences(choices(*rows))
+        claimed += "preferred most" in block.sentence
+        test = block.worths.equal_worth
+        alone += test is not None and test.p is not None and test.p <= 0.05
+    # Taken as independent, most of these panels would have preferred something.
+    assert alone > 30
+    assert claimed <= 7
 
 
 def test_that_the_order_effect_is_fitted_where_pairs_came_in_both_orders():
@@ -107,3 +147,29 @@ def test_that_an_evaluators_circle_is_found():
     circle, incomplete = preferences(choices(*rows, "E2 A C none"))[0].evaluators_detail
     assert (circle.consistency.circular_triads, circle.consistency.zeta) == (1, 0)
     assert incomplete.consistency.zeta is None
+
+
+def test_that_the_error_over_evaluators_is_the_cluster_sandwich_of_statsmodels():
+    import statsmodels.api as sm
+
+    rng = np.random.default_rng(8)
+    pairs = [(0, 1), (0, 2), (1, 2)]
+    rows, design, won, group = [], [], [], []
+    for evaluator in range(10):
+        taste = rng.normal((0.8, 0.0, -0.5), 1.0)
+        for one, other in pairs * 3:
+            first = bool(rng.random() < 1 / (1 + np.exp(taste[other] - taste[one])))
+            rows.append(
+                f"E{evaluator} {'ABC'[one]} {'ABC'[other]} {'first' if first else 'second'}"
+            )
+            worth = np.eye(3)[one] - np.eye(3)[other]
+            design.append(worth[1:])
+            won.append(first)
+            group.append(evaluator)
+    (block,) = preferences(choices(*rows))
+    model = sm.Logit(np.array(won, float), np.array(design))
+    clusters = {"groups": np.array(group), "use_correction": False}
+    theirs = model.fit(disp=0, cov_type="cluster", cov_kwds=clusters)
+    assert block.worths.log_worth[1:] == pytest.approx(theirs.params, abs=1e-6)
+    expected = theirs.cov_params() * 10 / 9
+    assert block.worths.panel_covariance[1:, 1:] == pytest.approx(expected, rel=1e-5)
