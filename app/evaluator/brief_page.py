@@ -248,7 +248,7 @@ class BriefPage(QWidget):
 
     def _build_foot(self) -> QHBoxLayout:
         self._left_line = SoftLine()
-        self._start = PrimaryButton(self._presenter.start_words())
+        self._start = PrimaryButton("")
         self._start.clicked.connect(once_read(self, self._begin))
         self._start.setAutoDefault(True)
         row = QHBoxLayout()
@@ -278,7 +278,8 @@ class BriefPage(QWidget):
         self._ears_line.setText(presenter.ears_words())
         self._exposure_line.setText(presenter.exposure_words())
         self._left_line.setText(presenter.left_words())
-        self._start.setText(presenter.start_words())
+        words = self.tr("Go on") if self._is_from_pair else presenter.start_words()
+        self._start.setText(words)
         waits = not self._start.isEnabled() and self.hasFocus()
         self._start.setEnabled(presenter.can_begin)
         if waits and presenter.can_begin:

@@ -1,7 +1,10 @@
 """The form of one pair: which attribute is being rated, and what has been given."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from ratings.errors import StudyError
-from ratings.storage.listening_desk import ListeningDesk
+from ratings.storage.listening_desk import ListeningDesk, UnheardError
 from ratings.storage.listening_rows import PairAnswers
 from ratings.study.attributes import Attribute
 from ratings.study.listening import SIDES, Pair, Side, other_side
@@ -133,11 +136,27 @@ class PairForm:
             self._desk.record_heard(self.pair.pair_id, side)
             self.answers.heard.add(side)
 
+    def lock(self) -> None:
+        """Close the pair for good."""
+        with self._in_step():
+            self._desk.lock(self.pair.pair_id)
+        self.answers.is_locked = True
+
+    @contextmanager
+    def _in_step(self) -> Iterator[None]:
+        """Ask for both sides again where another window has opened the pair at another level."""
+        try:
+            yield
+        except UnheardError:
+            self.answers.heard.clear()
+            raise
+
     def _record(
         self, key: str, values: dict[Side, float | None], *, said_equal: bool = False
     ) -> None:
         self._refuse_unheard()
-        now = self._desk.record_scores(self.pair.pair_id, key, values, said_equal=said_equal)
+        with self._in_step():
+            now = self._desk.record_scores(self.pair.pair_id, key, values, said_equal=said_equal)
         for side, value in values.items():
             self.answers.take_score(key, side, Given(value, said_equal, now))
 

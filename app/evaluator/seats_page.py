@@ -87,7 +87,7 @@ class SeatsPage(QWidget):
         column.setSpacing(12)
         column.addLayout(top)
         column.addWidget(self._panel, 1)
-        column.addLayout(self._build_new_seat())
+        column.addWidget(self._build_new_seat())
         self._key_card = KeysCard(self)
         self._key_card.set_keys(
             [
@@ -143,7 +143,7 @@ class SeatsPage(QWidget):
         super().showEvent(event)
         self.setFocus(Qt.FocusReason.OtherFocusReason)
 
-    def _build_new_seat(self) -> QHBoxLayout:
+    def _build_new_seat(self) -> QWidget:
         self._name = QLineEdit()
         self._name.setPlaceholderText(self.tr("name or initials"))
         self._name.setAccessibleName(self.tr("name of a new evaluator"))
@@ -151,12 +151,15 @@ class SeatsPage(QWidget):
         self._name.returnPressed.connect(self._add)
         self._add_button = add = QPushButton(self.tr("Add your name"))
         add.clicked.connect(self._add)
-        row = QHBoxLayout()
+        below = QWidget()
+        below.setMaximumWidth(_WIDEST_PX)
+        row = QHBoxLayout(below)
+        row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(12)
         row.addWidget(SoftLine(self.tr("Not in the list?")))
         row.addWidget(self._name, 1)
         row.addWidget(add)
-        return row
+        return below
 
     def _played_today(
         self, seat: SessionSeat, here: Mapping[str, Sequence[Played]]

@@ -192,7 +192,7 @@ class SessionPresenter(QObject):
                 self.answers_changed.emit()
                 self.problem_raised.emit(score_missing(form))
                 return
-            if not self._try(lambda: self.desk.lock(form.pair.pair_id)):
+            if not self._try(form.lock):
                 return
         self._answers[form.pair.pair_id].is_locked = True
         self.exposure.end()

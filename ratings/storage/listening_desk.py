@@ -34,6 +34,10 @@ from ratings.study.score_trail import Given
 BREAK_S = 5 * 60.0
 
 
+class UnheardError(StudyError):
+    """A side was not heard at the level at which the pair is played now."""
+
+
 @dataclass(frozen=True, slots=True)
 class SessionSeat:
     """A session that waits for its evaluator, with how far it has got.
@@ -367,7 +371,7 @@ class ListeningDesk:
             take_event(answers, row)
         for side in SIDES:
             if side not in answers.heard:
-                raise StudyError(
+                raise UnheardError(
                     f"Side {side} has not been heard yet.", "Listen to both sides, then score."
                 )
 

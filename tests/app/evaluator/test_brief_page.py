@@ -149,6 +149,7 @@ def test_that_a_brief_opened_from_a_pair_leads_back_to_it(tmp_path, settings, qt
     page = BriefPage(BriefPresenter(desk, BriefPlayer(), settings), is_from_pair=True)
     qtbot.addWidget(page)
     page.show()
+    assert button(page, "Go on").isVisible()
     with qtbot.waitSignal(page.begun), qtbot.assertNotEmitted(page.left):
         if way == "escape":
             QTest.keyClick(page, Qt.Key.Key_Escape)

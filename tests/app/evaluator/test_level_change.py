@@ -85,6 +85,21 @@ def test_that_a_pair_scored_at_another_level_is_not_closed_before_it_was_heard_a
     assert louder.form.pair.position == 2
 
 
+def test_that_a_pair_opened_louder_in_another_window_can_still_be_scored_in_this_one(opened):
+    here = opened(20.0)
+    here.player.hear_both()
+    there = opened(11.0)
+    here.give("boom", "A", 7.0)
+    assert here.form.answers.scores == {}
+    assert "has not been heard yet" in here.problems[-1]
+    # What this window has played counts once more, at its own level.
+    here.player.hear_both()
+    rate(here)
+    here.go_on()
+    assert here.form.pair.position == 2
+    there.leave()
+
+
 def test_that_the_session_says_from_which_pair_on_it_is_louder(opened):
     first = opened(20.0)
     rate(first)
