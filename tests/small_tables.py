@@ -337,6 +337,7 @@ def _difference_holds(d: SetDifference) -> None:
     for row in d.by_condition:
         _ordered(row.lower, row.difference, row.upper, "interval in condition")
         _in_unit(row.p, "p in condition")
+        _in_unit(row.p_holm, "adjusted p in condition")
     if d.without_flagged is not None:
         _text_holds(d.without_flagged.sentence)
 

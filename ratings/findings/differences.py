@@ -10,6 +10,7 @@ from ratings.errors import ScoreTableError
 from ratings.findings.agreement import agreement
 from ratings.findings.differences_figures import (
     NO_CONTROL,
+    InCondition,
     Judged,
     SetDifference,
     judge,
@@ -67,7 +68,8 @@ class AttributeDifferences:
     set_by_condition
         Whether the differences depend on the condition; None with one condition.
     depends_on_condition
-        Whether that is significant at 5 %: then the average over conditions hides something.
+        Whether that is significant at 5 % after adjusting for the attributes (Holm): then the
+        average over conditions hides something, and claims are made by condition.
     differences
         One per set, in the order of the sets.
     flagged
@@ -192,7 +194,6 @@ def _block(
         balanced_ratio=None if ratio is None else ratio.ratio,
         friedman=_friedman(unit),
         set_by_condition=by_condition,
-        depends_on_condition=by_condition is not None and by_condition.p <= ALPHA,
         differences=judged.differences,
         notes=_notes(scores, unit, judged, flagged),
         reason=comparison.reason,
@@ -201,6 +202,7 @@ def _block(
 
 def _with_sentences(blocks: list[AttributeDifferences]) -> tuple[AttributeDifferences, ...]:
     """Adjust each set's p over the attributes, then say what it all means."""
+    blocks = _by_condition(blocks)
     own = _over_attributes([{d.set: d for d in block.differences} for block in blocks])
     again = _over_attributes(
         [
@@ -231,6 +233,31 @@ def _adjusted(row: SetDifference, p_holm: float | None, family: int) -> SetDiffe
     return replace(row, p_holm=p_holm, smallest_detectable=reach)
 
 
+def _by_condition(blocks: list[AttributeDifferences]) -> list[AttributeDifferences]:
+    """Find the attributes that depend on the condition, and adjust what is claimed in them."""
+    asked = [place for place, block in enumerate(blocks) if block.set_by_condition is not None]
+    p = holm([test.p for place in asked if (test := blocks[place].set_by_condition) is not None])
+    depends = [place for place, each in zip(asked, p, strict=True) if each <= ALPHA]
+    rows = [
+        (place, number, each)
+        for place in depends
+        for number, difference in enumerate(blocks[place].differences)
+        for each in difference.by_condition
+    ]
+    adjusted = iter(holm([each.p for *_, each in rows]).tolist())
+    found: dict[tuple[int, int], list[InCondition]] = {}
+    for place, number, each in rows:
+        found.setdefault((place, number), []).append(replace(each, p_holm=next(adjusted)))
+    result = list(blocks)
+    for place in depends:
+        told = tuple(
+            replace(difference, by_condition=tuple(found.get((place, number), ())))
+            for number, difference in enumerate(blocks[place].differences)
+        )
+        result[place] = replace(blocks[place], depends_on_condition=True, differences=told)
+    return result
+
+
 def _over_attributes(
     blocks: Sequence[Mapping[str, SetDifference]],
 ) -> dict[tuple[str, int], float]:
@@ -257,8 +284,7 @@ def _told(
         return replace(difference, verdict=judged, sentence=sentence)
     sentence = difference_sentence(difference, block.margin, compared, attributes)
     if block.depends_on_condition and difference.by_condition:
-        rows = [(c.condition, c.difference, c.lower, c.upper) for c in difference.by_condition]
-        sentence = f"{sentence}. {conditions_sentence(rows)}"
+        sentence = f"{sentence}. {conditions_sentence(difference.by_condition)}"
     without = difference.without_flagged
     if without is not None:
         told_again = difference_sentence(without, block.margin, compared, attributes)

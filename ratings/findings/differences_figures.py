@@ -33,13 +33,21 @@ NOT_TOGETHER = "It was not rated in the same condition as the control."
 
 @dataclass(frozen=True, slots=True)
 class InCondition:
-    """Set minus control in one condition, in score points, with its own 95 % interval."""
+    """Set minus control in one condition, in score points, with its own 95 % interval.
+
+    Attributes
+    ----------
+    p_holm
+        Adjusted for all sets, conditions and attributes that depend on the condition; None where
+        the attribute does not.
+    """
 
     condition: str
     difference: float
     lower: float
     upper: float
     p: float
+    p_holm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from typing import Literal, Protocol
 
 from ratings.statistics.distributions import t_quantile
 
-Verdict = Literal["better", "worse", "same", "not certain", "unknown"]
+Verdict = Literal["better", "worse", "same", "by condition", "not certain", "unknown"]
 
 #: Level of every claim.
 ALPHA = 0.05
@@ -16,6 +16,30 @@ _FEW_EVALUATORS = 5
 #: Two one-sided tests at 5 % are the same as this interval inside the margin (Schuirmann DJ (1987)
 #: J. Pharmacokinet. Biopharm. 15:657-680; from memory).
 _TESTED_PART = 0.95
+
+
+class InCondition(Protocol):
+    """What a sentence needs to know of one set in one condition."""
+
+    @property
+    def condition(self) -> str:
+        """Title of the condition."""
+
+    @property
+    def difference(self) -> float:
+        """Set minus control in score points."""
+
+    @property
+    def lower(self) -> float:
+        """Lower bound of the 95 % interval."""
+
+    @property
+    def upper(self) -> float:
+        """Upper bound of the 95 % interval."""
+
+    @property
+    def p_holm(self) -> float | None:
+        """Adjusted; None where nothing is claimed by condition."""
 
 
 class Difference(Protocol):
@@ -66,6 +90,10 @@ class Difference(Protocol):
         """That the difference is smaller than the margin."""
 
     @property
+    def by_condition(self) -> Sequence[InCondition]:
+        """In each condition, when there are several."""
+
+    @property
     def smallest_detectable(self) -> float | None:
         """What this panel would claim four times in five."""
 
@@ -95,15 +123,35 @@ def claimed_p(difference: Difference) -> float | None:
 
 
 def verdict(difference: Difference) -> Verdict:
-    """Judge one set on one attribute; a higher score is better, it has less to hear."""
+    """Judge one set on one attribute; a higher score is better, it has less to hear.
+
+    "By condition" where its difference depends on the condition, and the mean over conditions would
+    hide what can be claimed in one of them.
+    """
     p = claimed_p(difference)
     if p is None or difference.difference is None:
         return "unknown"
-    if p <= ALPHA and difference.evaluators >= FEWEST_TO_CLAIM:
-        return "better" if difference.difference > 0 else "worse"
+    is_panel = difference.evaluators >= FEWEST_TO_CLAIM
+    ways = {way for _, way in claims_by_condition(difference)}
+    overall: Verdict = "better" if difference.difference > 0 else "worse"
+    if p <= ALPHA and is_panel and ways <= {overall}:
+        return overall
+    if ways:
+        return "by condition"
     if difference.equivalent_p is not None and difference.equivalent_p <= ALPHA:
         return "same"
     return "not certain"
+
+
+def claims_by_condition(difference: Difference) -> list[tuple[str, Verdict]]:
+    """Return the conditions in which a difference can be claimed, each with its way."""
+    if difference.evaluators < FEWEST_TO_CLAIM:
+        return []
+    return [
+        (each.condition, "better" if each.difference > 0 else "worse")
+        for each in difference.by_condition
+        if each.p_holm is not None and each.p_holm <= ALPHA
+    ]
 
 
 def difference_sentence(difference: Difference, margin: float, sets: int, attributes: int) -> str:
@@ -125,6 +173,8 @@ def difference_sentence(difference: Difference, margin: float, sets: int, attrib
         points = "point" if margin == 1 else "points"
         alone = f"; {_size(difference)} when looked at alone" if is_clear_alone else ""
         return f"within {margin:g} {points} of the control (90 %: {_tested(difference)}){alone}"
+    if judged == "by condition":
+        return f"depends on the condition; on average {found}"
     adjusted = _adjusted_words(sets, attributes)
     few = f", by {difference.evaluators} evaluators only"
     if judged == "not certain":
@@ -159,13 +209,14 @@ def _tested(difference: Difference) -> str:
     return f"{_signed(value - half)} to {_signed(value + half)}"
 
 
-def conditions_sentence(differences: Iterable[tuple[str, float, float, float]]) -> str:
-    """Say how a set does in each condition, from (condition, difference, lower, upper)."""
+def conditions_sentence(differences: Iterable[InCondition]) -> str:
+    """Say how a set does in each condition, and where that can be claimed."""
     parts = [
-        f"{condition} {_points(value)} ({_signed(lower)} to {_signed(upper)})"
-        for condition, value, lower, upper in differences
+        f"{each.condition} {_points(each.difference)} ({_signed(each.lower)} to "
+        f"{_signed(each.upper)}){', clear' * (each.p_holm is not None and each.p_holm <= ALPHA)}"
+        for each in differences
     ]
-    return f"By condition: {', '.join(parts)}."
+    return f"By condition: {'; '.join(parts)}."
 
 
 def headline(attributes: Sequence[Attribute]) -> str:
@@ -178,10 +229,12 @@ def headline(attributes: Sequence[Attribute]) -> str:
     for block in attributes:
         for difference in block.differences:
             known |= difference.p_dunnett is not None
-            way = verdict(difference)
-            if way in ("better", "worse"):
-                ways = told.setdefault(difference.set, {})
-                ways.setdefault(way, []).append(block.attribute.replace("_", " "))
+            way, name = verdict(difference), block.attribute.replace("_", " ")
+            found: list[tuple[str, Verdict]] = [("", way)] if way in ("better", "worse") else []
+            if way == "by condition":
+                found = [(f" ({title})", each) for title, each in claims_by_condition(difference)]
+            for where, each in found:
+                told.setdefault(difference.set, {}).setdefault(each, []).append(f"{name}{where}")
     if not known:
         return f"Too few scores to compare any set with {control}."
     if not told:

@@ -115,7 +115,7 @@ def claims(panel: Panel, seed: int, study: int) -> tuple[int, int, bool]:
     table = invented(panel, np.random.default_rng([seed, study]))
     found = differences(table, CONTROL, Scale())
     told = [each.verdict for block in found for each in block.differences]
-    claimed = sum(verdict in ("better", "worse") for verdict in told)
+    claimed = sum(verdict in ("better", "worse", "by condition") for verdict in told)
     return claimed, len(told), headline(found).startswith("Against")
 
 

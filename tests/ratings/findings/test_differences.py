@@ -164,8 +164,14 @@ def test_that_a_set_better_on_coarse_and_worse_on_smooth_is_told_by_condition():
     assert block.depends_on_condition
     (found,) = block.differences
     assert [c.condition for c in found.by_condition] == ["coarse", "smooth"]
+    assert found.verdict == "by condition"
+    assert found.sentence.startswith("depends on the condition; on average ")
     assert "By condition: coarse better by " in found.sentence
-    assert "smooth worse by " in found.sentence
+    assert "; smooth worse by " in found.sentence
+    assert found.sentence.count(", clear") == 2
+    assert headline((block,)) == (
+        "Against 205: 417 is better on boom (coarse) and worse on boom (smooth)."
+    )
     (calm,) = differences(table([0, 1.0], conditions=("coarse", "smooth")), "205", Scale())
     assert not calm.depends_on_condition
     assert "By condition" not in calm.differences[0].sentence
