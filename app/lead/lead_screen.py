@@ -184,6 +184,7 @@ class LeadScreen(QWidget):
         ):
             source.problem_raised.connect(self._tell_problem)
         self.recordings.told.connect(self.messages.tell)
+        self.recordings.page.form_left.connect(self.messages.clear)
         self.recordings.presenter.changed.connect(self._show_stations)
         self.presenter.changed.connect(self._show_seats)
         self.transfers.told.connect(self.messages.tell)

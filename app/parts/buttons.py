@@ -1,15 +1,25 @@
 """Buttons: the one that leads on, the ordinary one, and the quiet word in a pill."""
 
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFontMetrics, QMouseEvent, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QAbstractButton, QPushButton, QWidget
+from PySide6.QtGui import (
+    QColor,
+    QFontMetrics,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QResizeEvent,
+)
+from PySide6.QtWidgets import QAbstractButton, QPushButton, QSizePolicy, QWidget
 
 from app.parts.fonts import font
 from app.parts.icons import TOUCH_PX
+from app.parts.plain import plain_tooltip
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
 
 _PILL_PX = 20
+_FILE_PX, _LEAST_FILE_PX = 400, 140
 
 
 class OnceButton(QPushButton):
@@ -31,6 +41,44 @@ class PrimaryButton(OnceButton):
         super().__init__(text, parent)
         self.setProperty("look", "primary")
         self.setCursor(Qt.CursorShape.PointingHandCursor)
+
+
+class FileButton(QPushButton):
+    """A button that names a file; its middle is left out where it is too long."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._whole = ""
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+
+    def show_words(self, words: str) -> None:
+        """Show what the file is for and how it is called, and tell all of it when asked."""
+        self._whole = words
+        self.setToolTip(plain_tooltip(words))
+        self.setAccessibleName(words)
+        self._fit()
+        self.updateGeometry()
+
+    def sizeHint(self) -> QSize:
+        """Width of the whole name, up to a line's."""
+        whole = self._air_px() + self.fontMetrics().horizontalAdvance(self._whole)
+        return QSize(min(whole, _FILE_PX), super().sizeHint().height())
+
+    def minimumSizeHint(self) -> QSize:
+        """Leave a few letters of both ends."""
+        return QSize(min(self.sizeHint().width(), _LEAST_FILE_PX), super().sizeHint().height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Show as much of the name as the new width holds."""
+        super().resizeEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        middle, room = Qt.TextElideMode.ElideMiddle, self.width() - self._air_px()
+        self.setText(self.fontMetrics().elidedText(self._whole, middle, room))
+
+    def _air_px(self) -> int:
+        return super().sizeHint().width() - self.fontMetrics().horizontalAdvance(self.text())
 
 
 class QuietButton(QAbstractButton):

@@ -1,10 +1,20 @@
 """The fields of every page: words, numbers, choices. No wheel changes any of them."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
-from PySide6.QtCore import QLocale, QPoint, Qt
+from PySide6.QtCore import QLocale, QPoint, QRect, QSize, Qt
 from PySide6.QtGui import QFocusEvent, QHideEvent, QKeyEvent, QKeySequence, QValidator, QWheelEvent
-from PySide6.QtWidgets import QComboBox, QDoubleSpinBox, QLabel, QLineEdit, QScrollArea, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QCheckBox,
+    QComboBox,
+    QDoubleSpinBox,
+    QLabel,
+    QLineEdit,
+    QRadioButton,
+    QScrollArea,
+    QWidget,
+)
 
 from app.parts.fonts import font
 from ratings.errors import NumberError
@@ -13,7 +23,7 @@ from ratings.study.written_numbers import read_number
 # The style sheet's padding does not reach the left of a number field.
 _AIR_PX = 10
 _GAP_PX = 4
-_LEAST_NOTE_PX = 220
+_LEAST_NOTE_PX, _MOST_NOTE_PX = 220, 380
 
 
 def text_field(name: str, example: str = "") -> QLineEdit:
@@ -218,13 +228,14 @@ class NumberField(QDoubleSpinBox):
         note.setWordWrap(True)
         note.setFont(font("small"))
         note.setProperty("look", "refusal")
+        # Where it must lie over something all the same, clicks go through.
+        note.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         note.setText(words)
-        note.setFixedWidth(max(self.width(), _LEAST_NOTE_PX))
-        note.adjustSize()
-        place = self.mapTo(page, QPoint(0, self.height() + _GAP_PX))
-        if place.y() + note.height() > page.height():
-            place = self.mapTo(page, QPoint(0, -note.height() - _GAP_PX))
-        note.move(max(0, min(place.x(), page.width() - note.width())), place.y())
+        note.ensurePolished()
+        widths = (min(max(self.width(), _LEAST_NOTE_PX), _MOST_NOTE_PX), _LEAST_NOTE_PX)
+        sizes = [QSize(width, note.heightForWidth(width)) for width in widths]
+        field = QRect(self.mapTo(page, QPoint(0, 0)), self.size())
+        note.setGeometry(_place_beside(field, sizes, page))
         note.raise_()
         note.show()
         self._mark(words)
@@ -269,6 +280,36 @@ def all_read(page: QWidget) -> bool:
             field.selectAll()
             return False
     return True
+
+
+def _place_beside(field: QRect, sizes: Sequence[QSize], page: QWidget) -> QRect:
+    """Give the first place at a field, below before above, where nothing to click is covered."""
+    places = []
+    for size in sizes:
+        furthest = max(0, page.width() - size.width())
+        aligned = field.right() + 1 - size.width()
+        # Far right of a choice stands nothing, though its widget reaches there.
+        across = [max(0, min(x, furthest)) for x in (field.left(), aligned, furthest)]
+        down = (field.bottom() + 1 + _GAP_PX, field.top() - size.height() - _GAP_PX)
+        places += [QRect(QPoint(x, y), size) for y in down for x in across]
+    inside = [each for each in places if each.top() >= 0 and each.bottom() < page.height()]
+    targets = _click_targets(page)
+    free = (each for each in inside if not any(map(each.intersects, targets)))
+    return next(free, next(iter(inside), places[0]))
+
+
+def _click_targets(page: QWidget) -> list[QRect]:
+    """Give what can be clicked on a page; of a choice its mark and words."""
+    targets = []
+    for kind in (QAbstractButton, QLineEdit, QComboBox):
+        for widget in page.findChildren(kind):
+            if not widget.isVisibleTo(page):
+                continue
+            size = widget.size()
+            if isinstance(widget, (QRadioButton, QCheckBox)):
+                size = size.boundedTo(widget.sizeHint())
+            targets.append(QRect(widget.mapTo(page, QPoint(0, 0)), size))
+    return targets
 
 
 def _page_of(field: QWidget) -> QWidget:

@@ -73,7 +73,7 @@ def _refuse_senseless(band: Band) -> None:
         )
     if not 0 < band.low_hz < band.high_hz < float("inf"):
         raise MeasurementError(
-            f"The band {band.key} from {band.low_hz:g} to {band.high_hz:g} Hz is not a range.",
+            f"The band {band.name} from {band.low_hz:g} to {band.high_hz:g} Hz is not a range.",
             "Give two frequencies above 0 Hz, the lower one first.",
         )
 

@@ -164,6 +164,8 @@ class AttributeCard(QWidget):
         self.kept.emit(self._written())
 
     def _tell_edit(self) -> None:
+        # What was missing may be there now; whether it is, is told when it is to be kept.
+        self.tell("")
         self.edited.emit(self._written())
 
     def _written(self) -> Attribute:

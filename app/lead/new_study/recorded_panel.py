@@ -21,14 +21,12 @@ from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded import HowRecorded
 from app.lead.new_study.recorded_reading import says_pascal
 from app.lead.recordings.bringing.calibration import CalibrationFields
-from app.parts.buttons import QuietButton
+from app.parts.buttons import FileButton, QuietButton
 from app.parts.fields import Choice
 from app.parts.file_asking import AskPath, FilePurpose, ask_files
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel
-from app.parts.plain import plain_tooltip
 
-_TONE_PX = 156
 TRACE_SUFFIXES = ("csv", "gpx", "nmea")
 
 #: Asks for traces of speed, beginning in a folder; an empty list when none was chosen.
@@ -68,7 +66,7 @@ class RecordedPanel(QuestionPanel):
         self.left = Choice(self.tr("Left ear"))
         self.right = Choice(self.tr("Right ear"))
         self.level = CalibrationFields(ask_path)
-        self.equaliser = QPushButton()
+        self.equaliser = FileButton()
         self.no_equaliser = QuietButton(self.tr("Remove"))
         self.speed = QPushButton()
         self.no_speed = QuietButton(self.tr("Remove"))
@@ -90,8 +88,6 @@ class RecordedPanel(QuestionPanel):
             else how.calibration,
             has_own_unit=says_pascal(facts),
         )
-        for button in (self.level.before, self.level.after):
-            _fit(button)
         reader = self._presenter.recorded
         paths = [placed.path for placed in self._presenter.draft.files]
         for line, words in (
@@ -110,8 +106,7 @@ class RecordedPanel(QuestionPanel):
             line.setText(words)
             line.setVisible(bool(words))
         chosen = how.equaliser
-        self.equaliser.setText(self.tr("Choose an equaliser") if chosen is None else chosen.name)
-        _fit(self.equaliser)
+        self.equaliser.show_words(self.tr("Choose an equaliser") if chosen is None else chosen.name)
         self.no_equaliser.setVisible(chosen is not None)
         self.speed.setText(self.tr("Add speed traces"))
         self.no_speed.setVisible(bool(how.speeds))
@@ -224,15 +219,6 @@ class RecordedPanel(QuestionPanel):
         column.setSpacing(8)
         column.addWidget(_strong(question))
         return column
-
-
-def _fit(button: QPushButton) -> None:
-    """Leave out the middle of a long name, and tell all of it when asked."""
-    words = button.text()
-    metrics = button.fontMetrics()
-    button.setText(metrics.elidedText(words, Qt.TextElideMode.ElideMiddle, _TONE_PX))
-    button.setToolTip(plain_tooltip(words))
-    button.setAccessibleName(words)
 
 
 def _show(field: Choice, place: int) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
@@ -47,7 +47,15 @@ _NARROW_LETTERS, _WIDE_LETTERS = 15, 34
 
 
 class RecordingsPage(QWidget):
-    """Shows what the presenter holds; bringing in and the bands have pages of their own in it."""
+    """Shows what the presenter holds; bringing in and the bands have pages of their own in it.
+
+    Signals
+    -------
+    form_left()
+        Back from one of those pages, and nothing that was told there holds any more.
+    """
+
+    form_left = Signal()
 
     def __init__(
         self,
@@ -143,6 +151,7 @@ class RecordingsPage(QWidget):
         if self._bring_page is None:
             self._bring_page = BringPage(self.bringing, self._ask_path, self._ask_files)
             self._bring_page.left.connect(self.show_runs)
+            self._bring_page.left.connect(self.form_left)
             self._pages.addWidget(self._bring_page)
         return self._bring_page
 
@@ -314,9 +323,10 @@ class RecordingsPage(QWidget):
         self.measure.clicked.connect(presenter.measure)
         self.bringing.runs_brought.connect(presenter.look)
         self.bringing.runs_brought.connect(self._leave_when_all_are_in)
-        self.editor.left.connect(self.show_runs)
+        for form in (self.editor, self.settings_page):
+            form.left.connect(self.show_runs)
+            form.left.connect(self.form_left)
         self.describe.clicked.connect(self.show_settings)
-        self.settings_page.left.connect(self.show_runs)
         self.run_settings.kept.connect(presenter.measure_again)
         self.bands.kept.connect(self._keep_bands)
         keeper = theme_keeper()

@@ -4,6 +4,7 @@ import csv
 import math
 import threading
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,6 +16,7 @@ from PySide6.QtWidgets import QAbstractButton, QComboBox, QLineEdit, QPushButton
 from studies import small_study, write_noise
 
 from app.lead.lead_screen import LeadScreen
+from app.lead.recordings.bringing.draft import CalibrationDraft, SpeedDraft
 from app.lead.recordings.looks.axes import Axis
 from app.lead.recordings.looks.plot_frame import DrawnCurve, PlotFrame
 from app.lead.recordings.looks.set_marks import set_marks
@@ -389,6 +391,21 @@ def test_that_bands_are_edited_and_kept(qtbot, opened, study):
     assert RecordingDesk(study).band_table().bands[-1].name == "Hiss"
 
 
+def test_that_what_was_told_of_bands_goes_with_them_and_names_them(qtbot, opened, study):
+    screen = opened(study)
+    page = screen.recordings.page
+    page.show_bands()
+    first = page.bands.drafts[0]
+    page.bands.change(0, replace(first, name="Growl", high_hz=first.low_hz))
+    page.bands.keep()
+    assert screen.messages.isVisible()
+    assert screen.messages.accessibleName().startswith("The band Growl from ")
+    page.bands.forget()
+    page.editor.go_back()
+    assert page._pages.currentWidget() is not page.editor
+    assert not screen.messages.isVisible()
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("size", [(960, 540), (1280, 720)])
 def test_that_the_forms_are_not_cut_off_at_the_side(qtbot, opened, study, tmp_path, size):
@@ -403,6 +420,20 @@ def test_that_the_forms_are_not_cut_off_at_the_side(qtbot, opened, study, tmp_pa
     for kind in ("file", "channel", "pulses"):
         page.bring_page.form.settings.speed.ways[kind].click()
     page.show_settings()
+    # What was said before may be as long as it likes, and so may the names of files.
+    words = "tone of 94 dB before and after, up to 0.09 dB apart; " * 3
+    page.run_settings.kept_words = (words, words)
+    name = Path(f"/{'a recording of the calibrator ' * 5}94 dB.wav")
+    for presenter in (page.run_settings, page.bringing):
+        draft = presenter.draft if presenter is page.run_settings else presenter.chosen
+        presenter.change(
+            replace(
+                draft,
+                calibration=CalibrationDraft("tones", tone_before=name, tone_after=name),
+                speed=SpeedDraft("file", name),
+            )
+        )
+    assert page.settings_page.form.calibration.kept.text() == words
     for form in (page.bring_page.form, page.settings_page.form):
         qtbot.wait(1)
         assert form.minimumSizeHint().width() <= form.parentWidget().width()

@@ -7,7 +7,7 @@ import pytest
 from PySide6.QtCore import QEvent, QLocale, QPoint, QPointF, QRect, Qt
 from PySide6.QtGui import QGuiApplication, QKeyEvent, QWheelEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QRadioButton, QVBoxLayout, QWidget
 
 import app
 from app.parts.fields import Choice, NumberField, WholeNumberField, all_read
@@ -68,6 +68,37 @@ def paste(field, text):
     field.setFocus(Qt.FocusReason.TabFocusReason)
     field.selectAll()
     QTest.keyClick(field, Qt.Key.Key_V, Qt.KeyboardModifier.ControlModifier)
+
+
+def clickable(widget):
+    """Give where a widget takes clicks: of a choice its mark and words."""
+    is_choice = isinstance(widget, QRadioButton)
+    size = widget.size().boundedTo(widget.sizeHint()) if is_choice else widget.size()
+    return QRect(widget.pos(), size)
+
+
+@pytest.mark.parametrize("width_px", [420, 700])
+def test_that_a_refusal_covers_nothing_to_click(qtbot, light, width_px):
+    page = QWidget()
+    field = NumberField("pascal", 0.0, 100.0, unit="Pa")
+    ways = [QRadioButton(words) for words in ("Pascal", "Tone", "Not known")]
+    column = QVBoxLayout(page)
+    for widget in (ways[0], field, *ways[1:], QLineEdit()):
+        column.addWidget(widget)
+    qtbot.addWidget(page)
+    page.resize(width_px, 300)
+    with qtbot.waitExposed(page):
+        page.show()
+    write(field, "much")
+    assert not field.commit()
+    note = next(label for label in page.findChildren(QLabel) if label.text() == field.refusal)
+    assert page.rect().contains(note.geometry())
+    for widget in (*ways, field):
+        assert not note.geometry().intersects(clickable(widget)), widget
+    # Where there is no such place, a click still reaches what lies below.
+    assert note.testAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+    write(field, "3")
+    assert not note.isVisible()
 
 
 @pytest.mark.parametrize("enter", [write, paste])

@@ -8,13 +8,13 @@ from pathlib import Path
 from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import (
     QButtonGroup,
-    QPushButton,
     QRadioButton,
     QVBoxLayout,
     QWidget,
 )
 
 from app.lead.recordings.bringing.draft import TONES_DB, CalibrationDraft, CalibrationKind
+from app.parts.buttons import FileButton
 from app.parts.fields import Choice, NumberField
 from app.parts.file_asking import AskPath, FilePurpose
 from app.parts.headings import SoftLine
@@ -38,7 +38,7 @@ class CalibrationFields(QWidget):
         self._draft = CalibrationDraft()
         self._group = QButtonGroup(self)
         self.ways: dict[CalibrationKind, QRadioButton] = {
-            "kept": QRadioButton(),
+            "kept": QRadioButton(self.tr("Keep current")),
             "own": QRadioButton(self.tr("The file is in pascal")),
             "factor": QRadioButton(self.tr("Pascal per full scale")),
             "tones": QRadioButton(self.tr("Tone of a calibrator")),
@@ -51,8 +51,9 @@ class CalibrationFields(QWidget):
             unit="Pa",
             nothing=self.tr("not given"),
         )
-        self.before = QPushButton()
-        self.after = QPushButton()
+        self.kept = kept_line()
+        self.before = FileButton()
+        self.after = FileButton()
         self.tone_db = Choice(
             self.tr("level of the tone"), {f"{level_db:g} dB": level_db for level_db in TONES_DB}
         )
@@ -68,7 +69,9 @@ class CalibrationFields(QWidget):
         """Show what was said; `kept_words` tell what was said before, of a run."""
         self._draft = draft
         self.ways["kept"].setVisible(bool(kept_words))
-        self.ways["kept"].setText(self.tr("Keep current: {0}").format(kept_words))
+        self.kept.setText(kept_words)
+        self.kept.setVisible(bool(kept_words))
+        self.ways["kept"].setAccessibleDescription(kept_words)
         self.ways["own"].setVisible(has_own_unit)
         self.ways[draft.kind].setChecked(True)
         with QSignalBlocker(self.factor):
@@ -76,8 +79,8 @@ class CalibrationFields(QWidget):
                 self.factor.setValue(draft.pa_per_full_scale)
         self.factor.setVisible(draft.kind == "factor")
         self._tones.setVisible(draft.kind == "tones")
-        self.before.setText(_file_words(self.tr("Before"), draft.tone_before))
-        self.after.setText(_file_words(self.tr("After"), draft.tone_after))
+        self.before.show_words(_file_words(self.tr("Before"), draft.tone_before))
+        self.after.show_words(_file_words(self.tr("After"), draft.tone_after))
         self.tone_db.setCurrentIndex(self.tone_db.findData(draft.tone_db))
 
     def _build(self) -> None:
@@ -87,7 +90,9 @@ class CalibrationFields(QWidget):
         for kind, way in self.ways.items():
             self._group.addButton(way)
             column.addWidget(way)
-            if kind == "factor":
+            if kind == "kept":
+                column.addWidget(self.kept)
+            elif kind == "factor":
                 column.addWidget(self.factor)
             elif kind == "tones":
                 column.addWidget(self._build_tones())
@@ -122,6 +127,13 @@ class CalibrationFields(QWidget):
     def _say(self, **changes: object) -> None:
         self._draft = replace(self._draft, **changes)  # type: ignore[arg-type]  # names of fields
         self.changed.emit(self._draft)
+
+
+def kept_line() -> SoftLine:
+    """Return the line below "Keep current" that says what that is, however long it is."""
+    line = SoftLine()
+    line.setContentsMargins(36, 0, 0, 4)
+    return line
 
 
 def _file_words(which: str, path: Path | None) -> str:

@@ -8,13 +8,14 @@ from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import (
     QButtonGroup,
     QLabel,
-    QPushButton,
     QRadioButton,
     QVBoxLayout,
     QWidget,
 )
 
+from app.lead.recordings.bringing.calibration import kept_line
 from app.lead.recordings.bringing.draft import SpeedDraft, SpeedKind
+from app.parts.buttons import FileButton
 from app.parts.fields import NumberField, WholeNumberField
 from app.parts.file_asking import AskPath, FilePurpose
 from app.parts.flow_row import FlowRow
@@ -40,14 +41,15 @@ class SpeedFields(QWidget):
         self._draft = SpeedDraft()
         self._group = QButtonGroup(self)
         self.ways: dict[SpeedKind, QRadioButton] = {
-            "kept": QRadioButton(),
+            "kept": QRadioButton(self.tr("Keep current")),
             "steady": QRadioButton(),
             "file": QRadioButton(self.tr("A file: CSV, GPX or NMEA")),
             "channel": QRadioButton(self.tr("Speed channel")),
             "pulses": QRadioButton(self.tr("A channel with pulses")),
             "unknown": QRadioButton(self.tr("Speed unknown")),
         }
-        self.file = QPushButton()
+        self.kept = kept_line()
+        self.file = FileButton()
         self.offset = NumberField(
             self.tr("seconds added to the times of the file"),
             *(-_LONGEST_SHIFT_S, _LONGEST_SHIFT_S),
@@ -93,7 +95,9 @@ class SpeedFields(QWidget):
         """
         self._draft = draft
         self.ways["kept"].setVisible(bool(kept_words))
-        self.ways["kept"].setText(self.tr("Keep current: {0}").format(kept_words))
+        self.kept.setText(kept_words)
+        self.kept.setVisible(bool(kept_words))
+        self.ways["kept"].setAccessibleDescription(kept_words)
         steady = self.ways["steady"]
         is_steady = condition is not None and condition.manoeuvre == "steady"
         has_speed = condition is not None and bool(condition.speed_km_h)
@@ -116,7 +120,7 @@ class SpeedFields(QWidget):
         ):
             with QSignalBlocker(number):
                 number.setValue(value)
-        self.file.setText(self.tr("choose a file") if draft.path is None else draft.path.name)
+        self.file.show_words(self.tr("choose a file") if draft.path is None else draft.path.name)
         self._file_row.setVisible(draft.kind == "file")
         self._channel_row.setVisible(draft.kind == "channel")
         self._pulse_row.setVisible(draft.kind == "pulses")
@@ -134,7 +138,12 @@ class SpeedFields(QWidget):
         self._pulse_row = FlowRow(
             QLabel(self.tr("Channel")), self.pulse_channel, self.pulses, gap_px=8, indent_px=28
         )
-        rows = {"file": self._file_row, "channel": self._channel_row, "pulses": self._pulse_row}
+        rows: dict[SpeedKind, QWidget] = {
+            "kept": self.kept,
+            "file": self._file_row,
+            "channel": self._channel_row,
+            "pulses": self._pulse_row,
+        }
         for kind, way in self.ways.items():
             self._group.addButton(way)
             column.addWidget(way)

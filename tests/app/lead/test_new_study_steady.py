@@ -1,0 +1,67 @@
+"""A page on which nothing moves under the pointer, and from which nothing is lost by a press."""
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtWidgets import QApplication
+from studies import write_noise
+
+from app.lead.new_study.page import NewStudyPage
+from app.lead.new_study.presenter import NewStudyPresenter
+from app.parts.theme import apply_theme
+
+LEFT = Qt.MouseButton.LeftButton
+
+
+@pytest.fixture
+def page(qtbot, qapp, tmp_path):
+    """A shown page with two sets on one condition."""
+    apply_theme(qapp, "light")
+    page = NewStudyPage(NewStudyPresenter(tmp_path / "out", draw_seed=lambda: 7))
+    qtbot.addWidget(page)
+    page.resize(1280, 720)
+    with qtbot.waitExposed(page):
+        page.show()
+    page.activateWindow()
+    names = ("maple_coarse_80.wav", "birch_coarse_80.wav")
+    page.presenter.put_files([write_noise(tmp_path / name, n) for n, name in enumerate(names)])
+    qtbot.waitUntil(lambda: len(page.presenter.known_facts()) == 2)
+    return page
+
+
+@pytest.mark.parametrize("size", [(960, 540), (1280, 720), (1920, 1080)])
+def test_that_nothing_moves_under_the_pointer_whatever_the_heading_says(page, size):
+    page.resize(*size)
+    presenter = page.presenter
+    place = None
+    for change in (
+        lambda: None,
+        lambda: presenter.set_name("Week 31"),
+        lambda: presenter.choose_control(2),
+        lambda: presenter.rename_set(1, "a set with a name that is long " * 4),
+        lambda: presenter.choose_control(1),
+        lambda: presenter.set_evaluator_names("Ann, ann"),
+        lambda: presenter.empty_cell((1, 1)),
+    ):
+        change()
+        QApplication.processEvents()
+        fields, grid = page.fields, page.grid
+        now = [widget.mapTo(page, QPoint(0, 0)) for widget in (fields, grid, page.foot)]
+        assert now == (place or now), page.heading.text()
+        place = now
+
+
+def test_that_a_removed_condition_comes_back_by_the_button_or_by_keys(qtbot, page):
+    whole = page.presenter.draft
+    assert not page.foot.put_back.isVisible()
+    page.grid.open_condition(1)
+    qtbot.mouseClick(page.grid.drawer.out, LEFT)
+    assert page.presenter.draft.files == ()
+    assert page.foot.put_back.text() == "Undo: removed coarse, 80 km/h"
+    qtbot.mouseClick(page.foot.put_back, LEFT)
+    assert page.presenter.draft == whole
+    assert not page.foot.put_back.isVisible()
+    qtbot.mouseClick(page.over, LEFT)
+    assert not page.presenter.draft.is_begun
+    assert not page.over.isVisible()
+    qtbot.keyClick(page.start.choose, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert page.presenter.draft == whole
