@@ -1,6 +1,6 @@
 """The grid of a new study: sets down, conditions across, a file in each cell."""
 
-from PySide6.QtCore import QEvent, QObject, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, QRect, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QApplication,
     QFrame,
@@ -20,6 +20,7 @@ from app.lead.new_study.set import CONTROL_WIDTH_PX, SetHead, fill_with_panel
 from app.parts.fonts import font
 
 _HEAD_WIDTH_PX = 190
+_GAP_PX = 8
 
 
 class StudyGrid(QWidget):
@@ -135,6 +136,11 @@ class StudyGrid(QWidget):
         if self._open_condition not in condition_ids:
             self._open_condition = 0
         inside = self._new_table()
+        # Behind the heads, so that nothing that scrolls shows between them.
+        self._inside = inside
+        self._behind = [QWidget(inside) for _ in range(2)]
+        for behind in self._behind:
+            fill_with_panel(behind)
         self._corner = self._caption()
         self._table.addWidget(self._corner, 0, 0)
         self._table.addWidget(self.drawer, 1, 0, 1, len(condition_ids) + 1)
@@ -167,8 +173,8 @@ class StudyGrid(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(12)
         self._table = QGridLayout()
-        self._table.setHorizontalSpacing(8)
-        self._table.setVerticalSpacing(8)
+        self._table.setHorizontalSpacing(_GAP_PX)
+        self._table.setVerticalSpacing(_GAP_PX)
         self._table.setColumnMinimumWidth(0, _HEAD_WIDTH_PX)
         self._table.setColumnStretch(0, 2)
         column.addLayout(self._table)
@@ -208,15 +214,27 @@ class StudyGrid(QWidget):
         """Keep conditions at the upper edge and sets at the left one while the table scrolls."""
         down = self._scroll.verticalScrollBar().value()
         across = self._scroll.horizontalScrollBar().value()
+        if not self.heads and not self.sets:
+            return
+        at_left, at_top = self._behind
+        corner, rows = self._corner.geometry(), [row.geometry() for row in self.sets.values()]
+        wide = corner.width() + _GAP_PX
+        at_left.setGeometry(
+            QRect(across, rows[0].top(), wide, rows[-1].bottom() - rows[0].top())
+            if rows
+            else QRect()
+        )
+        at_top.setGeometry(0, down, self._inside.width(), corner.height() + _GAP_PX)
+        at_left.raise_()
         for row in self.sets.values():
             row.move(across, row.y())
             row.raise_()
+        at_top.raise_()
         for head in self.heads.values():
             head.move(head.x(), down)
             head.raise_()
-        if self.heads or self.sets:
-            self._corner.move(across, down)
-            self._corner.raise_()
+        self._corner.move(across, down)
+        self._corner.raise_()
 
     def _row_with_keys(self, set_ids: tuple[int, ...]) -> int | None:
         focused = QApplication.focusWidget()

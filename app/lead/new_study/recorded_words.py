@@ -14,7 +14,8 @@ def summary_words(how: HowRecorded, *, says_pascal: bool) -> str:
     """Say it short enough for a button, such as ``ears 1 and 2, 20 Pa, equaliser``."""
     ears = " and ".join(str(ear + 1) for ear in how.ears)
     is_own = how.calibration.kind == "unknown" and says_pascal
-    level = _LEVELS["own" if is_own else how.calibration.kind]
+    is_missing = how.calibration.kind == "factor" and not how.calibration.pa_per_full_scale
+    level = "Pa not given" if is_missing else _LEVELS["own" if is_own else how.calibration.kind]
     parts = [
         f"{'ear' if len(how.ears) == 1 else 'ears'} {ears}",
         level.format(how.calibration.pa_per_full_scale),

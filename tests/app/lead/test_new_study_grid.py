@@ -53,6 +53,30 @@ def test_that_the_names_of_sets_and_conditions_stay_in_sight_when_the_grid_scrol
     qtbot.waitUntil(lambda: place_of(grid, head).y() == head_y)
 
 
+def test_that_nothing_that_scrolls_shows_between_the_heads(qtbot, grid):
+    grid.presenter.set_evaluator_names("Ada")
+    grid._remarks.setText("48 kHz, of 3 channels 1 and 2 are heard. " * 20)
+    grid._remarks.show()
+    qtbot.wait(1)
+    down, across = grid._scroll.verticalScrollBar(), grid._scroll.horizontalScrollBar()
+    for part in (0.3, 0.6, 1.0):
+        down.setValue(round(part * down.maximum()))
+        across.setValue(round(part * across.maximum()))
+        image = grid._scroll.viewport().grab().toImage()
+        heads = [place_of(grid, head) for head in grid.heads.values()]
+        beside = [QPoint(at.x() - 4, at.y() + 10) for at in heads]
+        rows = [place_of(grid, row) for row in grid.sets.values()]
+        between = [QPoint(at.x() + 60, at.y() - 4) for at in rows]
+        inside = grid.rect().adjusted(200, 0, -4, -4)
+        gaps = [at for at in beside if inside.contains(at)]
+        below_heads = grid.rect().adjusted(0, 70, 0, -4)
+        gaps += [at for at in between if below_heads.contains(at)]
+        assert len(gaps) > 2
+        for at in gaps:
+            for step in range(-3, 4):
+                assert image.pixelColor(at + QPoint(0, 2 * step // 2)).name() == "#ffffff", at
+
+
 def test_that_removing_a_set_keeps_the_place_and_the_keys(qtbot, grid):
     down = grid._scroll.verticalScrollBar()
     down.setValue(down.maximum() // 2)

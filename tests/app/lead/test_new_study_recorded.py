@@ -331,6 +331,7 @@ def test_that_a_trace_without_a_recording_of_its_name_is_told(qtbot, begun, tmp_
         (HowRecorded(), False, "ears 1 and 2, level unknown"),
         (HowRecorded(), True, "ears 1 and 2, in pascal"),
         (HowRecorded(3, 3, FACTOR), False, "ear 4, 20 Pa"),
+        (HowRecorded(calibration=CalibrationDraft("factor")), False, "ears 1 and 2, Pa not given"),
     ],
 )
 def test_that_the_button_sums_up_what_was_said(how, says_pascal, words):

@@ -332,10 +332,14 @@ def test_that_runs_are_brought_in_by_form_and_come_onto_the_page(qtbot, opened, 
     qtbot.mouseClick(page.bring_page.add, LEFT)
     qtbot.waitUntil(lambda: all(draft.roles for draft in bringing.files))
     form = page.bring_page.form
-    for chooser, row in ((form.sets, 2), (form.conditions, 1)):
-        chooser.setFocus()
-        for _ in range(row):
-            qtbot.keyClick(chooser, Qt.Key.Key_Down)
+
+    def choose_set_and_condition():
+        for chooser, row in ((form.sets, 2), (form.conditions, 1)):
+            chooser.setFocus()
+            for _ in range(row):
+                qtbot.keyClick(chooser, Qt.Key.Key_Down)
+
+    choose_set_and_condition()
     form.settings.calibration.ways["factor"].click()
     form.settings.calibration.factor.setValue(20.0)
     form.settings.note.numbers["air_c"].setValue(18.5)
@@ -343,11 +347,10 @@ def test_that_runs_are_brought_in_by_form_and_come_onto_the_page(qtbot, opened, 
     assert page.bring_page.heading.text() == "1 of 2 files ready to import."
     qtbot.mouseClick(page.bring_page.take_over, LEFT)
     bringing.choose(bringing.files[1].path)
-    form.sets.setFocus()
-    for _ in range(2):
-        qtbot.keyClick(form.sets, Qt.Key.Key_Down)
+    choose_set_and_condition()
     assert page.bring_page.heading.text() == "2 files ready to import."
     assert [draft.note.air_c for draft in bringing.files] == [18.5, 18.5]
+    assert [draft.note.remark for draft in bringing.files] == ["calm", ""]
     qtbot.mouseClick(page.bring_page.bring, LEFT)
     qtbot.waitUntil(lambda: "4 runs" in shown_words(screen) or "5 runs" in shown_words(screen))
     assert page._pages.currentWidget() is page._scroll

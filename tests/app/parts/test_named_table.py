@@ -33,7 +33,8 @@ def test_that_names_stay_in_sight_when_the_table_is_scrolled(qtbot, light):
 
 
 def test_that_the_model_keeps_the_rules_of_models(qtbot, qtmodeltester, light):
-    qtmodeltester.check(open_table(qtbot).named)
+    table = open_table(qtbot)
+    qtmodeltester.check(table.named)
 
 
 def test_that_the_copy_holds_names_and_headings_in_one_line_each(qtbot, light):

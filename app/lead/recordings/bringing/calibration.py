@@ -132,7 +132,7 @@ class CalibrationFields(QWidget):
 def kept_line() -> SoftLine:
     """Return the line below "Keep current" that says what that is, however long it is."""
     line = SoftLine()
-    line.setContentsMargins(36, 0, 0, 4)
+    line.setContentsMargins(40, 0, 0, 4)
     return line
 
 
