@@ -61,8 +61,11 @@ class MessageBar(QFrame):
         self._close.clicked.connect(self._dismiss)
         words = QVBoxLayout()
         words.setSpacing(2)
+        # Together in the middle where the place is higher than they are.
+        words.addStretch(1)
         words.addWidget(self._happened)
         words.addWidget(self._to_do)
+        words.addStretch(1)
         self._sign = _Sign(self)
         row = QHBoxLayout(self)
         row.setContentsMargins(16, 8, 8, 8)

@@ -25,6 +25,7 @@ from ratings.storage.listening_rows import condition_from
 from ratings.storage.score_rows import CELL, brought_scores, given_scores, number_repeats
 from ratings.storage.seating import control_among, seat_evaluator
 from ratings.storage.study_folder import Study
+from ratings.study.listening import name_key
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -34,12 +35,20 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class ScorePreview:
-    """What a table of scores would add, counted; nothing has been added."""
+    """What a table of scores would add, counted; nothing has been added.
+
+    Attributes
+    ----------
+    namesakes
+        Evaluators of the table who are called like somebody at a seat, each with the seat's code:
+        a table means a seat only by its code.
+    """
 
     scores: int
     evaluators: int
     attributes: int
     conditions: int
+    namesakes: tuple[tuple[str, str], ...] = ()
 
 
 class LeadDesk:
@@ -222,11 +231,16 @@ class LeadDesk:
                 )
             names = Names.of(connection)
             rows = rows_to_bring(table, _score_table(connection), names, path.name)
+            seats = _seats_by_name(connection)
+        written = sorted({row.evaluator for row in rows} - set(seats.values()))
         return ScorePreview(
             scores=len(rows),
             evaluators=len({row.evaluator for row in rows}),
             attributes=len({row.attribute_id for row in rows}),
             conditions=len({row.condition_id for row in rows}),
+            namesakes=tuple(
+                (name, seats[name_key(name)]) for name in written if name_key(name) in seats
+            ),
         )
 
     @staticmethod
@@ -239,6 +253,15 @@ class LeadDesk:
     def _reading(self) -> Iterator[sa.Connection]:
         with self.study.reading() as connection:
             yield connection
+
+
+def _seats_by_name(connection: sa.Connection) -> dict[str, str]:
+    """Return the codes of seats by the names of those who sit there."""
+    evaluator, seat = tables.evaluator, tables.seat
+    query = sa.select(evaluator.c.code, evaluator.c.name).join(
+        seat, seat.c.evaluator_id == evaluator.c.evaluator_id
+    )
+    return {name_key(row.name): row.code for row in connection.execute(query) if row.name.strip()}
 
 
 def _score_table(connection: sa.Connection) -> pd.DataFrame:

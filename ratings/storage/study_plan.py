@@ -153,8 +153,8 @@ def _of_names(plan: StudyPlan) -> DesignError | None:
         or _of_twins([c.title for c in plan.conditions], apart)
         # The seats' own rule, told before a file is touched.
         or _of_twins(
-            [f"Evaluator {name.strip()}" for name in plan.evaluators if name.strip()],
-            "Name each person once, or add an initial that tells the two people apart.",
+            [name.strip() for name in plan.evaluators if name.strip()],
+            "Name each evaluator once, or add an initial that tells two people apart.",
         )
     )
 

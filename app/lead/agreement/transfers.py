@@ -72,11 +72,19 @@ class Transfers(QObject):
 
         def work(_progress: Progress) -> str:
             found = LeadDesk(self._study).preview_scores(path)
-            return self.tr("{0} by {1} on {2}, {3}. {4}").format(
+            namesakes = "".join(
+                self.tr(
+                    "{0} is also the name of seat {1}: they count as two people unless the table "
+                    "says {1}. "
+                ).format(*each)
+                for each in found.namesakes
+            )
+            return self.tr("{0} by {1} on {2}, {3}. {4}{5}").format(
                 counted(found.scores, "score"),
                 counted(found.evaluators, "evaluator"),
                 counted(found.attributes, "attribute"),
                 counted(found.conditions, "condition"),
+                namesakes,
                 self.tr("Add it?") if found.scores == 1 else self.tr("Add them?"),
             )
 

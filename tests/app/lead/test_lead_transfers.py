@@ -12,6 +12,7 @@ from studies import SETS, small_study
 from app.lead.lead_screen import LeadScreen
 from app.parts.file_asking import FilePurpose, ask_path
 from ratings.storage.lead_desk import LeadDesk
+from ratings.storage.listening_desk import session_seats
 
 
 @pytest.mark.slow
@@ -72,6 +73,20 @@ def test_that_nothing_is_brought_in_before_it_was_said_to_be_added(
     with qtbot.waitSignal(screen.transfers.scores_brought):
         qtbot.mouseClick(button(screen, "Add"), LEFT)
     assert len(desk.score_table()) == rows
+
+
+def test_that_the_question_says_who_is_called_like_somebody_at_a_seat(
+    qtbot, open_screen, empty_study, tmp_path
+):
+    path = write_scores(tmp_path / "few.csv", LeadDesk(empty_study).codes())
+    first = session_seats(empty_study)[0].evaluator
+    path.write_text(path.read_text().replace("Q1", first.name.upper()))
+    screen = open_screen(empty_study, [path])
+    bring_in(qtbot, screen)
+    assert (
+        f"{first.name.upper()} is also the name of seat {first.code}: they count as two people "
+        f"unless the table says {first.code}. Add it?"
+    ) in " ".join(shown_words(screen))
 
 
 def test_that_a_table_must_say_where_its_scores_were_given(

@@ -137,10 +137,10 @@ def test_that_an_empty_cell_is_named_by_its_set_and_condition(begun):
     [
         (lambda p: p.rename_set(1, "  "), "A set has no name yet."),
         (lambda p: p.rename_set(1, "birch "), "birch is there twice."),
-        (lambda p: p.set_evaluator_names("Ann, Bo, Ann"), "Evaluator Ann is there twice."),
+        (lambda p: p.set_evaluator_names("Ann, Bo, Ann"), "Ann is there twice."),
         (
             lambda p: p.set_evaluator_names("Ann  Lee, ann lee"),
-            "Evaluator Ann  Lee and Evaluator ann lee differ in nothing but capitals or spaces.",
+            "Ann  Lee and ann lee differ in nothing but capitals or spaces.",
         ),
         (
             lambda p: p.change_condition(replace(p.draft.conditions[0], surface="")),

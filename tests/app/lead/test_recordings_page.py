@@ -351,10 +351,16 @@ def test_that_runs_are_brought_in_by_form_and_come_onto_the_page(qtbot, opened, 
     assert page.bring_page.heading.text() == "2 files ready to import."
     assert [draft.note.air_c for draft in bringing.files] == [18.5, 18.5]
     assert [draft.note.remark for draft in bringing.files] == ["calm", ""]
+    page.bring_page.bring.setFocus()
     qtbot.mouseClick(page.bring_page.bring, LEFT)
+    assert page.bring_page.stop.hasFocus()
     qtbot.waitUntil(lambda: "4 runs" in shown_words(screen) or "5 runs" in shown_words(screen))
     assert page._pages.currentWidget() is page._scroll
-    assert "Measure 2 runs" in [b.text() for b in page.findChildren(QPushButton)]
+    # The page reads the study anew on another thread.
+    qtbot.waitUntil(
+        lambda: "Measure 2 runs" in [b.text() for b in page.findChildren(QPushButton)],
+        timeout=20000,
+    )
 
 
 @pytest.mark.slow

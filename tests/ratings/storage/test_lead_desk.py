@@ -366,3 +366,11 @@ def test_that_a_refusal_counts_blank_rows_as_the_spreadsheet_does(desk, tmp_path
     path.write_text("\n".join([*lines, "", "", unknown]), encoding="utf-8")
     with pytest.raises(ScoreTableError, match="row 5, column set: Willow is not in the study"):
         desk.bring_scores(path)
+
+
+def test_that_a_name_of_the_table_that_is_also_a_seats_is_told(desk, tmp_path):
+    header = ("evaluator", "set", "condition", "attribute", "score", "origin")
+    told = [(who, "Maple", COARSE, "boom", 7, "driven") for who in ("ADA ", "E2", "Kim", "Bo Berg")]
+    found = desk.preview_scores(write_table(tmp_path / "a.csv", told, header))
+    assert found.evaluators == 4
+    assert found.namesakes == (("ADA", "E1"),)

@@ -99,6 +99,7 @@ class BringPage(QWidget):
         presenter = self.presenter
         count, ready = len(presenter.files), len(presenter.ready)
         is_free = presenter.step is None
+        has_keys = self.bring.hasFocus() or self.stop.hasFocus()
         self.heading.setText(self._heading_words(count, ready))
         self.line.setText(
             self.tr("Drop files here or choose them. They are copied untouched.")
@@ -121,6 +122,10 @@ class BringPage(QWidget):
         self.bar.setVisible(not is_free)
         if presenter.step is not None:
             self.bar.setValue(round(presenter.step.part * _FINE_STEPS))
+        if has_keys:
+            # A button that goes would send them far away.
+            steps = (self.stop, self.bring, self.files)
+            next(step for step in steps if step.isEnabled() and not step.isHidden()).setFocus()
 
     def choose_files(self) -> None:
         """Ask for files."""
