@@ -5,11 +5,14 @@ import json
 import math
 from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from ratings.errors import NumberError, ScoreTableError
 from ratings.study.attributes import Scale
 from ratings.study.written_numbers import read_number, read_whole_number
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Json = dict[str, object]
 Figure = TypeVar("Figure", float, int)
@@ -52,8 +55,8 @@ def add_score_options(parser: argparse.ArgumentParser, optional_columns: str) ->
         nargs=2,
         type=number,
         default=(1.0, 10.0),
-        metavar=("LOW", "HIGH"),
-        help="ends of the scale (default 1 10)",
+        metavar=("WORST", "BEST"),
+        help="ends of the scale, the worst first (default 1 10); 10 1 where less is better",
     )
 
 
@@ -63,17 +66,25 @@ def add_json_option(parser: argparse.ArgumentParser) -> None:
 
 
 def scale_of(arguments: argparse.Namespace) -> Scale:
-    """Return the scale that was asked for.
+    """Return the scale that was asked for, whichever end is the better one.
 
     Raises
     ------
     ScoreTableError
-        When its ends are not two numbers in order.
+        When its ends are not two numbers.
     """
-    low, high = arguments.scale
-    if not (math.isfinite(low) and math.isfinite(high) and low < high):
-        raise ScoreTableError(f"The scale from {low:g} to {high:g} is not a scale.")
-    return Scale(low=low, high=high)
+    worst, best = arguments.scale
+    if not (math.isfinite(worst) and math.isfinite(best) and worst != best):
+        raise ScoreTableError(f"The scale from {worst:g} to {best:g} is not a scale.")
+    return Scale(low=min(worst, best), high=max(worst, best))
+
+
+def higher_is_better(table: "pd.DataFrame", arguments: argparse.Namespace) -> "pd.DataFrame":
+    """Return a score table on which more is better: turned over where less was."""
+    worst, best = arguments.scale
+    if worst < best:
+        return table
+    return table.assign(score=worst + best - table["score"])
 
 
 def printed(figures: Json) -> str:

@@ -8,6 +8,7 @@ from ratings.commands.common_options import (
     Json,
     add_json_option,
     add_score_options,
+    higher_is_better,
     number,
     printed,
     scale_of,
@@ -60,7 +61,8 @@ def run(arguments: argparse.Namespace) -> str:
     table = read_score_table(arguments.scores, scale.low, scale.high)
     control = arguments.control.strip()
     refuse_unknown_control(arguments.scores.name, control, sorted(table["set"].unique()))
-    blocks = differences(table, control, scale, arguments.margin)
+    turned = higher_is_better(table, arguments)
+    blocks = differences(turned, control, scale, arguments.margin)
     if arguments.json:
         return printed(as_json(blocks))
     return as_text(blocks)

@@ -129,7 +129,7 @@ def test_that_a_wrong_row_is_one_sentence_on_stderr_and_nothing_else(scores, cap
 def test_that_a_wrong_call_and_a_wrong_scale_exit_with_2(scores, capsys):
     assert main(["agree"]) == 2
     assert main(["dance"]) == 2
-    assert main(["agree", str(scores), "--scale", "10", "1"]) == 2
+    assert main(["agree", str(scores), "--scale", "10", "10"]) == 2
     assert main(["agree", str(scores), "--scale", "nan", "10"]) == 2
     captured = capsys.readouterr()
     assert captured.out == ""

@@ -75,6 +75,16 @@ def test_that_the_margin_decides_what_is_no_difference(scores, capsys):
     assert narrow["differences"][1]["verdict"] == "not certain"
 
 
+def test_that_less_may_be_better(scores, capsys):
+    (rising,) = as_json(capsys, scores, "--control", "205")["attributes"]
+    (falling,) = as_json(capsys, scores, "--control", "205", "--scale", "10", "1")["attributes"]
+    ways = {"better": "worse", "worse": "better"}
+    for one, other in zip(rising["differences"], falling["differences"], strict=True):
+        assert other["difference"] == pytest.approx(-one["difference"])
+        assert other["verdict"] == ways.get(one["verdict"], one["verdict"])
+        assert (other["lower"], other["p"]) == pytest.approx((-one["upper"], one["p"]))
+
+
 @pytest.mark.parametrize(
     ("more", "arguments", "what"),
     [
@@ -82,7 +92,7 @@ def test_that_the_margin_decides_what_is_no_difference(scores, capsys):
         ("E9,205,boom,12\n", ("--control", "205"), 'scores.csv, row 14, column score: "12" lies'),
         ("E1,205,boom,6\n", ("--control", "205"), "scores.csv, rows 2 and 14: the same cell"),
         ("", ("--control", "205", "--margin", "-1"), "A margin of -1 points is not one."),
-        ("", ("--control", "205", "--scale", "9", "1"), "The scale from 9 to 1 is not a scale."),
+        ("", ("--control", "205", "--scale", "9", "9"), "The scale from 9 to 9 is not a scale."),
         ("", (), "twinset compare: the following arguments are required: --control"),
     ],
 )
