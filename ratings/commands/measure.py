@@ -43,8 +43,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--field",
         choices=("free", "diffuse"),
-        default="free",
-        help="sound field for the loudness: free (default), or diffuse as inside a vehicle",
+        default="diffuse",
+        help="sound field for the loudness: diffuse, as inside a vehicle (default), or free",
     )
     _add_speed_options(parser)
     parser.add_argument(

@@ -14,7 +14,10 @@ def as_json(measurement: Measurement) -> Json:
         "file": measurement.name,
         "sample_rate_hz": measurement.sample_rate_hz,
         "duration_s": measurement.duration_s,
-        "channels": [_channel_json(channel) for channel in measurement.by_channel()],
+        "channels": [
+            _channel_json(channel, measurement.settings.field)
+            for channel in measurement.by_channel()
+        ],
         "remarks": [
             {"severity": r.severity, "channel": r.channel, "sentence": r.sentence}
             for r in measurement.remarks
@@ -22,7 +25,7 @@ def as_json(measurement: Measurement) -> Json:
     }
 
 
-def _channel_json(channel: ChannelFigures) -> Json:
+def _channel_json(channel: ChannelFigures, field: str) -> Json:
     hearing = channel.hearing
     line = channel.cavity_line
     return {
@@ -39,6 +42,7 @@ def _channel_json(channel: ChannelFigures) -> Json:
         "loudness": None
         if hearing is None
         else {
+            "field": field,
             "n_sone": _number(hearing.n_sone),
             "n5_sone": _number(hearing.n5_sone),
             "nmax_sone": _number(hearing.nmax_sone),
@@ -139,7 +143,7 @@ def _rows(measurement: Measurement, channels: Sequence[ChannelFigures]) -> Itera
         reference = "dB, or dB re full scale"
         known = ("yes" if channel.is_level_true else "no" for channel in channels)
         yield ("calibrated", *known)
-    yield row(f"level ({reference})", [c.leq_db for c in channels])
+    yield row(f"level, unweighted ({reference})", [c.leq_db for c in channels])
     yield row("level, A-weighted", [c.leq_a_db for c in channels])
     yield row("level, C-weighted", [c.leq_c_db for c in channels])
     yield row("maximum level, Fast, A-weighted", [c.fast_max_a_db for c in channels])
@@ -149,7 +153,8 @@ def _rows(measurement: Measurement, channels: Sequence[ChannelFigures]) -> Itera
     if measurement.hearing is not None:
         hearing = [channel.hearing for channel in channels]
         for title, name, digits in _HEARING_ROWS:
-            yield row(title, [None if h is None else getattr(h, name) for h in hearing], digits)
+            named = title.format(field=f"{measurement.settings.field} field")
+            yield row(named, [None if h is None else getattr(h, name) for h in hearing], digits)
     for order, each in _by_pattern_order(channels):
         where = f"pattern order {order.harmonic}, {order.frequency_hz:.0f} Hz"
         # Over a coast-down an order sweeps: its frequency is the one at the mean speed.
@@ -171,8 +176,8 @@ def _by_pattern_order(
 
 
 _HEARING_ROWS = (
-    ("loudness N (sone)", "n_sone", 2),
-    ("loudness N5 (sone)", "n5_sone", 2),
+    ("loudness N, {field} (sone)", "n_sone", 2),
+    ("loudness N5, {field} (sone)", "n5_sone", 2),
     ("loudness, highest (sone)", "nmax_sone", 2),
     ("sharpness (acum)", "sharpness_acum", 2),
     ("roughness (asper)", "roughness_asper", 3),

@@ -59,7 +59,8 @@ def test_that_the_figures_have_the_names_of_the_contract(run_file, capsys) -> No
     assert first["leq_db"] == pytest.approx(60, abs=0.1)
     assert set(first["bands_db"]) == {"boom", "structure_borne", "cavity", "airborne", "pattern"}
     assert {"20", "31.5", "1000", "12500"} <= set(first["third_octave_db"])
-    assert set(first["loudness"]) == {"n_sone", "n5_sone", "nmax_sone"}
+    assert set(first["loudness"]) == {"field", "n_sone", "n5_sone", "nmax_sone"}
+    assert first["loudness"]["field"] == "diffuse"
     assert first["loudness"]["nmax_sone"] >= first["loudness"]["n5_sone"] > 5
     assert first["sharpness_acum"] > 1
     assert first["roughness_asper"] > 0
@@ -124,7 +125,12 @@ def test_that_a_speed_trace_is_read(tmp_path, run_file, capsys) -> None:
 def test_that_the_text_names_figures_with_units(run_file, capsys) -> None:
     assert main(["measure", str(run_file), "--pa-per-full-scale", str(FULL_SCALE_PA)]) == 0
     text = capsys.readouterr().out
-    for words in ("loudness N (sone)", "third octave 1000 Hz", "none found", "20 Pa per full"):
+    for words in (
+        "loudness N, diffuse field (sone)",
+        "third octave 1000 Hz",
+        "none found",
+        "20 Pa per full",
+    ):
         assert words in text
 
 
@@ -212,6 +218,7 @@ def test_that_the_annex_signals_come_out_of_the_command_inside_the_standards_tol
     for path in sorted(folder.glob("*.wav")):
         number = path.name.split()[2]
         wanted = expected[f"Test signal {number}"]
+        # The standard's own signals are for a free field unless they say otherwise.
         field = wanted.get("field", "free")
         # Full scale of the annex's files: a sine of 100 dB re 20 uPa.
         factor = 2 * math.sqrt(2)
