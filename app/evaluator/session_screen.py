@@ -98,8 +98,8 @@ class SessionScreen(QWidget):
         self._fit(is_low=self.height() < _LOW_PX)
 
     def _fit(self, *, is_low: bool) -> None:
-        self._column.setSpacing(2 if is_low else 8)
-        beside, above = (20, 4) if is_low else (40, 16)
+        self._column.setSpacing(2 if is_low else 6)
+        beside, above = (20, 4) if is_low else (40, 12)
         self._column.setContentsMargins(beside, above, beside, above)
         for panel in self._sides.values():
             panel.set_low(is_low)

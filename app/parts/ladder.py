@@ -36,6 +36,8 @@ from app.parts.theme import current_theme
 from app.parts.tokens import Side, Theme
 
 _TALLEST_PX = 128
+#: What the button of a low ladder keeps clear of its frame.
+_CLEAR_PX = 4
 
 
 class ScoreLadder(QWidget):
@@ -375,6 +377,6 @@ class ScoreLadder(QWidget):
         right = round(self._layout().sentence.right())
         middle = self.height() // 2
         # The touch target reaches up behind the sentence; its pill stands below it.
-        top = min(middle + 32 - size.height(), self.height() - size.height() - 1)
+        top = min(middle + 32 - size.height(), self.height() - size.height() - _CLEAR_PX)
         self._button.setGeometry(right - size.width(), top, size.width(), size.height())
         self.update()

@@ -392,7 +392,7 @@ def test_that_nothing_of_the_session_is_cut_and_one_area_scrolls_at_most(screen,
     assert first.visibleRegion().boundingRect() == first.rect()
 
 
-@pytest.mark.parametrize(("high", "rows"), [(720, (50, 80)), (1080, (73, 128))])
+@pytest.mark.parametrize(("high", "rows"), [(720, (52, 80)), (1080, (73, 128))])
 def test_that_rows_take_the_room_there_is_up_to_a_limit(screen, high, rows):
     screen.resize(high * 16 // 9, high)
     QApplication.processEvents()
