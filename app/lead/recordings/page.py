@@ -343,7 +343,9 @@ class RecordingsPage(QWidget):
         self.conditions.setMinimumContentsLength(_WIDE_LETTERS if is_wide else _NARROW_LETTERS)
 
     def _show_curves(self) -> None:
-        if self.presenter.view in self.looks:
+        if self.presenter.emptiness():
+            self.show_results()
+        elif self.presenter.view in self.looks:
             self.looks[self.presenter.view].show_results()
 
     def _wear_theme(self, _name: str) -> None:

@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.background.jobs import Job
 from app.lead.counting import counted
-from app.lead.recordings.looks.curves import Curve, RunCurves, read_curves
+from app.lead.recordings.looks.curves import Curve, RunCurves, bands_over_speed, read_curves
 from app.lead.recordings.measuring import MeasureRun, MeasuringQueue
 from app.lead.recordings.reading import Reading, read
 from ratings.errors import RatingsError
@@ -276,7 +276,12 @@ class RecordingsPresenter(QObject):
                 "{0} This condition is driven at one speed: choose a coast-down."
             ).format(shown)
         if any(run.measured_at is not None for run in self.runs_here()):
-            return ""
+            if self.view != "speed" or self.curves is None or bands_over_speed(self.curves):
+                return ""
+            return self.tr(
+                "{0} No measured run of {1} knows its speed: say where it comes from under Edit "
+                "run details, and measure again."
+            ).format(shown, self.condition.title)
         return self.tr("{0} No run of {1} has been measured yet.").format(
             shown, self.condition.title
         )

@@ -564,3 +564,17 @@ def test_that_the_keys_stay_where_measuring_began_and_where_it_ends(qtbot, opene
     # Nothing was measured, so that the step is offered again.
     qtbot.waitUntil(page.measure.hasFocus)
     study.close()
+
+
+def test_that_a_coast_down_without_a_speed_says_so_instead_of_empty_axes(qtbot, opened, study):
+    screen = opened(study)
+    page, presenter = screen.recordings.page, screen.recordings.presenter
+    look(qtbot, screen, "speed", COASTING)
+    assert presenter.emptiness() == ""
+    assert page._shelf.shown is page.looks["speed"]
+    presenter.curves = tuple(
+        replace(each, arrays={"channels": each.arrays["channels"]}) for each in presenter.curves
+    )
+    presenter.curves_changed.emit()
+    assert page._shelf.shown is page.unmeasured
+    assert f"No measured run of {COASTING} knows its speed" in presenter.emptiness()
