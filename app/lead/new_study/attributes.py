@@ -47,6 +47,8 @@ class AttributeRow(QWidget):
         card.setFont(font("small"))
         card.setWordWrap(True)
         card.setTextFormat(Qt.TextFormat.PlainText)
+        # Apart from the next row's also where it is higher than a button.
+        card.setContentsMargins(0, 5, 0, 5)
         self.box.setAccessibleDescription(card.text())
         self.edit = QuietButton(self.tr("Edit"))
         self.edit.setAccessibleName(self.tr("edit {0}").format(attribute.name))

@@ -262,6 +262,9 @@ class StudyGrid(QWidget):
 
     def _focus_added(self, set_ids: list[int], condition_ids: list[int]) -> None:
         # One that was added by hand is waiting for its name; files bring their names along.
+        cells = [placed.cell for placed in self._presenter.draft.files]
+        if any(cell[0] in set_ids or cell[1] in condition_ids for cell in cells):
+            return
         if len(set_ids) == 1 and not condition_ids:
             name = self.sets[set_ids[0]].name
             name.setFocus(Qt.FocusReason.OtherFocusReason)

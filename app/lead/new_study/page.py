@@ -171,6 +171,8 @@ class NewStudyPage(QWidget):
         super().resizeEvent(event)
         is_low = self.height() < _LOW_PX
         self._practice.setVisible(not is_low)
+        self.heading.setFont(font("heading" if is_low else "finding"))
+        self.heading.hold_lines(2)
         air_px, side_px = (8, 20) if is_low else (20, 40)
         self._column.setContentsMargins(side_px, air_px, side_px, air_px)
 

@@ -25,6 +25,7 @@ from app.lead.new_study.words import (
     clip_length_s,
     fact_words,
     file_remarks,
+    heard_remarks,
     rate_remarks,
     ready_words,
     short_reason,
@@ -203,9 +204,8 @@ class NewStudyPresenter(QObject):
     def remarks(self) -> tuple[str, ...]:
         """Say what is odd about the files that can be used."""
         facts, how = self.known_facts(), self.draft.recorded
-        return rate_remarks(facts) + tuple(
-            words for each in facts for words in file_remarks(each, how)
-        )
+        of_files = tuple(words for each in facts for words in file_remarks(each))
+        return (*rate_remarks(facts), *heard_remarks(facts, how), *of_files)
 
     def known_facts(self) -> "list[SoundFacts]":
         """Give the facts of the files that have been read."""

@@ -43,15 +43,26 @@ def short_reason(problem: RatingsError, name: str) -> str:
     return words
 
 
-def file_remarks(facts: "SoundFacts", how: HowRecorded) -> tuple[str, ...]:
+def heard_remarks(facts: Sequence["SoundFacts"], how: HowRecorded) -> tuple[str, ...]:
+    """Say which channels are heard of files that have more than two, alike files in one line."""
+    by_channels: dict[int, list[str]] = {}
+    for each in facts:
+        by_channels.setdefault(each.channels, []).append(each.name)
+    heard = " and ".join(str(ear + 1) for ear in how.ears)
+    verb = "is" if len(how.ears) == 1 else "are"
+    return tuple(
+        f"{', '.join(names) if len(names) < 3 else counted(len(names), 'file')}: "
+        f"of {channels} channels {heard} {verb} heard."
+        for channels, names in by_channels.items()
+        if channels > 2
+    )
+
+
+def file_remarks(facts: "SoundFacts") -> tuple[str, ...]:
     """Say what is odd about a file that can be used."""
     remarks = []
     if facts.channels == 1:
         remarks.append(f"{facts.name} is mono: both ears hear the same.")
-    if facts.channels > 2:
-        heard = " and ".join(str(ear + 1) for ear in how.ears)
-        verb = "is" if len(how.ears) == 1 else "are"
-        remarks.append(f"{facts.name}: of {facts.channels} channels {heard} {verb} heard.")
     if facts.clipped_samples:
         samples = counted(facts.clipped_samples, "sample")
         remarks.append(f"{facts.name} reaches full scale in {samples}: it may be clipped.")

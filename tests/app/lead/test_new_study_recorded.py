@@ -115,9 +115,21 @@ def ears_of_recordings(folder):
 
 def test_that_one_choice_of_ears_holds_for_all_files(qtbot, begun):
     begun.change_recorded(HowRecorded(left_channel=2, right_channel=2))
-    assert "maple_coarse_80.wav: of 4 channels 3 is heard." in begun.remarks()
+    assert begun.remarks() == (
+        "maple_coarse_80.wav, birch_coarse_80.wav: of 4 channels 3 is heard.",
+    )
     folder = makes(qtbot, begun)
     assert ears_of_recordings(folder) == [(2, 2), (2, 2)]
+
+
+def test_that_many_files_of_which_the_same_channels_are_heard_take_one_line(
+    qtbot, presenter, tmp_path
+):
+    names = ("maple_coarse_80.wav", "maple_smooth_80.wav", "birch_coarse_80.wav")
+    paths = [write_channels(tmp_path / name, 3, n) for n, name in enumerate(names)]
+    presenter.put_files(paths)
+    qtbot.waitUntil(lambda: len(presenter.known_facts()) == len(paths))
+    assert presenter.remarks() == ("3 files: of 3 channels 1 and 2 are heard.",)
 
 
 def test_that_a_channel_that_a_file_lacks_is_told_at_its_cell(begun):

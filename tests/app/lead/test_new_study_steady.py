@@ -1,7 +1,9 @@
 """A page on which nothing moves under the pointer, and from which nothing is lost by a press."""
 
+from itertools import pairwise
+
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtWidgets import QApplication
 from studies import write_noise
 
@@ -59,9 +61,23 @@ def test_that_a_removed_condition_comes_back_by_the_button_or_by_keys(qtbot, pag
     assert page.foot.put_back.text() == "Undo: removed coarse, 80 km/h"
     qtbot.mouseClick(page.foot.put_back, LEFT)
     assert page.presenter.draft == whole
+    assert not page.grid.is_open
     assert not page.foot.put_back.isVisible()
     qtbot.mouseClick(page.over, LEFT)
     assert not page.presenter.draft.is_begun
     assert not page.over.isVisible()
     qtbot.keyClick(page.start.choose, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
     assert page.presenter.draft == whole
+
+
+@pytest.mark.parametrize("size", [(960, 540), (1280, 720)])
+def test_that_words_of_one_attribute_keep_apart_from_the_next(page, size):
+    page.resize(*size)
+    QApplication.processEvents()
+    cards = [row._card for row in page.attributes.rows.values()]
+    for above, below in pairwise(cards):
+        gap_px = below.mapTo(page, QPoint(0, 0)).y() - above.mapTo(page, QPoint(0, 0)).y()
+        high = above.fontMetrics().boundingRect(
+            QRect(0, 0, above.width(), 999), Qt.TextFlag.TextWordWrap, above.text()
+        )
+        assert gap_px >= high.height() + 8

@@ -141,6 +141,23 @@ class SettingsForm(QWidget):
             self._roles_grid.addWidget(label, channel, 0)
             self._roles_grid.addWidget(combo, channel, 1)
             self.roles.append(combo)
+        self._order_stops()
+
+    def _order_stops(self) -> None:
+        # Made when a file is known, they would come after all that stands below them.
+        first: QWidget = next(iter(self.calibration.ways.values()))
+        before = first.previousInFocusChain()
+        while before is not None and before is not first and not self._leads_here(before):
+            before = before.previousInFocusChain()
+        for role in self.roles:
+            if before is not None:
+                QWidget.setTabOrder(before, role)
+            before = role
+
+    def _leads_here(self, widget: QWidget) -> bool:
+        """Whether Tab stops at a widget that is no channel's, neither of this file nor before."""
+        is_stop = bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus)
+        return is_stop and not widget.isHidden() and widget not in self.roles
 
     def _change_role(self, channel: int) -> None:
         role = self.roles[channel].currentData()
