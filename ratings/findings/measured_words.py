@@ -14,6 +14,10 @@ from ratings.study.figures import title_of
 
 NOTHING_STANDS_OUT = "No set differs from the control by more than run-to-run scatter."
 
+#: Runs repeat the drive; that taking wheels off and on changes a level too is common practice, no
+#: source.
+OF_THESE_FITTINGS = "Intervals hold for wheels as fitted: what a refit changes is not in them."
+
 #: Changes of level in words; common practice, no source.
 _SIDE_BY_SIDE_DB, _ALONE_DB = 1.0, 3.0
 #: Which of the figures in sone it is; two of them without a name read like a slip.
@@ -136,7 +140,7 @@ def further_words(found: Measured, channel: str) -> str:
         parts.append(
             "1 more difference is clear." if more == 1 else f"{more} more differences are clear."
         )
-    return " ".join(parts)
+    return " ".join([*parts, OF_THESE_FITTINGS])
 
 
 def condition_sentence(block: Sequence[FigureFinding]) -> str:

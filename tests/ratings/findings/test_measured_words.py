@@ -6,6 +6,7 @@ import pytest
 from ratings.findings.measured import measured
 from ratings.findings.measured_words import (
     NOTHING_STANDS_OUT,
+    OF_THESE_FITTINGS,
     audible_words,
     claim,
     condition_sentence,
@@ -94,7 +95,7 @@ def test_that_the_condition_is_told_set_by_set():
         "Against the control: 417 is 4.0 dB quieter in the cavity line and 2.0 dB quieter in the "
         "structure-borne band; 205 does not differ by more than run-to-run scatter."
     )
-    assert further_words(found, "ears") == "1 more difference is clear."
+    assert further_words(found, "ears") == f"1 more difference is clear. {OF_THESE_FITTINGS}"
 
 
 def test_that_unlike_numbers_of_runs_are_told():
