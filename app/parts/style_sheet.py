@@ -84,6 +84,7 @@ QLabel[look="done"] { color: $done; }
 QLabel[look="key"] { background: $ground; color: $text; border: 1px solid $tick; border-radius: 6px;
               padding: 4px 10px; }
 QFrame[look="panel"] { background: $panel; border: 1px solid $line; border-radius: 12px; }
+QFrame[look="row"] { border: none; border-bottom: 1px solid $line; }
 QFrame[look="cell"] { background: $ground; border: none; border-radius: 8px; }
 QFrame[look="note"] { background: $panel; border: 1px solid $line; border-radius: 8px; }
 QFrame[look="attention"] { background: $attention_tint; border: 2px solid $attention;
