@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from PySide6.QtCore import QEvent, QMargins, QObject, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QMargins, QObject, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
@@ -11,6 +11,9 @@ from app.parts.icons import IconButton, draw_icon
 from app.parts.theme import current_theme
 
 MessageKind = Literal["note", "attention"]
+
+#: A note that lies over a page's heading goes by itself, long after it was read (our judgement).
+_NOTE_STAYS_MS = 8_000
 
 
 class _Sign(QWidget):
@@ -53,6 +56,8 @@ class MessageBar(QFrame):
         super().__init__(parent)
         self._places: tuple[QWidget, ...] = ()
         self._margins: QMargins | None = None
+        self._over = QTimer(self, interval=_NOTE_STAYS_MS, singleShot=True)
+        self._over.timeout.connect(self.clear)
         self._happened = self._line("strong")
         self._to_do = self._line("body")
         self._action = QPushButton(self)
@@ -77,7 +82,10 @@ class MessageBar(QFrame):
         self.hide()
 
     def hang_in(self, area: QWidget, margins: QMargins) -> None:
-        """Lie over the top of an area, where its pages have their headings."""
+        """Lie over the top of an area, where its pages have their headings.
+
+        A note that offers no step goes after a while: a heading is the finding of its page.
+        """
         self.hang_over(area)
         self._margins = margins
 
@@ -140,6 +148,9 @@ class MessageBar(QFrame):
         self.setAccessibleName(spoken)
         self.show()
         self._hang()
+        self._over.stop()
+        if self._margins is not None and kind == "note" and not action:
+            self._over.start()
         self._announce(spoken, kind)
 
     def take_keys(self) -> None:

@@ -107,6 +107,8 @@ class NamedTable(QTableView):
         self.setCornerButtonEnabled(False)
         self.setStyleSheet(_LOOK.format(side=side_px))
         self.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        # Else the style draws a box between the scroll bars.
+        self.setCornerWidget(QWidget(self))
         top, left = self.horizontalHeader(), self.verticalHeader()
         top.setFont(font("small"))
         top.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)

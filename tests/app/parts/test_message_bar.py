@@ -1,6 +1,6 @@
 import pytest
-from PySide6.QtCore import QRect, Qt
-from PySide6.QtWidgets import QLabel, QPushButton
+from PySide6.QtCore import QMargins, QRect, Qt
+from PySide6.QtWidgets import QLabel, QPushButton, QWidget
 
 from app.parts.icons import IconButton
 from app.parts.message_bar import MessageBar
@@ -82,3 +82,23 @@ def test_that_kinds_differ_by_sign_and_not_by_colour_alone(bar, picture):
             }
         )
     assert len(shapes[0] ^ shapes[1]) > 60
+
+
+def test_that_a_note_over_a_heading_goes_by_itself_and_what_cannot_wait_stays(
+    qtbot, light, monkeypatch
+):
+    monkeypatch.setattr("app.parts.message_bar._NOTE_STAYS_MS", 1)
+    page = QWidget()
+    area = QWidget(page)
+    area.setGeometry(0, 0, 600, 300)
+    bar = MessageBar()
+    bar.hang_in(area, QMargins(20, 10, 20, 0))
+    qtbot.addWidget(page)
+    page.show()
+    bar.tell("20 runs measured.")
+    assert bar.geometry().top() == 10
+    qtbot.waitUntil(bar.isHidden)
+    bar.tell("Add 12 scores?", action="Add")
+    bar.tell("The disk is full.", "Free some space.", "attention")
+    qtbot.wait(20)
+    assert bar.isVisible()
