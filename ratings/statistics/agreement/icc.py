@@ -105,11 +105,11 @@ def intraclass_correlations(scores: Matrix) -> IntraclassCorrelations:
 
     Notes
     -----
-    Complete tables equal R irr ``icc(t(x), model, type, unit)``, intervals included. For the A
-    forms p follows McGraw and Wong's degrees of freedom, taken at the estimate, as irr does; the
-    other convention in use (R psych) quotes for them the p printed here for the C forms. The
-    interval of ICC(A,k) takes its degrees of freedom at ICC(A,k), as irr does, and is a little
-    wider than ICC(A,1)'s interval stepped up to k evaluators, which psych prints.
+    Complete tables equal R irr ``icc(t(x), model, type, unit)``, intervals included, but for
+    ICC(A,k): its degrees of freedom are taken at the value of the averaged form, in which k is
+    counted already, where irr counts it again. Its interval is then that of ICC(A,1) stepped up to
+    k evaluators, as R psych prints it. For the A forms p follows McGraw and Wong's degrees of
+    freedom, taken at the estimate; psych quotes for them the p printed here for the C forms.
 
     With holes the values are ratios of components: R ``lmer(score ~ 1 + (1|set) +
     (1|evaluator))``, the one-way forms from ``(1|set)`` alone. The intervals of the A and C forms
@@ -225,16 +225,12 @@ def _agreement_form(
     df1 = n - 1
     if error == 0 and squares.evaluators == 0:
         return IntraclassCorrelation(form, 1.0, 1.0, 1.0, math.inf, df1, (n - 1) * (k - 1), 0.0)
-    odds = k * value / (n * (1 - value))
-    from_evaluators = odds * squares.evaluators
-    from_error = (1 + odds * (n - 1)) * error
-    spread = from_evaluators**2 / (k - 1) + from_error**2 / ((n - 1) * (k - 1))
-    least = 1e-12 * (squares.evaluators + error)
-    if abs(from_evaluators + from_error) <= least or spread <= least**2:
-        # At this value the variance that F would be judged by is zero, whatever the scores.
-        reason = "The evaluators contradict each other too much for a test or an interval."
-        return IntraclassCorrelation(form, value, reason=reason)
-    df2 = (from_evaluators + from_error) ** 2 / spread
+    # McGraw and Wong's a, which is k ICC(A,1) / (n (1 - ICC(A,1))) = ICC(A,k) / (n (1 - ICC(A,k))).
+    # The variance that F is judged by, a MSC + b MSE, is then the sets' mean square.
+    odds = (sets - error) / (squares.evaluators + (n - 1) * error)
+    of_evaluators, of_error = odds * squares.evaluators, (1 + odds * (n - 1)) * error
+    spread = of_evaluators**2 / (k - 1) + of_error**2 / ((n - 1) * (k - 1))
+    df2 = sets**2 / spread
     f = sets / error if error else math.inf
     low, high = f_quantile(0.975, df1, df2), f_quantile(0.975, df2, df1)
     p = f_upper_tail(f, df1, df2)

@@ -34,24 +34,25 @@ def test_that_more_of_them_break_no_finding_either(part):
     assert failures(21, 100 * part, 100 * (part + 1)) == {}
 
 
-def test_that_evaluators_who_contradict_each_other_get_an_icc_without_a_test():
+def test_that_evaluators_who_contradict_each_other_get_an_icc_without_an_interval():
+    # Counting k twice, as irr does, divides by zero here.
     table = _table((7, 6, 7, 7), (6, 7, 7, 7))
     check_agreement(table)
     check_differences(table)
     form = agreement(table, SCALE)[0].icc.form("ICC(A,k)")
     assert form.value == pytest.approx(-2)
-    assert (form.f, form.p, form.lower) == (None, None, None)
-    assert form.reason == "The evaluators contradict each other too much for a test or an interval."
+    assert (form.f, form.df2) == pytest.approx((0.5, 3.0))
+    assert (form.lower, form.upper) == (None, None)
+    assert form.reason == "The scores are too scattered for an interval."
 
 
-def test_that_a_variance_of_zero_in_sum_gets_no_test_either():
-    # What evaluators and error add to the variance is not zero, but cancels.
+def test_that_a_variance_that_came_to_zero_by_counting_twice_is_judged():
     table = _table((5.5, 4, 4, 4), (5.5, 5.5, 5.5, 7))
     check_agreement(table)
     form = agreement(table, SCALE)[0].icc.form("ICC(A,k)")
     assert form.value == pytest.approx(-2 / 7)
-    assert (form.f, form.p) == (None, None)
-    assert form.reason
+    assert form.lower < form.value < form.upper
+    assert not form.reason
 
 
 @pytest.mark.parametrize("place", range(6))
