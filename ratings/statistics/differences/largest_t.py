@@ -69,9 +69,10 @@ def dunnett_p(t: Matrix, correlation: Matrix, df: Matrix) -> Matrix:
     """
     size = np.abs(np.asarray(t, dtype=np.float64))
     freedom = np.broadcast_to(np.asarray(df, dtype=np.float64), size.shape)
-    if size.size == 1:
-        # One comparison is Student's own: nothing to integrate.
-        return np.array([f_upper_tail(float(size[0]) ** 2, 1.0, float(freedom[0]))])
+    if _is_one(correlation):
+        # Student's own: nothing to integrate.
+        each = zip(size.tolist(), freedom.tolist(), strict=True)
+        return np.array([f_upper_tail(value**2, 1.0, own) for value, own in each])
     factor = _factor(correlation)
     inside = _all_inside(size, freedom, factor.loadings)
     if not factor.is_exact:
@@ -93,8 +94,8 @@ def dunnett_critical(correlation: Matrix, df: Matrix, alpha: float = 0.05) -> Ma
         Shape (comparisons,), for the degrees of freedom of each.
     """
     freedom = np.asarray(df, dtype=np.float64)
-    if freedom.size == 1:
-        return np.array([t_quantile(1 - alpha / 2, float(freedom[0]))])
+    if _is_one(correlation):
+        return np.array([t_quantile(1 - alpha / 2, own) for own in freedom.tolist()])
     factor = _factor(correlation)
     # Its logarithm is smooth in 1/df: a few values serve any number of comparisons.
     inverse = np.round(1 / freedom, 9)
@@ -145,6 +146,11 @@ def tukey_critical(means: int, df: float, alpha: float = 0.05) -> float:
         return float(tukey_p(np.array([t]), means, np.array([df]))[0]) - alpha
 
     return float(brentq(too_small, 0.1, 20 + t_quantile(1 - alpha / means**2, df), xtol=1e-10))
+
+
+def _is_one(correlation: Matrix) -> bool:
+    """Tell whether all comparisons are the same one, as for evaluators who rate all sets alike."""
+    return bool(np.abs(correlation).min() >= 1 - 1e-7)
 
 
 def _factor(correlation: Matrix) -> _Factor:

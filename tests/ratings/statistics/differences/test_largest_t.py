@@ -107,3 +107,11 @@ def test_that_one_comparison_is_student_s_own():
         0.13932596855884, abs=1e-12
     )
     assert dunnett_critical(np.eye(1), np.array([3.0]))[0] == pytest.approx(3.182446305, abs=1e-8)
+
+
+@pytest.mark.parametrize("count", [2, 3])
+def test_that_comparisons_that_are_one_and_the_same_need_no_adjusting(count):
+    alike, df = np.ones((count, count)), np.full(count, 7.0)
+    t = np.linspace(0.5, 3.0, count)
+    assert dunnett_p(t, alike, df) == pytest.approx(2 * stats.t.sf(t, 7))
+    assert dunnett_critical(alike, df) == pytest.approx(stats.t.ppf(0.975, 7))
