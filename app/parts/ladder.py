@@ -84,6 +84,7 @@ class ScoreLadder(QWidget):
         self._asks_for_equal = False
         self._shows_words = False
         self._is_compact = False
+        self._button_in = QSize()
         self._button = QuietButton(no_difference(), self)
         self._button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._button.clicked.connect(self.no_difference_asked)
@@ -373,10 +374,14 @@ class ScoreLadder(QWidget):
         in_hand = self._is_lifted() or self.underMouse()
         useful = self._marks.difference != 0 and not self._is_locked
         self._button.setVisible(in_hand and useful)
+        self.update()
+        if self._button_in == self.size():
+            # Most changes are of marks; the place hangs on the size alone.
+            return
+        self._button_in = self.size()
         size = self._button.sizeHint()
         right = round(self._layout().sentence.right())
         middle = self.height() // 2
         # The touch target reaches up behind the sentence; its pill stands below it.
         top = min(middle + 32 - size.height(), self.height() - size.height() - _CLEAR_PX)
         self._button.setGeometry(right - size.width(), top, size.width(), size.height())
-        self.update()

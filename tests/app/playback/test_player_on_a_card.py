@@ -250,7 +250,8 @@ def test_that_a_killed_process_is_replaced_and_goes_on_at_the_same_place(
     qtbot.waitUntil(lambda: playing.process_id not in (0, before), timeout=10000)
     position_s = playing.position_s
     qtbot.waitUntil(lambda: playing.position_s != position_s, timeout=10000)
-    assert (playing.position_s - position_s) % 0.99 < 0.2
+    # Of a loop of 0.99 s; the rest is the time until this process looked.
+    assert (playing.position_s - position_s) % 0.99 < 0.4
     assert (playing.side, playing.is_playing, playing.trouble) == ("B", True, None)
     assert np.all(playing.coverage("B").bins >= heard)
 
