@@ -176,7 +176,6 @@ def difference_sentence(difference: Difference, margin: float, sets: int, attrib
     if judged == "by condition":
         return f"depends on the condition; on average {found}"
     adjusted = _adjusted_words(sets, attributes)
-    few = f", by {difference.evaluators} evaluators only"
     if judged == "not certain":
         p = claimed_p(difference)
         if p is not None and p <= ALPHA:
@@ -186,7 +185,7 @@ def difference_sentence(difference: Difference, margin: float, sets: int, attrib
         return f"not certain: {found}{_reach(difference)}"
     sentence = f"{found}, clear{adjusted}"
     if difference.evaluators < _FEW_EVALUATORS:
-        sentence += few
+        sentence += f", by {difference.evaluators} evaluators only"
     if difference.equivalent_p is not None and difference.equivalent_p <= ALPHA:
         sentence += f"; smaller than the {margin:g} that matters"
     return sentence

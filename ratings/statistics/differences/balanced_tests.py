@@ -4,6 +4,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.statistics.cells import Cells
+from ratings.statistics.differences.mean_squares import complete_strata
 from ratings.statistics.differences.mixed_tests import Contrasts
 from ratings.statistics.distributions import f_upper_tail, t_quantile
 
@@ -40,17 +41,15 @@ def balanced_contrasts(cells: Cells, control: int | None) -> Contrasts | None:
     the evaluator's view of the control: a set's mean has the evaluators' mean square in it too,
     with Satterthwaite's degrees of freedom.
     """
-    evaluators, sets, conditions = cells.counts.shape
-    repeats = float(cells.counts.flat[0]) if cells.counts.size else 0.0
-    if evaluators < 2 or repeats < 1 or (cells.counts != repeats).any():
+    strata = complete_strata(cells)
+    if strata is None:
         return None
-    means = cells.means.mean(axis=2)
+    means, one = strata.means, strata.number
+    evaluators, sets = means.shape
     of_set, of_evaluator = means.mean(axis=0), means.mean(axis=1)
-    left = means - of_set - of_evaluator[:, None] + means.mean()
-    one = repeats * conditions
     between = one * sets * float(np.square(of_evaluator - means.mean()).sum()) / (evaluators - 1)
     df = float((sets - 1) * (evaluators - 1))
-    within = one * float(np.square(left).sum()) / df if sets > 1 else 0.0
+    within = one * float(np.square(strata.left).sum()) / df if sets > 1 else 0.0
     least = _NONE * max(1.0, float(np.square(means).max()))
     if control is not None:
         if sets < 2 or within <= least:

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -80,6 +81,35 @@ class Sphericity:
     p_huynh_feldt: float
 
 
+class CompleteStrata(NamedTuple):
+    """A table that every evaluator filled alike, taken apart.
+
+    Attributes
+    ----------
+    means
+        Over repeats and conditions, shape (evaluators, sets).
+    left
+        What is left of them after evaluators and sets, same shape.
+    repeats, number
+        Scores of a cell, and of an evaluator for a set.
+    """
+
+    means: Matrix
+    left: Matrix
+    repeats: float
+    number: float
+
+
+def complete_strata(cells: Cells) -> CompleteStrata | None:
+    """Take a complete, equally filled table apart; None for another, or one evaluator."""
+    repeats = float(cells.counts.flat[0]) if cells.counts.size else 0.0
+    if len(cells.counts) < 2 or repeats < 1 or (cells.counts != repeats).any():
+        return None
+    means = cells.means.mean(axis=2)
+    left = means - means.mean(axis=0) - means.mean(axis=1, keepdims=True) + means.mean()
+    return CompleteStrata(means, left, repeats, repeats * cells.counts.shape[2])
+
+
 def mean_squares(cells: Cells) -> MeanSquares | None:
     """Analyse a table that every evaluator filled alike.
 
@@ -101,12 +131,11 @@ def mean_squares(cells: Cells) -> MeanSquares | None:
     the mixed model's F. R ``anova(lm(score ~ set * evaluator))``.
     """
     evaluators, sets, conditions = cells.counts.shape
-    repeats = float(cells.counts[0].flat[0]) if cells.counts.size else 0.0
-    if evaluators < 2 or sets < 2 or repeats < 1 or (cells.counts != repeats).any():
+    strata = complete_strata(cells)
+    if strata is None or sets < 2:
         return None
-    means = cells.means.mean(axis=2)
-    number = repeats * conditions
-    left = means - means.mean(axis=0) - means.mean(axis=1, keepdims=True) + means.mean()
+    means, left, repeats = strata.means, strata.left, strata.repeats
+    number = strata.number
     sets_df, interaction_df = sets - 1, (sets - 1) * (evaluators - 1)
     set_squares = number * evaluators * float(np.square(means.mean(axis=0) - means.mean()).sum())
     evaluator_squares = number * sets * float(np.square(means.mean(axis=1) - means.mean()).sum())
