@@ -70,6 +70,10 @@ def _channel_json(channel: ChannelFigures, field: str) -> Json:
             {
                 "harmonic": order.harmonic,
                 "hz": _number(order.frequency_hz),
+                "order": order.order,
+                "found_order": _number(order.found_order),
+                "found_hz": _number(order.frequency_hz * order.found_order / order.order),
+                "slip_percent": _number(order.slip_percent),
                 "level_db": _number(order.level_db),
                 "height_db": _number(order.height_db),
                 "stands_out": order.stands_out,
@@ -156,13 +160,15 @@ def _rows(measurement: Measurement, channels: Sequence[ChannelFigures]) -> Itera
             named = title.format(field=f"{measurement.settings.field} field")
             yield row(named, [None if h is None else getattr(h, name) for h in hearing], digits)
     for order, each in _by_pattern_order(channels):
-        where = f"pattern order {order.harmonic}, {order.frequency_hz:.0f} Hz"
+        where = f"pattern order {order.harmonic}, expected {order.frequency_hz:.0f} Hz"
         # Over a coast-down an order sweeps: its frequency is the one at the mean speed.
-        yield row(
-            where + " on average" * measurement.settings.is_coast_down,
-            [own.level_db for own in each],
+        where += " on average" * measurement.settings.is_coast_down
+        yield (
+            where,
+            *(f"{o.level_db:.1f}" if o.stands_out else "does not stand out" for o in each),
         )
         yield row("  above its neighbours", [own.height_db for own in each])
+        yield row("  slip from the expected order (%)", [own.slip_percent for own in each])
     for name in channels[0].third_octave_db:
         yield row(f"third octave {name} Hz", [c.third_octave_db[name] for c in channels])
 
@@ -171,7 +177,7 @@ def _by_pattern_order(
     channels: Sequence[ChannelFigures],
 ) -> Iterator[tuple[PatternOrder, tuple[PatternOrder, ...]]]:
     for each in zip(*(channel.pattern_orders for channel in channels), strict=True):
-        if any(_number(own.level_db) is not None for own in each):
+        if any(_number(own.height_db) is not None for own in each):
             yield each[0], each
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from ratings.findings.measured_figures import (
     FigureDifference,
     FigureFinding,
+    absent_words,
     figure_findings,
     is_clear,
     is_compared,
@@ -106,6 +107,7 @@ def measured(
                 cells.get((*figure, code), {}),
                 void_of.get((code, figure[0]), ()),
                 runs_of.get((code, figure[0]), ()),
+                absent_words(figure[2]),
             )
             for code in sets
         ]

@@ -18,6 +18,8 @@ _RELATIVE = "re full scale"
 #: Scatter below this part of a figure is the computer's, not the runs'.
 _NO_SCATTER = 1e-9
 _CLAIM = 0.05
+#: What a measured run says that lacks a figure, by how its key begins.
+_ABSENT = {"pattern_order_": "does not stand out", "cavity_line_": "no line found"}
 _COMPARED = frozenset(
     {"leq_a", "loudness_n", "loudness_n5", "sharpness", "roughness", "cavity_line_level"}
 )
@@ -30,6 +32,11 @@ def is_compared(key: str) -> bool:
     would differ by chance.
     """
     return key in _COMPARED or (key.startswith("band_") and not key.endswith("_a"))
+
+
+def absent_words(key: str) -> str:
+    """Say why a measured run has no such figure."""
+    return next((words for start, words in _ABSENT.items() if key.startswith(start)), "no value")
 
 
 def is_level_true(unit: str) -> bool:
@@ -72,6 +79,12 @@ class SetFigure:
     def runs(self) -> int:
         """Number of runs that count."""
         return len(self.by_run)
+
+    @property
+    def absence(self) -> str:
+        """Why there is no mean although runs were measured; empty when there is one, or no run."""
+        reasons = [reason for _, reason in self.left_out if reason != "void"]
+        return reasons[0] if reasons and self.mean is None else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +170,7 @@ def set_figure(
     by_unit: Mapping[str, Sequence[tuple[int, float]]],
     void: Collection[int] = (),
     runs: Collection[int] = (),
+    absent: str = "no value",
 ) -> SetFigure:
     """Take the runs of a set together; never those of unlike units.
 
@@ -169,6 +183,8 @@ def set_figure(
         Numbers of its runs that must not be used and are not among them.
     runs
         Numbers of all its other runs; those without this figure are told too.
+    absent
+        What is said of these; see `absent_words`.
     """
     finite = {
         unit: tuple((run, value) for run, value in values if math.isfinite(value))
@@ -176,9 +192,9 @@ def set_figure(
     }
     known = {unit: values for unit, values in finite.items() if values}
     measured = {run for values in by_unit.values() for run, _ in values}
-    reasons = dict.fromkeys(void, "void") | dict.fromkeys(set(runs) - measured, "no value")
+    reasons = dict.fromkeys(void, "void") | dict.fromkeys(set(runs) - measured, absent)
     reasons |= {
-        run: "no value"
+        run: absent
         for values in by_unit.values()
         for run, value in values
         if not math.isfinite(value)
@@ -247,9 +263,10 @@ def _difference(
 ) -> FigureDifference:
     code = candidate.set
     if candidate.mean is None:
-        return FigureDifference(code, reason="no run measured")
+        return FigureDifference(code, reason=candidate.absence or "no run measured")
     if control.mean is None:
-        return FigureDifference(code, reason="no run of the control measured")
+        absence = f"in the control: {control.absence}" if control.absence else ""
+        return FigureDifference(code, reason=absence or "no run of the control measured")
     if candidate.unit != control.unit:
         who = "the control is" if is_level_true(candidate.unit) else "it is"
         return FigureDifference(code, reason=f"{who} not calibrated, the other one is")

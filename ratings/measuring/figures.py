@@ -63,6 +63,7 @@ def _values(channel: ChannelFigures) -> Iterator[tuple[str, str, float]]:
         yield "cavity_line_height", "dB over background", channel.cavity_line.strongest.height_db
     for order in channel.pattern_orders:
         yield f"pattern_order_{order.harmonic}", plain, order.level_db
+        yield f"pattern_order_{order.harmonic}_slip", "%", order.slip_percent
     if channel.coasting is not None:
         yield "speed_slope_a", "dB per decade", channel.coasting.law.slope_db_per_decade
     for key, value in channel.third_octave_db.items():

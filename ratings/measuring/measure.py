@@ -7,7 +7,7 @@ from typing import NamedTuple, cast
 
 from ratings.acoustics.rolling.cavity_line import CavityLine, find_cavity_line
 from ratings.acoustics.rolling.cavity_prediction import CavityPrediction, predicted_cavity_hz
-from ratings.acoustics.rolling.pattern_orders import pitch_orders
+from ratings.acoustics.rolling.pattern_orders import PitchOrder, pitch_orders
 from ratings.acoustics.tones.prominent import prominent_tones
 from ratings.errors import MeasurementError
 from ratings.measuring.coasting import coast_down_findings
@@ -106,6 +106,9 @@ def _measurement(
     calibrated = () if hearing is None else hearing.numbers
     is_level_true = tuple(number in calibrated for number in heading.numbers)
     prediction = _prediction(settings)
+    orders: tuple[PitchOrder, ...] = ()
+    if found.orders is not None and settings.pitches is not None:
+        orders = pitch_orders(found.orders, settings.pitches)
     return Measurement(
         name=heading.name,
         sample_rate_hz=heading.sample_rate_hz,
@@ -121,9 +124,7 @@ def _measurement(
         tones=prominent_tones(found.spectrum.power, found.spectrum.resolution_hz),
         prediction=prediction,
         cavity_lines=_cavity_lines(found, prediction),
-        pitch_orders=()
-        if found.orders is None or settings.pitches is None
-        else pitch_orders(found.orders, settings.pitches),
+        pitch_orders=orders,
         coast_down=found.coast_down,
         coasting=()
         if found.coast_down is None
@@ -135,6 +136,7 @@ def _measurement(
             [float(level) for level in found.levels.leq_a_db],
             heading.duration_s,
             settings,
+            orders,
         ),
     )
 

@@ -23,13 +23,20 @@ from ratings.study.figures import Remark
 
 @dataclass(frozen=True, slots=True)
 class PatternOrder:
-    """A multiple of the tread's pitches on one channel; see `PitchOrder`."""
+    """A multiple of the tread's pitches on one channel; see `PitchOrder`.
+
+    Level, found order and slip are NaN where no order stands out.
+    """
 
     harmonic: int
+    order: float
     frequency_hz: float
+    found_order: float
+    slip_percent: float
     level_db: float
     height_db: float
     stands_out: bool
+    has_company: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,10 +148,14 @@ class Measurement:
                 pattern_orders=tuple(
                     PatternOrder(
                         harmonic=each.harmonic,
+                        order=each.order,
                         frequency_hz=each.frequency_hz,
+                        found_order=float(each.found_order[column]),
+                        slip_percent=float(each.slip_percent[column]),
                         level_db=float(each.level_db[column]),
                         height_db=float(each.height_db[column]),
                         stands_out=bool(each.stands_out[column]),
+                        has_company=bool(each.has_company[column]),
                     )
                     for each in self.pitch_orders
                 ),

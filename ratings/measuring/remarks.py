@@ -8,10 +8,12 @@ from ratings.acoustics.faults.fault_meter import RunFaults
 from ratings.acoustics.faults.speed_faults import speed_faults
 from ratings.acoustics.faults.words import run_remarks, speed_remarks
 from ratings.acoustics.levels import LOUDEST_CABIN_DB_A, QUIETEST_CABIN_DB_A
+from ratings.acoustics.rolling.pattern_orders import SLIP_SHARE, PitchOrder
 from ratings.measuring.settings import STEADY_RANGE_KM_H, MeasuringSettings
 from ratings.study.figures import Remark
 
 _BEYOND_S = 1.0
+_TOLD_SLIP_PERCENT = 0.5
 
 
 def remarks_of(
@@ -21,6 +23,7 @@ def remarks_of(
     leq_a_db: Sequence[float],
     duration_s: float,
     settings: MeasuringSettings,
+    orders: Sequence[PitchOrder] = (),
 ) -> tuple[Remark, ...]:
     """Return the remarks on a recording, those on single channels by their number from 1.
 
@@ -28,12 +31,15 @@ def remarks_of(
     ----------
     leq_a_db
         A-weighted equivalent level of each channel, re 20 uPa where it is calibrated.
+    orders
+        Of the tread pattern, where they were looked for.
     """
     return (
         *run_remarks(faults, numbers),
         *_calibration(numbers, is_level_true),
         *_plausible(numbers, is_level_true, leq_a_db),
         *_speed(duration_s, settings),
+        *_orders(numbers, orders),
     )
 
 
@@ -94,3 +100,35 @@ def _speed(duration_s: float, settings: MeasuringSettings) -> Iterator[Remark]:
     inside = (trace.times_s >= 0) & (trace.times_s <= duration_s)
     if np.count_nonzero(inside) >= 2:
         yield from speed_remarks(speed_faults(trace, settings.speed_km_h, "steady"))
+
+
+def _orders(numbers: Sequence[int], orders: Sequence[PitchOrder]) -> Iterator[Remark]:
+    # Harmonics that the sample rate does not carry were not looked for.
+    orders = [each for each in orders if np.isfinite(each.height_db).any()]
+    if not orders:
+        return
+    clear = [each for each in orders if each.stands_out.any()]
+    if not clear:
+        expected = ", ".join(f"{each.frequency_hz:.0f}" for each in orders)
+        yield Remark(
+            "note",
+            f"No pattern order stands out within {100 * SLIP_SHARE:.0f} % of {expected} Hz: "
+            "no level is given.",
+        )
+        return
+    first = clear[0]
+    column = int(np.argmax(np.where(first.stands_out, first.height_db, -np.inf)))
+    slip_percent = float(first.slip_percent[column])
+    if abs(slip_percent) >= _TOLD_SLIP_PERCENT:
+        way, why = ("above", "worn tread, or ") if slip_percent > 0 else ("below", "")
+        beside = (
+            " Orders beside it stand out too, as with unequal pitches: it may be one of them."
+            if first.has_company[column]
+            else ""
+        )
+        yield Remark(
+            "note",
+            f"Pattern order {first.harmonic} lies {abs(slip_percent):.1f} % {way} where it is "
+            f"expected and is read there: {why}speed, tyre size or pitch count not exact.{beside}",
+            numbers[column],
+        )

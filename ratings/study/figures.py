@@ -99,5 +99,7 @@ def title_of(key: str) -> str:
     if key.startswith("third_octave_"):
         return f"Third octave {key.removeprefix('third_octave_')} Hz"
     if key.startswith("pattern_order_"):
-        return f"Pattern order {key.removeprefix('pattern_order_')}"
+        number = key.removeprefix("pattern_order_").removesuffix("_slip")
+        # A level or its place, and only where an order stands out.
+        return f"Pattern order {number}{', slip' if key.endswith('_slip') else ''}"
     return key

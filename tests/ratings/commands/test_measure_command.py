@@ -281,11 +281,26 @@ def test_that_what_is_odd_about_the_tone_is_among_the_remarks(run_file, tmp_path
     assert "also holds a tone -10.0 dB" in first["sentence"]
 
 
-def test_that_pattern_orders_are_rows_beside_the_bands(run_file, capsys) -> None:
-    arguments = ["--tyre", "205/55R16", "--pitches", "64", "--speed-kmh", "80"]
-    assert main(["measure", str(run_file), *arguments]) == 0
-    lines = capsys.readouterr().out.splitlines()
-    # 64 pitches at 80 km/h on 3.05 x 631.9 mm: 738 Hz (trade formula, C = 3.05 D).
-    (row,) = [n for n, line in enumerate(lines) if "pattern order 1, 738 Hz" in line]
-    assert len(lines[row].split("738 Hz")[1].split()) == 2
-    assert lines[row + 1].split()[:3] == ["above", "its", "neighbours"]
+def test_that_a_pattern_order_is_read_where_it_stands_out_and_only_there(tmp_path, capsys) -> None:
+    # 64 pitches at 80 km/h on 3.05 x 631.9 mm: 738 Hz (trade formula, C = 3.05 D). The tread is
+    # worn by 1 %, and only the first channel has the order.
+    path = tmp_path / "run.wav"
+    noise = [noise_pa(level, 8, 16_000, seed=level) for level in (60, 66)]
+    noise[0] += tone_pa(1.01 * 737.9, 68.0, 8, 16_000)
+    soundfile.write(path, np.stack(noise, axis=1) / FULL_SCALE_PA, 16_000, subtype="PCM_24")
+    arguments = [path, "--tyre", "205/55R16", "--pitches", "64", "--speed-kmh", "80"]
+    arguments += ["--pa-per-full-scale", FULL_SCALE_PA]
+    first, second = (each["pattern_orders"][0] for each in figures(capsys, *arguments)["channels"])
+    assert first["hz"] == pytest.approx(737.9, abs=0.5)
+    assert first["found_hz"] == pytest.approx(1.01 * 737.9, abs=0.5)
+    assert first["slip_percent"] == pytest.approx(1.0, abs=0.05)
+    assert first["level_db"] == pytest.approx(68.0, abs=0.1)
+    assert (second["stands_out"], second["level_db"], second["slip_percent"]) == (False, None, None)
+    assert main(["measure", *map(str, arguments)]) == 0
+    text = capsys.readouterr().out
+    (row,) = [n for n, line in enumerate(text.splitlines()) if "pattern order 1, " in line]
+    order, above, slip = text.splitlines()[row : row + 3]
+    assert order.split("738 Hz")[1].split() == ["68.0", "does", "not", "stand", "out"]
+    assert above.split()[:3] == ["above", "its", "neighbours"]
+    assert slip.split()[-2:] == ["1.0", "-"]
+    assert "Pattern order 1 lies 1.0 % above where it is expected" in text

@@ -109,7 +109,8 @@ def test_that_a_run_that_does_not_count_is_named_with_its_reason():
     said = "2 runs against 3, not counted: run 2 of 417: void)"
     assert said in headline(void, "ears")
     undefined = found_of({LINE: {**cells, "862": [float("nan"), 61.1, 61.2]}})
-    assert "3 runs against 2, not counted: run 1 of 862: no value)" in headline(undefined, "ears")
+    said = "3 runs against 2, not counted: run 1 of 862: no line found)"
+    assert said in headline(undefined, "ears")
     uncalibrated = pd.DataFrame(
         [
             (code, ROUGH, run, "ears", *LINE, value)

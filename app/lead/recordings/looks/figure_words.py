@@ -17,7 +17,7 @@ from ratings.study.figures import title_of
 def mean_words(each: SetFigure, unit: str) -> str:
     """Say a set's mean and its scatter over runs; the unit too where it is another one."""
     if each.mean is None:
-        return NO_FIGURE
+        return each.absence or NO_FIGURE
     places = decimals_of(unit)
     words = figure(each.mean, places)
     if each.sd is not None:

@@ -42,6 +42,24 @@ def test_that_a_sweep_is_one_line_at_its_order_with_its_level(rate_hz: int) -> N
     assert read_db == pytest.approx([0.0, -6.0, -20.0], abs=0.05)
 
 
+@pytest.mark.parametrize("slip_percent", [-2.5, 1.0, 2.0])
+def test_that_a_coast_down_on_worn_tread_keeps_the_levels_of_its_orders(
+    slip_percent: float,
+) -> None:
+    trace, rng = coast_down(), np.random.default_rng(8)
+    slipped = 1 + slip_percent / 100
+    tones = sweep(trace, 8_000, {64.0 * slipped: 0.0, 128.0 * slipped: -6.0})
+    sound = tones + 0.1 * rng.standard_normal(tones.shape)
+    first, second, third = pitch_orders(
+        order_spectrum(sound, 8_000, trace, C_M, HIGHEST), 64, reference=1.0
+    )
+    assert first.slip_percent[0] == pytest.approx(slip_percent, abs=0.05)
+    assert second.slip_percent[0] == pytest.approx(slip_percent, abs=0.05)
+    assert first.level_db[0] == pytest.approx(0.0, abs=0.1)
+    assert second.level_db[0] == pytest.approx(-6.0, abs=0.1)
+    assert not third.stands_out[0]
+
+
 def test_that_a_steady_tone_reads_the_same_as_in_an_ordinary_spectrum() -> None:
     from scipy.signal import periodogram
 
@@ -101,7 +119,9 @@ def test_that_silence_has_no_power_and_no_warning() -> None:
     trace = coast_down()
     spectrum = order_spectrum(np.zeros((12 * 8000, 2)), 8000, trace, C_M, HIGHEST)
     assert spectrum.power.max() == 0.0
-    assert pitch_orders(spectrum, 64)[0].level_db.tolist() == [-np.inf, -np.inf]
+    first = pitch_orders(spectrum, 64)[0]
+    assert np.isnan(first.level_db).all()
+    assert not first.stands_out.any()
 
 
 def test_that_a_recording_shorter_than_eight_turns_is_refused() -> None:
