@@ -313,7 +313,10 @@ def _agreement_holds(block: AttributeAgreement) -> None:
     if components is not None:
         parts = components.sets, components.evaluators, components.residual
         _holds(all(part >= 0 for part in parts), "negative variance component")
-    _holds(block.agrees is None or block.agrees == (kendall.p <= 0.05), "agrees against p")
+    _in_unit(block.p_holm, "adjusted p of W")
+    if block.agrees is not None:
+        _holds(block.agrees == (block.p_holm <= 0.05), "agrees against p")
+        _holds(block.p_holm >= kendall.p, "adjusted p below p")
     for finding in block.evaluators_detail:
         _in_unit(finding.discrimination_p, "p of discrimination")
         _holds(finding.repeat_sd is None or finding.repeat_sd >= 0, "negative SD")

@@ -65,6 +65,11 @@ def _block_json(block: AttributeAgreement) -> Json:
         "evaluators": len(block.evaluators),
         "missing": block.missing,
         "sentence": block.sentence,
+        "agrees": block.agrees,
+        "agrees_in": list(block.agrees_in),
+        "p_holm": block.p_holm,
+        "p_by_condition": block.p_by_condition,
+        "chance_w": block.chance_w,
         "notes": list(block.notes),
         "kendall": _kendall_json(block.kendall),
         "kendall_without_flagged": (

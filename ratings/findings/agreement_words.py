@@ -8,6 +8,9 @@ from ratings.statistics.agreement.kendall import Concordance
 from ratings.statistics.cells import Cells
 from ratings.statistics.missing import complete_part
 
+#: Significance at which a panel is said to agree.
+ALPHA = 0.05
+
 
 class Agreeing(Protocol):
     """What the headline needs to know of a block."""
@@ -28,41 +31,64 @@ class Agreeing(Protocol):
     def agrees_well(self) -> bool:
         """Whether it agrees well enough to be built on."""
 
+    @property
+    def agrees_in(self) -> tuple[str, ...]:
+        """Conditions in which it agrees, where it does not over all of them."""
 
-def headline(agreements: Iterable[Agreeing]) -> str:
+    @property
+    def nobody_told(self) -> bool:
+        """Whether every evaluator gave all sets the same score."""
+
+
+def headline(agreements: Iterable[Agreeing], condition: str | None = None) -> str:
     """Say in one sentence what the panel agrees on; the heading of the page.
 
     Parameters
     ----------
     agreements
-        Blocks of `ratings.findings.agreement.agreement`; those of single conditions do not count.
+        Blocks of `ratings.findings.agreement.agreement`.
+    condition
+        Only blocks of this condition count; None takes those over all conditions.
 
     Notes
     -----
     "Loosely" is more than chance, but below `agreement.USABLE_W`: a significant W is not yet a
     good one.
     """
-    overall = [block for block in agreements if block.condition is None]
-    if not overall:
+    chosen = [block for block in agreements if block.condition == condition]
+    if not chosen:
         return "No scores yet."
-    told = [block for block in overall if block.agrees is not None]
+    told = [block for block in chosen if block.agrees is not None or block.agrees_in]
+    flat = [_spoken(block.attribute) for block in chosen if block.nobody_told]
+    if len(flat) == len(chosen):
+        return "Nobody told the sets apart."
+    ends = f" Nobody told the sets apart on {_listed(flat, 'or')}." if flat else ""
     if not told:
-        return "Too few scores to tell whether the panel agrees."
+        return f"Too few scores to tell whether the panel agrees.{ends}"
+    if len(told) + len(flat) < len(chosen):
+        ends += " For the rest it is too early to tell."
+    if len(told) > 1 and not ends:
+        if all(block.agrees_well for block in told):
+            return "The panel agrees on every attribute."
+        if not any(block.agrees or block.agrees_in for block in told):
+            return "The panel does not agree on any attribute yet."
+    return f"The panel {_how_far(told)}.{ends}"
+
+
+def _how_far(told: Sequence[Agreeing]) -> str:
     well = [_spoken(block.attribute) for block in told if block.agrees_well]
     loosely = [_spoken(b.attribute) for b in told if b.agrees and not b.agrees_well]
-    apart = [_spoken(block.attribute) for block in told if not block.agrees]
-    rest = "" if len(told) == len(overall) else " For the rest it is too early to tell."
-    if len(overall) > 1 and not rest:
-        if len(well) == len(told):
-            return "The panel agrees on every attribute."
-        if len(apart) == len(told):
-            return "The panel does not agree on any attribute yet."
-    parts = [f"agrees on {_listed(well)}"] if well else []
+    within = [f"{_spoken(b.attribute)} ({_listed(b.agrees_in)})" for b in told if b.agrees_in]
+    apart = [_spoken(b.attribute) for b in told if not b.agrees and not b.agrees_in]
+    parts = [f"on {_listed(well)}"] if well else []
     if loosely:
-        parts.append(f"{'' if well else 'agrees '}only loosely on {_listed(loosely)}")
+        parts.append(f"only loosely on {_listed(loosely)}")
+    if within:
+        parts.append(f"in single conditions on {_listed(within)}")
     if apart:
         parts.append(f"{'not' if parts else 'does not agree'} on {_listed(apart, 'or')}")
-    return f"The panel {', '.join(parts)}.{rest}"
+    is_any = well or loosely or within
+    return f"{'agrees ' if is_any else ''}{', '.join(parts)}"
 
 
 def unworked_words(attributes: Sequence[str]) -> str:
@@ -73,20 +99,40 @@ def unworked_words(attributes: Sequence[str]) -> str:
     )
 
 
-def agreement_sentence(kendall: Concordance) -> str:
-    """Say what W means for a panel of this size."""
-    if kendall.w is None or kendall.p is None:
-        return kendall.reason
+def agreement_sentence(
+    kendall: Concordance, chance_w: float | None, p_holm: float | None, looked_at: int
+) -> str:
+    """Say what a defined W means for a panel of this size.
+
+    Parameters
+    ----------
+    kendall
+        With a defined W.
+    chance_w, p_holm
+        As in `ratings.findings.agreement.AttributeAgreement`.
+    looked_at
+        How many W were looked at together.
+    """
     panel = f"{_counted(kendall.evaluators, 'evaluator')}, {_counted(kendall.sets, 'set')}"
-    if kendall.smallest_w is None:
-        return f"{panel}: too few to tell; W {kendall.w:.2f}, and chance alone explains any W."
-    sentence = (
-        f"{panel}: W {kendall.w:.2f}; chance alone explains values below {kendall.smallest_w:.2f}."
+    found = f"{panel}: W {kendall.w:.2f}"
+    among = f" among {looked_at}" if looked_at > 1 else ""
+    agrees = p_holm is not None and p_holm <= ALPHA
+    if chance_w is None and not agrees:
+        few = f"{panel}: too few to tell{among if kendall.smallest_w is not None else ''}"
+        return f"{few}; W {kendall.w:.2f}, and chance alone explains any W."
+    reached = chance_w is not None and (kendall.w or 0.0) >= chance_w - 1e-9
+    if reached != agrees:
+        chance = 100 * (p_holm or 0.0)
+        return f"{found}; equal scores counted in, its chance{among} is {chance:.2g} %."
+    return f"{found}; chance alone explains values below {chance_w:.2f}{among}."
+
+
+def by_condition_words(conditions: Sequence[str]) -> str:
+    """Say where the panel agrees although it does not over all conditions."""
+    return (
+        "The order of the sets depends on the condition: taken by itself, the panel agrees in "
+        f"{_listed(conditions)}."
     )
-    reached = kendall.w >= kendall.smallest_w - 1e-9
-    if reached != (kendall.p <= 0.05):
-        return f"{sentence} Equal scores counted in, its chance is {100 * kendall.p:.2g} %."
-    return sentence
 
 
 def agreement_notes(

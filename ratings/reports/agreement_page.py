@@ -199,8 +199,8 @@ def _counted(count: int, noun: str) -> str:
 
 def _order_section(facts: PageFacts, overall: Sequence[AttributeAgreement]) -> str:
     caption = (
-        f"{threshold_words([block.kendall for block in overall])} Filled: above chance "
-        "(p at most 0.05). Open: not. All conditions together."
+        f"{threshold_words(overall)} Filled: above chance "
+        "(adjusted p at most 0.05). Open: not. All conditions together."
     )
     return (
         "<section><h2>Do they rank the sets alike?</h2>"
@@ -217,8 +217,8 @@ def _condition_section(facts: PageFacts, single: Sequence[AttributeAgreement]) -
     return (
         "<section><h2>Does it depend on the condition?</h2>"
         f"{condition_table(single, facts.attribute_names, conditions)}"
-        "<p><small>Kendall's W; * above chance (p at most 0.05); in brackets evaluators × "
-        "sets.</small></p></section>"
+        "<p><small>Kendall's W; * above chance (p at most 0.05, adjusted for all W of "
+        "this table); in brackets evaluators × sets.</small></p></section>"
     )
 
 

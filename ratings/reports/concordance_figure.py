@@ -46,7 +46,7 @@ def _shade(block: AttributeAgreement, row: int) -> str:
     if block.kendall.w is None:
         return ""
     top = _TOP + _ROW * row
-    smallest = block.kendall.smallest_w
+    smallest = block.chance_w
     width = _x(1.0 if smallest is None else smallest) - _LEFT
     shade = f'<rect class="shade" x="{_LEFT}" y="{top}" width="{width:g}" height="{_ROW}"/>'
     if smallest is None:

@@ -64,18 +64,20 @@ def size_words(kendall: Concordance) -> str:
     return f"{kendall.evaluators} × {kendall.sets}"
 
 
-def threshold_words(kendalls: Sequence[Concordance]) -> str:
+def threshold_words(blocks: Sequence[AttributeAgreement]) -> str:
     """Say what the shaded part of the plot of W means, given all that it shows."""
-    known = {(k.smallest_w, size_words(k)) for k in kendalls if k.w is not None}
+    told = [block for block in blocks if block.kendall.w is not None]
+    known = {(block.chance_w, size_words(block.kendall)) for block in told}
+    among = f" among {len(told)} attributes" if len(told) > 1 else ""
     if len(known) == 1:
         smallest, size = next(iter(known))
         if smallest is None:
-            return f"Shaded: chance alone explains any W of {size} (evaluators × sets)."
+            return f"Shaded: chance alone explains any W of {size} (evaluators × sets){among}."
         return (
             f"Shaded: chance alone explains W below {figure(smallest)} for {size} "
-            "(evaluators × sets)."
+            f"(evaluators × sets){among}."
         )
-    return "Shaded: W that chance alone explains for that many evaluators × sets."
+    return f"Shaded: W that chance alone explains for that many evaluators × sets{among}."
 
 
 def icc_sentence(icc: IntraclassCorrelations) -> str:

@@ -34,8 +34,8 @@ class ConcordanceRow:
     ----------
     w, lower, upper
         None when undefined; the row then says so.
-    smallest_w
-        The smallest W that means anything; None when none does.
+    chance_w
+        Chance alone explains what lies below; None when it explains any W.
     figure, size
         W and its n as they are written at the end of the row.
     spoken
@@ -47,7 +47,7 @@ class ConcordanceRow:
     w: float | None
     lower: float | None
     upper: float | None
-    smallest_w: float | None
+    chance_w: float | None
     agrees: bool
     figure: str
     size: str
@@ -145,7 +145,7 @@ class ConcordancePlot(QWidget):
     ) -> None:
         if row.w is None:
             return
-        right = axis.x(1.0 if row.smallest_w is None else row.smallest_w)
+        right = axis.x(1.0 if row.chance_w is None else row.chance_w)
         shade = QRectF(axis.left, box.top(), right - axis.left, box.height())
         painter.fillRect(shade, QColor(current_theme().ground))
 
@@ -154,8 +154,8 @@ class ConcordancePlot(QWidget):
         pen.setDashPattern([3, 3])
         painter.setPen(pen)
         for place, row in enumerate(self._rows):
-            if row.w is not None and row.smallest_w is not None:
-                box, x = self.row_box(place), axis.x(row.smallest_w)
+            if row.w is not None and row.chance_w is not None:
+                box, x = self.row_box(place), axis.x(row.chance_w)
                 painter.drawLine(QPointF(x, box.top()), QPointF(x, box.bottom()))
 
     def _draw_headings(self, painter: QPainter) -> None:

@@ -73,7 +73,7 @@ def judge(study: Study, progress: Progress) -> Judged:
 def _blocks(
     table: pd.DataFrame, scale: Scale, times: pd.DataFrame
 ) -> tuple[tuple[AttributeAgreement, ...], tuple[str, ...]]:
-    from ratings.findings.agreement import agreement
+    from ratings.findings.agreement import agreement, claimed_together
 
     def judged(only: str | None = None) -> tuple[AttributeAgreement, ...] | None:
         return agreement(table, scale, pair_times=times, only=only)
@@ -83,4 +83,6 @@ def _blocks(
         return together, ()
     apart = {name: attempt(partial(judged, name), None) for name in table["attribute"].unique()}
     kept = tuple(block for blocks in apart.values() for block in blocks or ())
-    return kept, tuple(str(name) for name, blocks in apart.items() if blocks is None)
+    return claimed_together(kept), tuple(
+        str(name) for name, blocks in apart.items() if blocks is None
+    )

@@ -81,10 +81,9 @@ class OrderPanel(QuestionPanel):
         self.plot.show_rows(
             [self._row(block) for block in blocks], "" if chosen is None else chosen.attribute
         )
-        known = [block.kendall for block in blocks]
         self.caption.setText(
-            self.tr("{0} Filled: above chance (p at most 0.05); open: not.").format(
-                threshold_words(known)
+            self.tr("{0} Filled: above chance (adjusted p at most 0.05); open: not.").format(
+                threshold_words(blocks)
             )
         )
         if chosen is None:
@@ -103,7 +102,7 @@ class OrderPanel(QuestionPanel):
             w=kendall.w,
             lower=kendall.lower,
             upper=kendall.upper,
-            smallest_w=kendall.smallest_w,
+            chance_w=block.chance_w,
             agrees=bool(block.agrees),
             figure=figure(kendall.w),
             size=size_words(kendall),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
@@ -17,16 +16,6 @@ from ratings.storage.study_folder import Study
 if TYPE_CHECKING:
     from ratings.findings.agreement import AttributeAgreement
     from ratings.reports.written_notes import WrittenNote
-
-
-@dataclass(frozen=True, slots=True)
-class _OfOneCondition:
-    """A block taken as if there were no other condition, for the headline."""
-
-    attribute: str
-    agrees: bool | None
-    agrees_well: bool
-    condition: None = None
 
 
 class AgreementPresenter(QObject):
@@ -145,9 +134,7 @@ class AgreementPresenter(QObject):
             return self.tr("Reading the scores")
         if self.judged.unworked and not self.blocks:
             return self.tr("The agreement could not be worked out.")
-        return headline(
-            [_OfOneCondition(b.attribute, b.agrees, b.agrees_well) for b in self.blocks]
-        )
+        return headline(self.blocks, self.condition)
 
     def standing_line(self) -> str:
         """Say what the finding rests on, and whether newer scores are on their way."""

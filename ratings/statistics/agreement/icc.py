@@ -146,7 +146,10 @@ def _reason_against(scores: Matrix) -> str:
         return "With one set there is nothing to tell apart."
     set_means = np.nanmean(scores, axis=0)
     if np.ptp(set_means) <= 1e-9 * max(1.0, float(np.nanmax(np.abs(scores)))):
-        return "The sets do not differ on average, so there is nothing to agree on."
+        own_spread = np.nanmax(scores, axis=1) - np.nanmin(scores, axis=1)
+        if (own_spread > 1e-9).any():
+            return "The evaluators contradict each other, so that on average no set differs."
+        return "Nobody told the sets apart, so there is nothing to agree on."
     return ""
 
 

@@ -21,6 +21,9 @@ from ratings.statistics.distributions import (
 from ratings.statistics.missing import complete_part, without_empty
 from ratings.statistics.ranks import doubled_ranks
 
+#: Why W is undefined where every evaluator gave all sets the same score.
+NOBODY_TOLD = "Nobody told the sets apart."
+
 
 @dataclass(frozen=True, slots=True)
 class Concordance:
@@ -127,7 +130,7 @@ def concordance(scores: npt.NDArray[np.float64]) -> Concordance:
     evaluators, sets = scores.shape
     reason = _reason_against(evaluators, sets, left_out)
     if not reason and bool((np.ptp(scores, axis=1) <= 1e-9).all()):
-        reason = "Nobody told the sets apart."
+        reason = NOBODY_TOLD
     if reason:
         return Concordance(evaluators, sets, left_out, sets_left_out, reason=reason)
     return _concordance_of_ranks(doubled_ranks(scores), left_out, sets_left_out)

@@ -165,6 +165,36 @@ def mean_squares(cells: Cells) -> MeanSquares | None:
     )
 
 
+def set_by_condition(cells: Cells) -> FTest | None:
+    """Test whether the order of the sets depends on the condition, in a table without holes.
+
+    Returns
+    -------
+    FTest or None
+        None with holes, for a single evaluator, set or condition, or where every evaluator scored
+        the sets alike in all conditions. F is infinite where all evaluators change alike.
+
+    Notes
+    -----
+    Repeats are averaged. R ``aov(score ~ set * condition + Error(evaluator / (set * condition)))``,
+    stratum evaluator:set:condition.
+    """
+    evaluators, sets, conditions = cells.counts.shape
+    if min(evaluators, sets, conditions) < 2 or not (cells.counts > 0).all():
+        return None
+    own = cells.means - cells.means.mean(axis=1, keepdims=True)
+    own -= own.mean(axis=2, keepdims=True)
+    shared = own.mean(axis=0)
+    df1 = (sets - 1) * (conditions - 1)
+    df2 = df1 * (evaluators - 1)
+    above = evaluators * float(np.square(shared).sum()) / df1
+    below = float(np.square(own - shared).sum()) / df2
+    least = 1e-18 * max(1.0, float(np.square(cells.means).max()))
+    if below <= least:
+        return None if above <= least else FTest(math.inf, float(df1), float(df2), 0.0)
+    return _ratio(above, below, df1, df2)
+
+
 def sphericity(scores: Matrix) -> Sphericity | None:
     """Judge whether the differences between sets scatter alike.
 

@@ -1,5 +1,6 @@
 import dataclasses
 import math
+from itertools import permutations
 
 import numpy as np
 import pandas as pd
@@ -21,8 +22,7 @@ from ratings.reports.figure_words import (
     without_flagged_words,
 )
 from ratings.statistics.agreement.icc import intraclass_correlations
-from ratings.statistics.agreement.kendall import concordance
-from ratings.study.attributes import DEFAULT_SCALE
+from ratings.study.attributes import DEFAULT_SCALE, Scale
 
 # Shrout PE, Fleiss JL (1979) Psychological Bulletin 86:420-428, table 2: 6 targets, 4 judges.
 SHROUT_FLEISS = np.array(
@@ -60,20 +60,44 @@ def test_that_an_undefined_icc_gives_its_reason():
     assert icc_sentence(icc) == icc.form("ICC(A,1)").reason != ""
 
 
-def test_that_one_threshold_is_told_with_its_panel_size():
+def blocks_of(*panels):
+    """Blocks of an attribute each; evaluators x sets at random, or as they are given."""
     rng = np.random.default_rng(1)
+    tables = [
+        pd.DataFrame(scores).melt(ignore_index=False, var_name="set", value_name="score")
+        for scores in (
+            rng.permuted(np.tile(np.arange(4.0), (size, 1)), axis=1)
+            if isinstance(size, int)
+            else size
+            for size in panels
+        )
+    ]
+    table = pd.concat(tables, keys=[f"a{place}" for place in range(len(tables))])
+    table = table.reset_index(names=["attribute", "evaluator"])
+    table = table.astype({"evaluator": str, "set": str})
+    return agreement(table, Scale(0, 10))
+
+
+def test_that_one_threshold_is_told_with_its_panel_size():
     # Four evaluators and four sets need 0.65: 12 S / (k^2 (n^3 - n)) for S = 52, the smallest S
     # of Kendall's exact table (Kendall and Gibbons 1990, from memory) with p at most 0.05.
-    four = concordance(rng.permuted(np.tile(np.arange(4.0), (4, 1)), axis=1))
-    assert threshold_words([four, four]).startswith(
-        "Shaded: chance alone explains W below 0.65 for"
-    )
-    assert "4 × 4" in threshold_words([four])
-    eight = concordance(rng.permuted(np.tile(np.arange(4.0), (8, 1)), axis=1))
-    assert "0." not in threshold_words([four, eight])
-    two = concordance(np.array([[1.0, 2.0], [1.0, 2.0]]))
+    words = threshold_words(blocks_of(4))
+    assert words == ("Shaded: chance alone explains W below 0.65 for 4 × 4 (evaluators × sets).")
+    assert "0." not in threshold_words(blocks_of(4, 8))
     words = "Shaded: chance alone explains any W of 2 × 2 (evaluators × sets)."
-    assert threshold_words([two]) == words
+    assert threshold_words(blocks_of(np.array([[1.0, 2.0], [1.0, 2.0]]))) == words
+
+
+def test_that_the_threshold_rises_with_the_attributes_that_are_looked_at():
+    # In the exact distribution of 24^3 equally likely rank tables, S of 64 is the smallest with a
+    # p of at most 0.05 / 2, counted here one by one.
+    ranks = np.array(list(permutations(range(4))), dtype=float)
+    sums = (ranks[:, None, None] + ranks[None, :, None] + ranks[None, None, :]).reshape(-1, 4)
+    s = np.square(sums + np.arange(4.0) - 6).sum(axis=1)
+    least = min(value for value in np.unique(s) if (s >= value - 1e-9).mean() <= 0.025)
+    words = threshold_words(blocks_of(4, 4))
+    assert f"W below {12 * least / (16 * 60):.2f} for" in words
+    assert words.endswith("among 2 attributes.")
 
 
 def panel_block(side_of_last=0.0):

@@ -137,7 +137,9 @@ def test_that_no_spread_between_the_sets_is_said_and_never_a_number():
     scores = np.array([[5, 5, 5], [6, 4, 5], [4, 6, 5], [5, 5, 5], [6, 4, 5], [4, 6, 5.0]]).T
     for form in intraclass_correlations(scores).forms:
         assert form.value is form.lower is form.upper is None
-        assert form.reason == "The sets do not differ on average, so there is nothing to agree on."
+        assert form.reason == (
+            "The evaluators contradict each other, so that on average no set differs."
+        )
 
 
 def test_that_complete_agreement_is_1_in_every_form():

@@ -4,9 +4,14 @@ import numpy as np
 import pandas as pd
 import pingouin
 import pytest
+from statsmodels.stats.anova import AnovaRM
 
-from ratings.statistics.cells import cells_of_repeats
-from ratings.statistics.differences.mean_squares import mean_squares, sphericity
+from ratings.statistics.cells import cells_of_repeats, gather_cells
+from ratings.statistics.differences.mean_squares import (
+    mean_squares,
+    set_by_condition,
+    sphericity,
+)
 
 
 def test_that_repeated_measures_equal_r(reference):
@@ -49,3 +54,19 @@ def test_that_holes_and_perfect_agreement_have_no_exact_answer():
     assert mean_squares(cells_of_repeats(agreed[:, :, None])) is None
     assert sphericity(agreed) is None
     assert sphericity(np.ones((5, 2))) is None
+
+
+def test_that_the_order_by_condition_is_tested_as_statsmodels_does():
+    shape = 6, 4, 3
+    rng = np.random.default_rng(8)
+    own = rng.normal(0, 0.4, (6, 4, 1)) + rng.normal(0, 0.5, (4, 3))
+    scores = rng.normal(6, 1, (6, 1, 1)) + own + rng.normal(0, 0.7, shape)
+    who, set_, condition = np.indices(shape).reshape(3, -1)
+    table = pd.DataFrame({"who": who, "set": set_, "condition": condition, "score": scores.ravel()})
+    theirs = AnovaRM(table, "score", "who", within=["set", "condition"]).fit().anova_table
+    f, df1, df2, p = theirs.loc["set:condition", ["F Value", "Num DF", "Den DF", "Pr > F"]]
+    cells = gather_cells(scores.ravel(), who, set_, condition, shape)
+    found = set_by_condition(cells)
+    assert (found.f, found.df1, found.df2, found.p) == pytest.approx((f, df1, df2, p))
+    cells.counts[0, 0, 0] = 0
+    assert set_by_condition(cells) is None
