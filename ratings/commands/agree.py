@@ -11,8 +11,9 @@ from ratings.commands.common_options import (
     printed,
     scale_of,
 )
-from ratings.findings.agreement import AttributeAgreement, agreement
+from ratings.findings.agreement import AttributeAgreement, MandelCritical, agreement
 from ratings.findings.agreement_words import headline
+from ratings.findings.differences_words import listed
 from ratings.findings.evaluator_findings import EvaluatorFinding
 from ratings.statistics.agreement.icc import IntraclassCorrelations
 from ratings.statistics.agreement.kendall import Concordance
@@ -25,6 +26,7 @@ LEGEND = (
     "repeat SD: scatter of own repeats, in points; separates F: sets against that scatter;",
     "bias: own mean less the panel's, in points; with others: correlation with their mean;",
     "h, k: distance from the panel and scatter beside it, in its standard deviations (ISO 5725-2).",
+    "look at: judged over all attributes and conditions together; a score to check is no flag.",
 )
 HELP = "say whether the panel agrees, and who stands apart"
 
@@ -83,6 +85,7 @@ def _block_json(block: AttributeAgreement) -> Json:
             "residual": None if components is None else components.residual,
             "at_zero": [] if components is None else list(components.boundary),
         },
+        "mandel_critical_at_1_percent": _finite(asdict(block.mandel_critical)),
         "evaluators_detail": [_evaluator_json(finding) for finding in block.evaluators_detail],
     }
 
@@ -136,10 +139,12 @@ def as_text(blocks: tuple[AttributeAgreement, ...]) -> str:
         if block.kendall.w is not None:
             lines.append(f"  {_kendall_line(block.kendall)}")
         if block.without_flagged is not None and block.without_flagged.w is not None:
-            lines.append(f"  without those with a remark below: W {block.without_flagged.w:.3f}")
+            names = listed([each.evaluator for each in block.evaluators_detail if each.reasons])
+            lines.append(f"  without {names}, who to look at: W {block.without_flagged.w:.3f}")
         lines += [f"  {line}" for line in _icc_lines(block.icc)]
         lines += [f"  {note}" for note in block.notes]
         lines += [f"  {line}" for line in _evaluator_lines(block.evaluators_detail)]
+        lines += [f"  {line}" for line in _critical_lines(block.mandel_critical)]
     if blocks:
         lines += ["", *LEGEND]
     return "\n".join(lines) + "\n"
@@ -177,7 +182,7 @@ def _evaluator_lines(findings: tuple[EvaluatorFinding, ...]) -> list[str]:
             _figure(finding.correlation_with_others, 2),
             _figure(finding.mandel_h, 2, "+"),
             _figure(finding.mandel_k, 2),
-            "; ".join(finding.reasons),
+            "; ".join(finding.remarks),
         )
         for finding in findings
     ]
@@ -190,6 +195,12 @@ def _evaluator_lines(findings: tuple[EvaluatorFinding, ...]) -> list[str]:
         ).rstrip()
         for row in rows
     ]
+
+
+def _critical_lines(critical: MandelCritical) -> list[str]:
+    parts = [("h beyond", critical.h), ("k above", critical.k)]
+    told = [f"{name} {value:.2f}" for name, value in parts if value is not None]
+    return [f"one {' or one '.join(told)} stands out at 1 %, of this set alone"] if told else []
 
 
 def _figure(value: float | None, decimals: int = 3, sign: str = "") -> str:

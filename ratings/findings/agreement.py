@@ -13,11 +13,8 @@ from ratings.findings.agreement_words import (
     agreement_sentence,
     by_condition_words,
 )
-from ratings.findings.evaluator_findings import (
-    EvaluatorFinding,
-    FitnessLimits,
-    evaluator_findings,
-)
+from ratings.findings.evaluator_findings import EvaluatorFinding, evaluator_findings
+from ratings.findings.evaluator_reasons import FitnessLimits, Look, looks
 from ratings.findings.numbered_scores import NumberedScores, number_scores
 from ratings.findings.pair_pace import PaceFinding, pace_findings
 from ratings.statistics.agreement.icc import IntraclassCorrelations, intraclass_correlations
@@ -27,6 +24,7 @@ from ratings.statistics.agreement.kendall import (
     concordance,
     smallest_significant_w,
 )
+from ratings.statistics.agreement.mandel import mandel_h_critical, mandel_k_critical
 from ratings.statistics.cells import Cells, gather_cells
 from ratings.statistics.differences.adjusted_p import holm
 from ratings.statistics.differences.mean_squares import set_by_condition
@@ -40,6 +38,14 @@ Matrix = npt.NDArray[np.float64]
 
 #: W from which a panel is good enough to be built on (common practice, no source).
 USABLE_W = 0.7
+
+
+@dataclass(frozen=True, slots=True)
+class MandelCritical:
+    """Beyond these, one h or k of one set stands out at 1 % (ISO 5725-2); None where undefined."""
+
+    h: float | None
+    k: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +74,8 @@ class AttributeAgreement:
         Agreement in order, and in numbers.
     evaluators_detail
         One per evaluator, with what to look at in words.
+    mandel_critical
+        What the evaluators' h and k are published with; nobody is flagged by them.
     p_holm
         That chance alone gives such a W, adjusted for all attributes that were looked at (Holm);
         in a block of one condition for all conditions of all attributes.
@@ -88,8 +96,8 @@ class AttributeAgreement:
     notes
         What a reader must know beside it: scores left out, missing or of two origins.
     without_flagged
-        Kendall's W without the evaluators that have something to look at; None when nobody has,
-        or fewer than two are left. Nobody is dropped from any other figure.
+        Kendall's W without the evaluators who are flagged in the study; None when nobody is, or
+        fewer than two are left. Nobody is dropped from any other figure.
     """
 
     attribute: str
@@ -103,6 +111,7 @@ class AttributeAgreement:
     kendall: Concordance
     icc: IntraclassCorrelations
     evaluators_detail: tuple[EvaluatorFinding, ...]
+    mandel_critical: MandelCritical
     sentence: str
     notes: tuple[str, ...]
     without_flagged: Concordance | None
@@ -153,7 +162,7 @@ def agreement(
     pair_times
         As `ratings.storage.lead_desk.LeadDesk.pair_times` returns it; None when nobody was timed.
     only
-        Judge this attribute alone, by the same names and conditions; None judges all.
+        Return this attribute alone, by the same names, conditions and flags; None returns all.
 
     Returns
     -------
@@ -167,16 +176,17 @@ def agreement(
     numbered = number_scores(score_table)
     chosen = limits or FitnessLimits.for_scale(scale)
     paces = {} if pair_times is None else pace_findings(pair_times, chosen.pace)
+    looked = looks(numbered, chosen, paces)
     blocks = []
     for attribute, name in enumerate(numbered.attributes):
         if only not in (None, name):
             continue
         of_attribute = numbered.attribute == attribute
-        blocks.append(_block(numbered, of_attribute, attribute, None, chosen, paces))
+        blocks.append(_block(numbered, of_attribute, attribute, None, looked, paces))
         if len(numbered.conditions) > 1:
             for condition in np.unique(numbered.condition[of_attribute]):
                 rows = of_attribute & (numbered.condition == condition)
-                blocks.append(_block(numbered, rows, attribute, int(condition), chosen, paces))
+                blocks.append(_block(numbered, rows, attribute, int(condition), looked, paces))
     return claimed_together(blocks)
 
 
@@ -253,7 +263,7 @@ def _block(
     rows: npt.NDArray[np.bool_],
     attribute: int,
     condition: int | None,
-    limits: FitnessLimits,
+    looked: Mapping[str, Look],
     paces: Mapping[str, PaceFinding],
 ) -> AttributeAgreement:
     scores = numbered.only(rows)
@@ -264,15 +274,7 @@ def _block(
     kendall = concordance(means)
     evaluators = tuple(scores.evaluators[i] for i in kept_evaluators)
     sets = tuple(scores.sets[i] for i in kept_sets)
-    detail = evaluator_findings(
-        scores,
-        cells,
-        kept_evaluators,
-        kept_sets,
-        limits,
-        paces,
-        panel_agrees=kendall.p is not None and kendall.p <= ALPHA,
-    )
+    detail = evaluator_findings(scores, cells, kept_evaluators, looked, paces)
     deviations = means - mean_of_known(means, axis=0)
     flagged = np.array([bool(finding.reasons) for finding in detail], dtype=bool)
     return AttributeAgreement(
@@ -287,6 +289,7 @@ def _block(
         kendall=kendall,
         icc=intraclass_correlations(means),
         evaluators_detail=detail,
+        mandel_critical=_mandel_critical(cells),
         sentence="",
         notes=agreement_notes(scores, cells, kendall, evaluators, sets),
         without_flagged=(
@@ -294,6 +297,12 @@ def _block(
         ),
         p_by_condition=None if condition is not None else _p_by_condition(cells),
     )
+
+
+def _mandel_critical(cells: Cells) -> MandelCritical:
+    evaluators, repeats = cells.counts.shape[0], int(cells.counts.max(initial=0))
+    h, k = mandel_h_critical(evaluators, 0.01), mandel_k_critical(evaluators, repeats, 0.01)
+    return MandelCritical(None if np.isnan(h) else h, None if np.isnan(k) else k)
 
 
 def _p_by_condition(cells: Cells) -> float | None:

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ratings.errors import ScoreTableError
-from ratings.findings.agreement import agreement
 from ratings.findings.differences_figures import (
     NO_CONTROL,
     InCondition,
@@ -24,6 +23,7 @@ from ratings.findings.differences_words import (
     listed,
     verdict,
 )
+from ratings.findings.evaluator_reasons import FitnessLimits, Look, looks
 from ratings.findings.numbered_scores import NumberedScores, number_scores
 from ratings.statistics.agreement.friedman import friedman_test
 from ratings.statistics.agreement.kendall import Concordance
@@ -73,7 +73,7 @@ class AttributeDifferences:
     differences
         One per set, in the order of the sets.
     flagged
-        Evaluators with something to look at, and the reasons; nobody is left out of the figures.
+        Evaluators flagged in the study, and the reasons; nobody is left out of the figures.
     notes
         What a reader must know beside them.
     reason
@@ -133,19 +133,11 @@ def differences(
     chosen = DEFAULT_MARGIN_SHARE * (scale.high - scale.low) if margin is None else margin
     if not (np.isfinite(chosen) and chosen > 0):
         raise ScoreTableError(f"A margin of {chosen:g} points is not one.", "Set it above zero.")
-    flagged = {
-        block.attribute: {
-            finding.evaluator: finding.reasons
-            for finding in block.evaluators_detail
-            if finding.reasons
-        }
-        for block in agreement(score_table, scale)
-        if block.condition is None
-    }
+    looked = looks(numbered, FitnessLimits.for_scale(scale), {})
     column = numbered.sets.index(control)
     blocks = [
-        _block(numbered, number, column, chosen, flagged.get(name, {}))
-        for number, name in enumerate(numbered.attributes)
+        _block(numbered, number, column, chosen, _flagged(numbered, number, looked))
+        for number in range(len(numbered.attributes))
     ]
     return _with_sentences(blocks)
 
@@ -158,6 +150,14 @@ def refuse_unknown_control(source: str, control: str, sets: Iterable[str]) -> No
             f'{source}, column set: there is no set "{control}"; there is {listed(known)}.',
             "Name one of them as the control.",
         )
+
+
+def _flagged(
+    numbered: NumberedScores, attribute: int, looked: Mapping[str, Look]
+) -> dict[str, tuple[str, ...]]:
+    rows = (numbered.attribute == attribute) & ~np.isnan(numbered.score)
+    names = [numbered.evaluators[index] for index in np.unique(numbered.evaluator[rows])]
+    return {name: looked[name].reasons for name in names if looked[name].reasons}
 
 
 def _block(

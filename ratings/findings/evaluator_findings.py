@@ -1,64 +1,21 @@
-"""What to look at in each evaluator, with the reason in plain words. Flags, never drops."""
+"""Figures of each evaluator on one attribute, with what to look at. Flags, never drops."""
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from ratings.findings.evaluator_reasons import Look
 from ratings.findings.numbered_scores import NumberedScores
 from ratings.findings.pair_findings import PairHabits, pair_habits
-from ratings.findings.pair_pace import PaceFinding, PaceLimits
+from ratings.findings.pair_pace import PaceFinding
+from ratings.findings.stray_scores import StrayScore
 from ratings.statistics.agreement.evaluators import PanelFitness, panel_fitness
-from ratings.statistics.agreement.mandel import mandel_h_critical, mandel_k_critical
 from ratings.statistics.cells import Cells
-from ratings.study.attributes import Scale
 
 Matrix = npt.NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class FitnessLimits:
-    """When something about an evaluator is worth a look: settings, our judgement.
-
-    Attributes
-    ----------
-    null_pair_error, repeat_pair_error, side_bias
-        In score points; more than half a point on a scale of nine.
-    correlation_with_others
-        Below this an evaluator is said to rank the sets unlike the others; asked only where the
-        panel as a whole agrees (ISO 11132:2021 judges on such attributes only, from memory).
-    alpha
-        Level for Mandel's h and k over all sets of an attribute; ISO 5725-2 calls 1 % an outlier.
-    standing_out
-        In score points: h and k are passed over below this deviation or scatter, because scores
-        in steps make a panel of equal scores and one quarter-point an outlier.
-    fewest_evaluators
-        h and k are passed over in smaller panels: of three, whoever is not one of two who agree
-        exactly would always stand out.
-    fewest_discrimination_df
-        With fewer degrees of freedom left by repeats and conditions, that an evaluator does not
-        separate the sets says nothing: the test has no power.
-    pace
-        When an evaluator is much faster than the panel.
-    """
-
-    null_pair_error: float = 0.5
-    repeat_pair_error: float = 0.5
-    side_bias: float = 0.5
-    correlation_with_others: float = 0.3
-    alpha: float = 0.01
-    standing_out: float = 0.5
-    fewest_evaluators: int = 5
-    fewest_discrimination_df: int = 8
-    pace: PaceLimits = field(default_factory=PaceLimits)
-
-    @classmethod
-    def for_scale(cls, scale: Scale) -> "FitnessLimits":
-        """Return the default limits, stretched to a scale of another length."""
-        half_point = 0.5 * (scale.high - scale.low) / 9
-        return cls(half_point, half_point, half_point, standing_out=half_point)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +43,10 @@ class EvaluatorFinding:
     pace
         Time per pair, the same for every attribute; None without timed pairs.
     reasons
-        What to look at, in words; empty when there is nothing.
+        Why this evaluator is flagged, over the whole study and so the same for every attribute and
+        condition; empty when there is nothing. See `ratings.findings.evaluator_reasons`.
+    stray
+        One score of this block that looks like a slip, in words; no flag. Empty without one.
     """
 
     evaluator: str
@@ -109,19 +69,22 @@ class EvaluatorFinding:
     slope_on_panel: float | None
     pace: PaceFinding | None
     reasons: tuple[str, ...]
+    stray: str
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """The reasons, and what is to be checked in this block."""
+        return (*self.reasons, self.stray) if self.stray else self.reasons
 
 
 def evaluator_findings(
     scores: NumberedScores,
     cells: Cells,
     kept_evaluators: npt.NDArray[np.intp],
-    kept_sets: npt.NDArray[np.intp],
-    limits: FitnessLimits,
+    looks: Mapping[str, Look],
     paces: Mapping[str, PaceFinding],
-    *,
-    panel_agrees: bool,
 ) -> tuple[EvaluatorFinding, ...]:
-    """Judge every evaluator of a block.
+    """Work out every evaluator's figures in a block.
 
     Parameters
     ----------
@@ -129,31 +92,33 @@ def evaluator_findings(
         The block's scores.
     cells
         The same gathered, evaluators and sets without a score left out.
-    kept_evaluators, kept_sets
+    kept_evaluators
         Which ones were kept.
+    looks
+        What to look at, by evaluator.
     paces
         Time per pair by evaluator, of those who have one.
     """
     fitness = panel_fitness(cells)
     habits = pair_habits(scores)
     scale_use = _scale_use(scores)
-    sets = [scores.sets[index] for index in kept_sets]
-    critical = _critical_values(cells, limits.alpha)
     findings = []
     for row, index in enumerate(kept_evaluators):
-        reasons = _reasons(row, int(index), fitness, habits, limits, panel_agrees=panel_agrees)
-        if len(kept_evaluators) >= limits.fewest_evaluators:
-            reasons += _standing_out(row, fitness, sets, critical, limits.standing_out)
         evaluator = scores.evaluators[index]
-        pace = paces.get(evaluator)
-        if pace is not None and pace.reason:
-            reasons.append(pace.reason)
         own_habits = _habits_of(habits, int(index))
         own_use = tuple(_known(values[index]) for values in scale_use)
+        look, pace = looks.get(evaluator, Look()), paces.get(evaluator)
+        stray = "" if look.stray is None or not _holds(scores, look.stray) else look.stray.sentence
         findings.append(
-            _finding(evaluator, row, fitness, own_habits, own_use, pace, tuple(reasons))
+            _finding(evaluator, row, fitness, own_habits, own_use, pace, look.reasons, stray)
         )
     return tuple(findings)
+
+
+def _holds(scores: NumberedScores, stray: StrayScore) -> bool:
+    if not scores.score.size or scores.attributes[scores.attribute[0]] != stray.attribute:
+        return False
+    return stray.condition in {scores.conditions[each] for each in np.unique(scores.condition)}
 
 
 def _finding(
@@ -164,6 +129,7 @@ def _finding(
     scale_use: tuple[float | None, ...],
     pace: PaceFinding | None,
     reasons: tuple[str, ...],
+    stray: str,
 ) -> EvaluatorFinding:
     return EvaluatorFinding(
         evaluator=evaluator,
@@ -186,6 +152,7 @@ def _finding(
         slope_on_panel=_known(fitness.slope_on_panel[row]),
         pace=pace,
         reasons=reasons,
+        stray=stray,
     )
 
 
@@ -217,55 +184,3 @@ def _scale_use(scores: NumberedScores) -> tuple[Matrix, Matrix, Matrix]:
     nobody = number == 0
     lowest[nobody] = highest[nobody] = np.nan
     return lowest, highest, np.where(nobody, np.nan, whole / np.maximum(number, 1))
-
-
-def _critical_values(cells: Cells, alpha: float) -> tuple[float, float]:
-    evaluators, sets, _ = cells.counts.shape
-    repeats = int(cells.counts.max(initial=0))
-    # Every set is one more chance to stand out, so each gets its share of the level.
-    share = alpha / max(sets, 1)
-    return mandel_h_critical(evaluators, share), mandel_k_critical(evaluators, repeats, share)
-
-
-def _reasons(
-    row: int,
-    index: int,
-    fitness: PanelFitness,
-    habits: PairHabits | None,
-    limits: FitnessLimits,
-    *,
-    panel_agrees: bool,
-) -> list[str]:
-    reasons = []
-    if habits is not None:
-        bias = habits.side_bias[index]
-        if abs(bias) > limits.side_bias:
-            reasons.append(f"rates {'A' if bias > 0 else 'B'} higher")
-        if habits.null_pair_error[index] > limits.null_pair_error:
-            reasons.append(f"scored the null pair {habits.null_pair_error[index]:.2f} apart")
-        if habits.repeat_pair_error[index] > limits.repeat_pair_error:
-            reasons.append(f"repeat differs by {habits.repeat_pair_error[index]:.2f}")
-    if panel_agrees and fitness.correlation_with_others[row] < limits.correlation_with_others:
-        reasons.append("ranks the sets unlike the others")
-    has_repeats = fitness.discrimination_df2[row] >= limits.fewest_discrimination_df
-    if panel_agrees and has_repeats and fitness.discrimination_p[row] > 0.05:
-        reasons.append("does not separate the sets")
-    return reasons
-
-
-def _standing_out(
-    row: int, fitness: PanelFitness, sets: list[str], critical: tuple[float, float], least: float
-) -> list[str]:
-    reasons = []
-    h, k = np.nan_to_num(fitness.h[row]), np.nan_to_num(fitness.k[row])
-    if h.size and np.abs(h).max() > critical[0]:
-        column = int(np.argmax(np.abs(h)))
-        apart = fitness.deviations[row, column]
-        if abs(apart) > least:
-            way = "higher" if apart > 0 else "lower"
-            reasons.append(f"rates set {sets[column]} {way} than the panel by {abs(apart):.2f}")
-    if k.size and k.max() > critical[1]:
-        column = int(np.argmax(k))
-        if fitness.repeat_sd_by_set[row, column] > least:
-            reasons.append(f"scatters on set {sets[column]} more than the others")
-    return reasons

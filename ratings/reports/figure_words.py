@@ -34,6 +34,10 @@ FITNESS_MEANINGS = (
 SEPARATES_P = 0.05
 #: Which way a side bias goes.
 SIDE_BIAS_WORDS = "side bias: + means side A scored higher"
+#: What a flag is.
+FLAG_WORDS = (
+    "flags are judged over all attributes and conditions together; a score to check is none"
+)
 #: What stands where a figure is undefined.
 NO_FIGURE = "–"
 _LEVELS = ((0.5, "poor"), (0.75, "moderate"), (0.9, "good"), (math.inf, "excellent"))
@@ -119,7 +123,7 @@ def fitness_cells(finding: EvaluatorFinding) -> tuple[str, ...]:
         _range_words(finding),
         _time_words(finding),
         _separation_words(finding),
-        "; ".join(finding.reasons),
+        "; ".join(finding.remarks),
     )
 
 
@@ -152,16 +156,16 @@ def separation_figures(finding: EvaluatorFinding) -> str:
 
 
 def flagged_evaluators(block: AttributeAgreement) -> tuple[str, ...]:
-    """Return those of a block with something to look at."""
+    """Return those of a block who are flagged in the study."""
     return tuple(each.evaluator for each in block.evaluators_detail if each.reasons)
 
 
 def without_flagged_words(block: AttributeAgreement) -> str:
-    """Say W with and without the evaluators that have something to look at."""
+    """Say W with and without the flagged evaluators."""
     flagged = flagged_evaluators(block)
     everyone = f"All {len(block.evaluators)} counted: W {figure(block.kendall.w)}"
     if not flagged:
-        return f"Nothing stands out. {everyone}." if block.kendall.w is not None else ""
+        return f"Nobody is flagged. {everyone}." if block.kendall.w is not None else ""
     names = " and ".join(", ".join(flagged).rsplit(", ", 1))
     other = block.without_flagged
     if other is None or other.w is None:

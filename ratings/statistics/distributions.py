@@ -2,12 +2,24 @@
 
 import math
 
+import numpy as np
+import numpy.typing as npt
+
+Matrix = npt.NDArray[np.float64]
+
 
 def f_upper_tail(f: float, df1: float, df2: float) -> float:
     """Return P(F >= f); the same as R ``pf(f, df1, df2, lower.tail = FALSE)``."""
     from scipy.special import fdtrc
 
     return 0.0 if math.isinf(f) else float(fdtrc(df1, df2, f))
+
+
+def f_upper_tails(f: Matrix, df1: Matrix, df2: Matrix) -> Matrix:
+    """Do as `f_upper_tail` for finite values of one shape; NaN where anything is undefined."""
+    from scipy.special import fdtrc
+
+    return np.asarray(fdtrc(df1, np.where(df2 > 0, df2, np.nan), f), dtype=np.float64)
 
 
 def f_quantile(probability: float, df1: float, df2: float) -> float:
@@ -29,6 +41,13 @@ def t_quantile(probability: float, df: float) -> float:
     from scipy.special import stdtrit
 
     return float(stdtrit(df, probability))
+
+
+def t_lower_tails(t: Matrix, df: Matrix) -> Matrix:
+    """Return P(T <= t), element by element; the same as R ``pt``. NaN where undefined."""
+    from scipy.special import stdtr
+
+    return np.asarray(stdtr(np.where(df > 0, df, np.nan), t), dtype=np.float64)
 
 
 def normal_quantile(probability: float) -> float:

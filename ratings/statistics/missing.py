@@ -20,6 +20,25 @@ def mean_of_known(values: Matrix, axis: int) -> Matrix:
     return ratio(np.where(known, values, 0.0).sum(axis=axis), known.sum(axis=axis))
 
 
+def median_of_known(values: Matrix, axis: int) -> Matrix:
+    """Return the median along `axis` of what is not NaN, as numpy ``nanmedian``."""
+    size = values.shape[axis]
+    if not size:
+        return np.full(values.sum(axis=axis).shape, np.nan)
+    # NaN is sorted behind everything else.
+    ordered = np.sort(values, axis=axis)
+    low, high = (ordered.take(place, axis=axis) for place in ((size - 1) // 2, size // 2))
+    known = ~np.isnan(ordered)
+    if not known.all():
+        last = np.maximum(known.sum(axis=axis, keepdims=True), 1) - 1
+        low, high = (
+            np.take_along_axis(ordered, place, axis).squeeze(axis)
+            for place in (last // 2, (last + 1) // 2)
+        )
+    middle: Matrix = (low + high) / 2
+    return middle
+
+
 def without_empty(scores: Matrix) -> Matrix:
     """Leave out rows and columns that hold nothing but NaN."""
     known = ~np.isnan(scores)

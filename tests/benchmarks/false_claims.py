@@ -14,9 +14,12 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parents[1])]
+
+Array = npt.NDArray[np.float64]
 
 CONTROL = "S1"
 CHUNK = 10
@@ -31,11 +34,17 @@ class Panel(NamedTuple):
         Of an evaluator's own opinion of a set: it is his, and no difference between the sets.
     use
         Of how far apart evaluators spread their scores, as a factor around one.
-    wild
-        How many evaluators scatter three times as much.
+    wild, wildness
+        How many evaluators scatter more, and by which factor.
     rated
         Which sets each evaluator rates: ``all``, ``one`` (the first rates all, the others the
         control alone) or ``own`` (the control, and a candidate that nobody else rates).
+    effect
+        Of the true differences between the sets; above zero it is no null panel any more.
+    alike
+        Share of effect, taste and scatter that all attributes have in common.
+    hidden
+        Whether each session hides a null pair and a repeated pair.
     """
 
     evaluators: int = 6
@@ -50,6 +59,10 @@ class Panel(NamedTuple):
     wild: int = 0
     rated: str = "all"
     is_paired: bool = False
+    wildness: float = 3.0
+    effect: float = 0.0
+    alike: float = 0.0
+    hidden: bool = False
 
 
 PANELS = {
@@ -69,35 +82,69 @@ PANELS = {
 def invented(panel: Panel, rng: np.random.Generator) -> pd.DataFrame:
     """Draw the scores of one study, in half points on a scale from 1 to 10."""
     rows = []
-    evaluators, sets = range(panel.evaluators), range(panel.sets)
+    # What a null panel does not need is drawn apart, so that its own draws stay as they were.
+    more = rng.spawn(1)[0]
     spread = np.exp(rng.normal(0.0, panel.use, panel.evaluators))
-    scatter = np.where(np.arange(panel.evaluators) < panel.wild, 3.0, 1.0) * panel.scatter
+    factor = np.where(np.arange(panel.evaluators) < panel.wild, panel.wildness, 1.0)
+    scatter = factor * panel.scatter
+    heard_pairs = _heard_pairs(panel)
+    shared_taste, shared_effects, shared_noise = _shared(panel, more, len(heard_pairs))
+    keep = float(np.sqrt(1.0 - panel.alike))
     for attribute in range(panel.attributes):
         level = rng.normal(6.5, panel.level, panel.evaluators)
         taste = rng.normal(0.0, panel.taste, (panel.evaluators, panel.sets))
-        for evaluator in evaluators:
-            for pair, (condition, repeat, set_) in enumerate(
-                (c, r, s)
-                for c in range(panel.conditions)
-                for r in range(panel.repeats)
-                for s in sets
-            ):
-                for side, heard in (("A", 0), ("B", set_)) if panel.is_paired else (("", set_),):
-                    if (panel.is_paired and set_ == 0) or not _is_rated(panel, evaluator, heard):
+        effects = more.normal(0.0, panel.effect, panel.sets)
+        opinion = keep * (taste + effects) + shared_taste + shared_effects
+        for evaluator in range(panel.evaluators):
+            for pair, (condition, repeat, set_, role) in enumerate(heard_pairs):
+                sides = ("A", 0), ("B", set_)
+                if not panel.is_paired:
+                    sides = (("", set_),)
+                elif (condition + repeat + set_ + evaluator) % 2:
+                    sides = ("A", set_), ("B", 0)
+                for place, (side, heard) in enumerate(sides):
+                    if not _is_rated(panel, evaluator, heard):
                         continue
-                    own = taste[evaluator, heard] + rng.normal(0.0, scatter[evaluator])
+                    noise = keep * rng.normal() + shared_noise[evaluator, pair, place]
+                    own = opinion[evaluator, heard] + scatter[evaluator] * noise
                     score = level[evaluator] + spread[evaluator] * own
-                    rows.append((evaluator, heard, attribute, condition, repeat, pair, side, score))
-    names = ["evaluator", "set", "attribute", "condition", "repeat", "pair", "side", "score"]
-    table = pd.DataFrame(rows, columns=names)
+                    where = evaluator, heard, attribute, condition, repeat, pair
+                    rows.append((*where, side, role, score))
+    return _as_table(panel, rows)
+
+
+def _heard_pairs(panel: Panel) -> list[tuple[int, int, int, str]]:
+    """Return condition, repeat, set and role of all that an evaluator hears, in order."""
+    heard = [
+        (condition, repeat, set_, "candidate")
+        for condition in range(panel.conditions)
+        for repeat in range(panel.repeats)
+        for set_ in range(1 if panel.is_paired else 0, panel.sets)
+    ]
+    return heard + ([(0, 0, 0, "null"), (0, 0, 1, "repeat")] if panel.hidden else [])
+
+
+def _shared(panel: Panel, rng: np.random.Generator, pairs: int) -> tuple[Array, Array, Array]:
+    """Draw what all attributes have in common: taste, effect and noise."""
+    share = np.sqrt(panel.alike)
+    return (
+        share * rng.normal(0.0, panel.taste, (panel.evaluators, panel.sets)),
+        share * rng.normal(0.0, panel.effect, panel.sets),
+        share * rng.normal(0.0, 1.0, (panel.evaluators, pairs, 2)),
+    )
+
+
+def _as_table(panel: Panel, rows: list[tuple[object, ...]]) -> pd.DataFrame:
+    names = ["evaluator", "set", "attribute", "condition", "repeat", "pair", "side", "role"]
+    table = pd.DataFrame(rows, columns=[*names, "score"])
     table["score"] = np.clip(np.round(table["score"] * 2) / 2, 1.0, 10.0)
     for name, letter in (("evaluator", "E"), ("set", "S"), ("attribute", "A"), ("condition", "C")):
         table[name] = letter + (table[name] + 1).astype(str)
     table["repeat"] += 1
     if not panel.is_paired:
-        return table.drop(columns=["pair", "side"])
+        return table.drop(columns=["pair", "side", "role"])
     table["repeat"] = table.groupby(["evaluator", "set", "attribute", "condition"]).cumcount() + 1
-    return table
+    return table if panel.hidden else table.drop(columns="role")
 
 
 def _is_rated(panel: Panel, evaluator: int, set_: int) -> bool:

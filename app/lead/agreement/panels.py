@@ -15,6 +15,7 @@ from app.lead.agreement.presenter import AgreementPresenter
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel, SoftLine
 from ratings.reports.figure_words import (
+    FLAG_WORDS,
     SIDE_BIAS_WORDS,
     figure,
     flagged_evaluators,
@@ -213,9 +214,9 @@ class FitnessPanel(QuestionPanel):
         self.sentence = sentence_line(self)
         self.caption = caption(self)
         self.caption.setText(
-            self.tr("Errors and bias in score points; {0}. Ctrl+C in the table copies it.").format(
-                SIDE_BIAS_WORDS
-            )
+            self.tr(
+                "Errors and bias in score points; {0}; {1}. Ctrl+C in the table copies it."
+            ).format(SIDE_BIAS_WORDS, FLAG_WORDS)
         )
         self.body.addWidget(self.sentence)
         self.body.addWidget(self.table)

@@ -77,7 +77,7 @@ def test_that_the_reason_stands_at_every_attribute_and_nobody_is_dropped():
 
 
 def test_that_limits_of_the_pace_are_those_of_the_panels_fitness():
-    from ratings.findings.evaluator_findings import FitnessLimits
+    from ratings.findings.evaluator_reasons import FitnessLimits
 
     limits = FitnessLimits(pace=PaceLimits(share_of_panel=0.1))
     given = times({"E1": 12.0, "E2": 55.0, "E3": 60.0})

@@ -1,0 +1,107 @@
+"""Each evaluator's picture of the sets beside the median of the others."""
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+import numpy.typing as npt
+
+from ratings.statistics.missing import mean_of_known, median_of_known, ratio
+
+Matrix = npt.NDArray[np.float64]
+
+#: Rounds of sweeping medians; a complete table stands still after two or three.
+_ROUNDS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Likeness:
+    """Sums over the sets of each attribute, shape (attributes, evaluators) unless said otherwise.
+
+    Attributes
+    ----------
+    profile
+        Median over the others of each set, about its own mean, shape (attributes, evaluators,
+        sets); 0 where the evaluator has no score of the set.
+    own
+        The evaluator's own set means in the same way.
+    others_square, product, own_square
+        Sums of squares and products of both.
+    sets
+        Sets that count: rated by the evaluator and by two others at least.
+    others
+        Mean number of others behind a median.
+    """
+
+    profile: Matrix
+    own: Matrix
+    others_square: Matrix
+    product: Matrix
+    own_square: Matrix
+    sets: Matrix
+    others: Matrix
+
+    def on(self, part: slice) -> "Likeness":
+        """Keep some attributes."""
+        return Likeness(*(getattr(self, each.name)[part] for each in fields(self)))
+
+    def residual_square(self) -> tuple[Matrix, Matrix]:
+        """Return what is left of the own set means after the own slope, and its df."""
+        explained = ratio(np.square(self.product), self.others_square)
+        left = np.maximum(self.own_square - np.nan_to_num(explained), 0.0)
+        return left, np.maximum(self.sets - 1.0 - (self.others_square > 0), 0.0)
+
+
+def likeness(set_means: Matrix) -> Likeness:
+    """Compare each evaluator with the median of the others.
+
+    Parameters
+    ----------
+    set_means
+        Shape (attributes, evaluators, sets), in score points; NaN is missing.
+
+    Notes
+    -----
+    Levels are swept out by medians first (Tukey JW 1977, Exploratory Data Analysis, ch. 11), so
+    that neither a stray score nor an odd evaluator moves the picture that the others are judged by.
+    """
+    centred = without_levels(set_means)
+    profile, others = median_of_others(centred)
+    counts = ~np.isnan(centred) & (others >= 2)
+    number = counts.sum(axis=2).astype(np.float64)
+
+    def about_mean(values: Matrix) -> Matrix:
+        mean = mean_of_known(np.where(counts, values, np.nan), axis=2)
+        return np.where(counts, values - mean[:, :, None], 0.0)
+
+    theirs, own = about_mean(profile), about_mean(centred)
+    return Likeness(
+        profile=theirs,
+        own=own,
+        others_square=_no_dust(np.square(theirs).sum(axis=2)),
+        product=(theirs * own).sum(axis=2),
+        own_square=_no_dust(np.square(own).sum(axis=2)),
+        sets=number,
+        others=np.nan_to_num(ratio((others * counts).sum(axis=2), number)),
+    )
+
+
+def _no_dust(squares: Matrix) -> Matrix:
+    return np.where(squares < 1e-12, 0.0, squares)
+
+
+def without_levels(set_means: Matrix) -> Matrix:
+    """Sweep each evaluator's level out of all attributes, by medians; shapes as in `likeness`."""
+    level = np.nan_to_num(median_of_known(set_means, axis=2))[:, :, None]
+    for _ in range(_ROUNDS):
+        panel = np.nan_to_num(median_of_known(set_means - level, axis=1))[:, None, :]
+        level = np.nan_to_num(median_of_known(set_means - panel, axis=2))[:, :, None]
+    return set_means - level
+
+
+def median_of_others(values: Matrix) -> tuple[Matrix, Matrix]:
+    """Return each evaluator's median of all others, and of how many; shapes as in `likeness`."""
+    medians = np.empty_like(values)
+    for evaluator in range(values.shape[1]):
+        medians[:, evaluator] = median_of_known(np.delete(values, evaluator, axis=1), axis=1)
+    known = ~np.isnan(values)
+    return medians, known.sum(axis=1, keepdims=True) - known
