@@ -258,7 +258,8 @@ def check_plan(study: PlannedStudy) -> None:
     found = plan_panel(study)
     _json_holds(plan.as_json(found))
     _text_holds(plan.as_text(found))
-    _in_unit(found.power, "power")
+    _in_unit(found.claim.power, "power of the claim")
+    _in_unit(found.alone.power, "power")
 
 
 def check_measured(table: pd.DataFrame) -> None:

@@ -19,8 +19,9 @@ from ratings.findings.differences import (
     refuse_unknown_control,
 )
 from ratings.findings.differences_figures import SetDifference
-from ratings.findings.differences_words import ALPHA, headline, listed
+from ratings.findings.differences_words import headline, listed
 from ratings.statistics.differences.mixed_tests import FTest
+from ratings.statistics.planning.claim_power import ALPHA
 from ratings.study.score_table import read_score_table
 
 #: What the figures are.

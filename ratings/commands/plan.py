@@ -6,8 +6,11 @@ from dataclasses import asdict
 
 from ratings.commands.common_options import Json, add_json_option, number, printed, whole_number
 from ratings.design.orders import hiding_words
-from ratings.design.panel_plan import PanelPlan, PlannedStudy, plan_panel
+from ratings.design.panel_plan import Finding, PanelPlan, PlannedStudy, plan_panel
+from ratings.statistics.planning.claim_power import FEWEST_TO_CLAIM
 
+#: Which chance the figures are that nothing is adjusted for.
+ALONE = "looked at alone, as if nothing else were asked"
 HELP = "say how long a session takes and what this panel can find"
 
 
@@ -19,7 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         ("--attributes", whole_number, usual.attributes, "attributes rated for each pair"),
         ("--clip-seconds", number, usual.clip_s, "length of a clip"),
         ("--difference", number, usual.difference, "points that should be found"),
-        ("--sd", number, usual.sd, "SD over evaluators of the difference"),
+        ("--sd", number, usual.sd, "SD over evaluators of each one's mean difference"),
     )
     parser.add_argument("--sets", type=whole_number, required=True, help="sets, with the control")
     parser.add_argument(
@@ -55,7 +58,11 @@ def run(arguments: argparse.Namespace) -> str:
 
 
 def as_json(plan: PanelPlan) -> Json:
-    """Return the figures; what is undefined is null."""
+    """Return the figures; what is undefined is null.
+
+    The chances without a name of their own are of one comparison alone; those of the verdict are
+    in ``claim``.
+    """
     return {
         **asdict(plan.study),
         "pairs_per_session": plan.pairs_per_session,
@@ -65,12 +72,28 @@ def as_json(plan: PanelPlan) -> Json:
         "all_pairs": plan.all_pairs,
         "smallest_w_at_5_percent": plan.smallest_w,
         "alpha": 0.05,
-        "power": plan.power,
-        "detectable_difference_at_80_percent": plan.detectable_difference,
-        "evaluators_needed_at_80_percent": plan.evaluators_needed,
+        "claim": {"chance_that": _claim_words(plan.study), **_finding_json(plan.claim)},
+        "chance_that": f"it is significant {ALONE}",
+        **_finding_json(plan.alone),
         "fewest_evaluators_for_exact_test": plan.fewest_for_exact_test,
         "icc_to_expect": None if plan.icc is None else asdict(plan.icc),
     }
+
+
+def _finding_json(found: Finding) -> Json:
+    return {
+        "power": found.power,
+        "detectable_difference_at_80_percent": found.detectable_difference,
+        "evaluators_needed_at_80_percent": found.evaluators_needed,
+    }
+
+
+def _claim_words(study: PlannedStudy) -> str:
+    """Say which chance the verdict's is."""
+    candidates, attributes = study.sets - 1, study.attributes
+    which = "the set" if candidates == 1 else f"one named set of {candidates}"
+    where = "the attribute" if attributes == 1 else f"one named attribute of {attributes}"
+    return f"{which} is called clear on {where}"
 
 
 def as_text(plan: PanelPlan) -> str:
@@ -98,18 +121,13 @@ def _session_lines(plan: PanelPlan) -> list[str]:
 
 def _panel_lines(plan: PanelPlan) -> list[str]:
     study = plan.study
-    if plan.power is None or plan.detectable_difference is None:
+    if study.evaluators == 1:
         return ["  One evaluator cannot agree with anybody: no W, no power."]
     lines = [
         "  agreement: too few to tell; chance alone explains any W, even 1.00"
         if plan.smallest_w is None
         else f"  agreement: chance alone explains W below {plan.smallest_w:.2f}",
-        f"  a true difference of {study.difference:g} is found with a chance of "
-        f"{100 * plan.power:.0f} %, if the SD over evaluators is {study.sd:g}",
-        f"  found with a chance of 80 %: {plan.detectable_difference:.2f} points",
-        "  that difference would take more evaluators than any panel has"
-        if plan.evaluators_needed is None
-        else f"  evaluators needed for {study.difference:g} at 80 %: {plan.evaluators_needed}",
+        *_finding_lines(plan),
     ]
     if study.evaluators < plan.fewest_for_exact_test:
         lines.append(
@@ -122,6 +140,46 @@ def _panel_lines(plan: PanelPlan) -> list[str]:
             f"{plan.icc.lower:.2f} to {plan.icc.upper:.2f}"
         )
     return lines
+
+
+def _finding_lines(plan: PanelPlan) -> list[str]:
+    study, claim = plan.study, plan.claim
+    all_asked = [
+        _counted(number, noun)
+        for number, noun in ((study.sets - 1, "candidate"), (study.attributes, "attribute"))
+        if number > 1
+    ]
+    adjusted = f", adjusted for {' and '.join(all_asked)}" if all_asked else ""
+    lines = [f"  the verdict{adjusted}:"]
+    if claim.power is None or claim.detectable_difference is None:
+        lines.append(f"    fewer than {FEWEST_TO_CLAIM} evaluators claim nothing")
+    else:
+        lines += [
+            f"    a true difference of {study.difference:g} of one set on one attribute is called "
+            f"clear with a chance of {_percent(claim.power)}",
+            f"    called clear with a chance of 80 %: {claim.detectable_difference:.2f} points",
+        ]
+    lines.append(f"    {_needed(claim, study.difference)}")
+    if all_asked and plan.alone.power is not None:
+        lines += [
+            f"  the same {ALONE}: chance {_percent(plan.alone.power)}",
+            f"    {_needed(plan.alone, study.difference)}",
+        ]
+    lines.append(
+        f"  if the SD over evaluators is {study.sd:g}: of each one's mean difference to the "
+        "control, over conditions and repeats"
+    )
+    return lines
+
+
+def _needed(found: Finding, difference: float) -> str:
+    if found.evaluators_needed is None:
+        return f"{difference:g} would take more evaluators than any panel has"
+    return f"evaluators needed for {difference:g} at 80 %: {found.evaluators_needed}"
+
+
+def _percent(chance: float) -> str:
+    return "below 1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
 
 
 def _counted(number: int, noun: str) -> str:

@@ -5,6 +5,11 @@ from dataclasses import dataclass
 from ratings.design.session_length import LONGEST_STRETCH_S, break_positions, seconds_per_pair
 from ratings.errors import DesignError
 from ratings.statistics.agreement.kendall import smallest_significant_w
+from ratings.statistics.planning.claim_power import (
+    claim_power,
+    claimable_difference,
+    evaluators_to_claim,
+)
 from ratings.statistics.planning.icc_precision import IccPrecision, icc_precision
 from ratings.statistics.planning.paired_power import (
     detectable_difference,
@@ -17,7 +22,7 @@ from ratings.statistics.planning.paired_power import (
 BREAK_S = 5 * 60.0
 #: Agreement of one evaluator with another at which the interval is shown: common practice.
 TYPICAL_ICC = 0.75
-MOST_SETS, MOST_EVALUATORS = 1000, 1000
+MOST_SETS, MOST_EVALUATORS, MOST_ATTRIBUTES = 1000, 1000, 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +40,10 @@ class PlannedStudy:
     difference
         True difference to the control, in score points, that should be found.
     sd
-        Standard deviation over evaluators of that difference, in score points.
+        Standard deviation over evaluators of that difference, in score points: of each evaluator's
+        own mean over conditions and repeats. It holds how far they disagree about the set, how
+        well each repeats himself, and the steps of the scale. An earlier study tells it: the
+        standard error of a difference times the root of the number of evaluators.
     """
 
     sets: int
@@ -48,8 +56,27 @@ class PlannedStudy:
 
 
 @dataclass(frozen=True, slots=True)
+class Finding:
+    """What a panel can find, two-sided at 5 %.
+
+    Attributes
+    ----------
+    power
+        Chance that the difference is found; None with one evaluator.
+    detectable_difference
+        Difference found with a chance of 80 %; None where there is none.
+    evaluators_needed
+        Panel that finds the difference with a chance of 80 %; None for more than any panel has.
+    """
+
+    power: float | None
+    detectable_difference: float | None
+    evaluators_needed: int | None
+
+
+@dataclass(frozen=True, slots=True)
 class PanelPlan:
-    """What it takes and what it can find; all tests two-sided at 5 %.
+    """What it takes and what it can find.
 
     Attributes
     ----------
@@ -66,12 +93,11 @@ class PanelPlan:
     smallest_w
         Smallest W that means anything for this panel; None when even complete agreement would
         not.
-    power
-        Chance that the difference is found; None with one evaluator.
-    detectable_difference
-        Difference found with a chance of 80 %; None with one evaluator.
-    evaluators_needed
-        Panel that finds the difference with a chance of 80 %.
+    claim
+        That the verdict calls one named set clear on one named attribute, adjusted for the other
+        candidates and attributes; at least, if the set differs on others as well.
+    alone
+        That one comparison on one attribute is significant, as if nothing else were asked.
     fewest_for_exact_test
         Panel under which the exact signed-rank test cannot be significant.
     icc
@@ -85,9 +111,8 @@ class PanelPlan:
     breaks_after_pairs: tuple[int, ...]
     all_pairs: int
     smallest_w: float | None
-    power: float | None
-    detectable_difference: float | None
-    evaluators_needed: int | None
+    claim: Finding
+    alone: Finding
     fewest_for_exact_test: int
     icc: IccPrecision | None
 
@@ -103,15 +128,13 @@ def plan_panel(study: PlannedStudy) -> PanelPlan:
     Notes
     -----
     Power and panel size stand on the standard deviation over evaluators, which only an earlier
-    study tells; between 0.5 and 1 point are common practice, no source. They are for one
-    comparison with the control, on one attribute.
+    study tells; between 0.5 and 1 point are common practice, no source.
     """
     _refuse_nonsense(study)
     pairs = (study.sets - 1) * study.conditions + 2
     pair_s = seconds_per_pair(study.attributes, study.clip_s)
     breaks = break_positions(pairs, pair_s)
     seconds = pairs * pair_s
-    several = study.evaluators > 1
     return PanelPlan(
         study=study,
         pairs_per_session=pairs,
@@ -120,11 +143,31 @@ def plan_panel(study: PlannedStudy) -> PanelPlan:
         breaks_after_pairs=breaks,
         all_pairs=study.sets * (study.sets - 1) // 2,
         smallest_w=smallest_significant_w(study.evaluators, study.sets),
-        power=paired_power(study.difference, study.sd, study.evaluators) if several else None,
-        detectable_difference=detectable_difference(study.sd, study.evaluators),
-        evaluators_needed=evaluators_needed(study.difference, study.sd),
+        claim=_claim(study),
+        alone=_alone(study),
         fewest_for_exact_test=fewest_for_an_exact_test(),
         icc=icc_precision(TYPICAL_ICC, study.sets, study.evaluators),
+    )
+
+
+def _claim(study: PlannedStudy) -> Finding:
+    of_all = study.sets - 1, study.attributes
+    return Finding(
+        claim_power(study.difference, study.sd, study.evaluators, *of_all)
+        if study.evaluators > 1
+        else None,
+        claimable_difference(study.sd, study.evaluators, *of_all),
+        evaluators_to_claim(study.difference, study.sd, *of_all),
+    )
+
+
+def _alone(study: PlannedStudy) -> Finding:
+    return Finding(
+        paired_power(study.difference, study.sd, study.evaluators)
+        if study.evaluators > 1
+        else None,
+        detectable_difference(study.sd, study.evaluators),
+        evaluators_needed(study.difference, study.sd),
     )
 
 
@@ -139,6 +182,7 @@ def _refuse_nonsense(study: PlannedStudy) -> None:
         ),
         (study.conditions < 1, "A study needs at least one condition."),
         (study.attributes < 1, "A form needs at least one attribute."),
+        (study.attributes > MOST_ATTRIBUTES, f"More than {MOST_ATTRIBUTES} attributes is no form."),
         (not 0 < study.clip_s <= LONGEST_STRETCH_S, "A clip lasts between 0 and 1200 seconds."),
         (not 0 < study.difference < 1e6, "The difference must be a number of points above 0."),
         (not 0 < study.sd < 1e6, "The standard deviation must be a number of points above 0."),

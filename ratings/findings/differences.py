@@ -17,7 +17,6 @@ from ratings.findings.differences_figures import (
 )
 from ratings.findings.differences_unit import Unit, unit_of
 from ratings.findings.differences_words import (
-    ALPHA,
     conditions_sentence,
     difference_sentence,
     listed,
@@ -28,10 +27,10 @@ from ratings.findings.numbered_scores import NumberedScores, number_scores
 from ratings.statistics.agreement.friedman import friedman_test
 from ratings.statistics.agreement.kendall import Concordance
 from ratings.statistics.differences.adjusted_p import holm
-from ratings.statistics.differences.equivalence import smallest_detectable
 from ratings.statistics.differences.mean_squares import mean_squares
 from ratings.statistics.differences.mixed_tests import FTest
 from ratings.statistics.differences.set_comparison import SetComparison
+from ratings.statistics.planning.claim_power import ALPHA
 from ratings.study.attributes import Scale
 
 if TYPE_CHECKING:
@@ -179,7 +178,7 @@ def _block(
             differences=unknown_differences([numbered.sets[index] for index in rated]),
             reason=NO_CONTROL,
         )
-    judged = judge(unit, scores, margin, flagged)
+    judged = judge(unit, scores, margin, flagged, len(numbered.attributes))
     comparison, by_condition = judged.comparison, judged.interaction
     ratio = None if unit.control is None else mean_squares(unit.cells)
     return replace(
@@ -213,24 +212,15 @@ def _with_sentences(blocks: list[AttributeDifferences]) -> tuple[AttributeDiffer
     result = []
     for place, block in enumerate(blocks):
         compared = sum(d.p_dunnett is not None for d in block.differences)
-        family = max(compared, 1) * len(blocks)
         told = []
         for difference in block.differences:
-            row = _adjusted(difference, own.get((difference.set, place)), family)
+            row = replace(difference, p_holm=own.get((difference.set, place)))
             if row.without_flagged is not None:
                 p_holm = again.get((difference.set, place))
-                row = replace(row, without_flagged=_adjusted(row.without_flagged, p_holm, family))
+                row = replace(row, without_flagged=replace(row.without_flagged, p_holm=p_holm))
             told.append(_told(row, block, compared, len(blocks)))
         result.append(replace(block, differences=tuple(told)))
     return tuple(result)
-
-
-def _adjusted(row: SetDifference, p_holm: float | None, family: int) -> SetDifference:
-    """Fill in what depends on how much is compared at once."""
-    if row.se is None or row.df is None:
-        return row
-    reach = smallest_detectable(row.se, row.df, alpha=ALPHA / family)
-    return replace(row, p_holm=p_holm, smallest_detectable=reach)
 
 
 def _by_condition(blocks: list[AttributeDifferences]) -> list[AttributeDifferences]:

@@ -11,6 +11,7 @@ from ratings.findings.differences_words import Verdict
 from ratings.findings.numbered_scores import NumberedScores
 from ratings.statistics.cells import Cells
 from ratings.statistics.differences.equivalence import equivalence_p
+from ratings.statistics.differences.largest_t import dunnett_critical
 from ratings.statistics.differences.mixed_tests import FTest
 from ratings.statistics.differences.set_comparison import (
     TOO_FEW,
@@ -22,6 +23,7 @@ from ratings.statistics.differences.set_comparison import (
 )
 from ratings.statistics.differences.sign_flips import sign_flip_p
 from ratings.statistics.differences.signed_rank import signed_rank
+from ratings.statistics.planning.claim_power import ALPHA, reliable_difference
 
 Matrix = npt.NDArray[np.float64]
 
@@ -70,8 +72,8 @@ class SetDifference:
     equivalent_p
         Small when the difference is smaller than the margin.
     smallest_detectable
-        True difference that a panel like this would claim four times in five, adjusted for all sets
-        and attributes (Bonferroni, which is a little cautious beside Dunnett and Holm).
+        True difference that another panel like this would claim four times in five, if it were the
+        only one: by Dunnett's critical value at the share that Holm leaves to each attribute.
     evaluators
         Who rated both this set and the control.
     by_condition
@@ -126,6 +128,7 @@ def judge(
     scores: NumberedScores,
     margin: float,
     flagged: Mapping[str, tuple[str, ...]],
+    attributes: int,
 ) -> Judged:
     """Work out every figure of one attribute.
 
@@ -139,10 +142,13 @@ def judge(
         In score points.
     flagged
         Evaluators with something to look at.
+    attributes
+        How many are claimed about.
     """
     comparison = compare_sets(unit.cells, unit.control)
     by_condition = compare_by_condition(unit.cells, unit.control)
-    without = _without(unit, scores, margin, flagged)
+    reach = _reach(comparison, attributes)
+    without = _without(unit, scores, margin, flagged, attributes)
     rows = []
     for column, index in enumerate(unit.sets):
         if column == unit.control:
@@ -157,13 +163,23 @@ def judge(
             by_condition=_in_conditions(by_condition, column, unit, scores),
             without_flagged=without.get(column),
         )
-        rows.append(_compared(row, comparison, column, margin))
+        rows.append(_compared(row, comparison, column, margin, reach))
     interaction = None if by_condition is None else by_condition.interaction
     return Judged(comparison, interaction, tuple(rows))
 
 
+def _reach(comparison: SetComparison, attributes: int) -> Matrix:
+    """Return what would be claimed reliably, for each set that is compared."""
+    if comparison.differences is None:
+        return np.empty(0)
+    each = comparison.differences.each
+    critical = dunnett_critical(each.correlation, each.df, ALPHA / attributes)
+    figures = zip(each.se.tolist(), each.df.tolist(), critical.tolist(), strict=True)
+    return np.array([reliable_difference(*of_set) for of_set in figures])
+
+
 def _compared(
-    row: SetDifference, comparison: SetComparison, column: int, margin: float
+    row: SetDifference, comparison: SetComparison, column: int, margin: float, reach: Matrix
 ) -> SetDifference:
     """Fill in what the mixed model says of the set in this column, if it says anything."""
     found = comparison.differences
@@ -185,6 +201,7 @@ def _compared(
         lower_simultaneous=float(found.lower_simultaneous[place]),
         upper_simultaneous=float(found.upper_simultaneous[place]),
         equivalent_p=equivalence_p(estimate, se, df, margin),
+        smallest_detectable=float(reach[place]),
     )
 
 
@@ -212,7 +229,11 @@ def _in_conditions(
 
 
 def _without(
-    unit: Unit, scores: NumberedScores, margin: float, flagged: Mapping[str, tuple[str, ...]]
+    unit: Unit,
+    scores: NumberedScores,
+    margin: float,
+    flagged: Mapping[str, tuple[str, ...]],
+    attributes: int,
 ) -> dict[int, SetDifference]:
     """Compare again without the flagged; by column of the set."""
     names = np.array([scores.evaluators[index] for index in unit.evaluators])
@@ -224,10 +245,12 @@ def _without(
     if not fewer.counts.any(axis=(0, 2)).all() or not fewer.counts.any(axis=(0, 1)).all():
         return {}
     comparison = compare_sets(fewer, unit.control)
+    reach = _reach(comparison, attributes)
     rows = {}
     for column, index in enumerate(unit.sets):
         evaluators = int((~np.isnan(unit.to_control[kept, column])).sum())
-        row = _compared(SetDifference(scores.sets[index], evaluators), comparison, column, margin)
+        row = SetDifference(scores.sets[index], evaluators)
+        row = _compared(row, comparison, column, margin, reach)
         if row.difference is not None:
             rows[column] = row
     return rows

@@ -4,13 +4,10 @@ from collections.abc import Iterable, Sequence
 from typing import Literal, Protocol
 
 from ratings.statistics.distributions import t_quantile
+from ratings.statistics.planning.claim_power import ALPHA, FEWEST_TO_CLAIM
 
 Verdict = Literal["better", "worse", "same", "by condition", "not certain", "unknown"]
 
-#: Level of every claim.
-ALPHA = 0.05
-#: Fewer cannot stand for a panel, whatever their p (our judgement).
-FEWEST_TO_CLAIM = 3
 #: With fewer, the sentence says how many they are (our judgement).
 _FEW_EVALUATORS = 5
 #: Two one-sided tests at 5 % are the same as this interval inside the margin (Schuirmann DJ (1987)

@@ -176,7 +176,7 @@ def _factor(correlation: Matrix) -> _Factor:
     return _Factor(loadings, float(left))
 
 
-def _scales(df: float) -> tuple[Matrix, Matrix]:
+def chi_scales(df: float, fewest: int = 41) -> tuple[Matrix, Matrix]:
     """Return nodes and weights for the square root of chi-square over df."""
     if df > 1e7:
         return np.ones(1), np.ones(1)
@@ -185,7 +185,8 @@ def _scales(df: float) -> tuple[Matrix, Matrix]:
 
     width = 1 / math.sqrt(2 * df)
     low, high = -max(9 * width, 36 / df), min(8 * width, 1.2 + 4 * width)
-    log_scale = np.linspace(low, high, 41 if df >= 20 else 96 if df >= 5 else 256)
+    nodes = max(fewest, 41 if df >= 20 else 96 if df >= 5 else 256)
+    log_scale = np.linspace(low, high, nodes)
     log_density = (
         df * log_scale
         - df * np.exp(2 * log_scale) / 2
@@ -210,7 +211,7 @@ def _all_inside(size: Matrix, df: Matrix, loadings: Matrix) -> Matrix:
     nodes, weights = _normal_nodes(float(np.abs(kinds).max()))
     result = np.empty(size.size)
     for place in range(size.size):
-        scales, scale_weights = _scales(float(df[place]))
+        scales, scale_weights = chi_scales(float(df[place]))
         bound = size[place] * scales[:, None]
         product = np.ones((scales.size, nodes.size))
         for loading, number in zip(kinds, times, strict=True):
@@ -229,7 +230,7 @@ def _range_inside(size: Matrix, means: int, df: Matrix) -> Matrix:
     density = np.exp(-np.square(nodes) / 2) / math.sqrt(2 * math.pi) * (nodes[1] - nodes[0])
     result = np.empty(size.size)
     for place in range(size.size):
-        scales, scale_weights = _scales(float(df[place]))
+        scales, scale_weights = chi_scales(float(df[place]))
         bound = size[place] * scales[:, None]
         inside = means * (ndtr(nodes) - ndtr(nodes - bound)) ** (means - 1)
         result[place] = scale_weights @ inside @ density

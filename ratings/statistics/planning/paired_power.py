@@ -2,14 +2,13 @@
 
 import math
 
-from ratings.statistics.differences.equivalence import smallest_detectable
+from ratings.statistics.differences.largest_t import chi_scales
 from ratings.statistics.distributions import t_quantile
 
-#: In standard errors of the mean: above the first a find on the wrong side has a chance below
-#: 1e-9, above the second scipy's noncentral t begins to fail.
-NEAR_SHIFT, FAR_SHIFT = 6.0, 36.0
 #: More than any panel; beyond it the answer is that the plan is not sound.
 MOST_EVALUATORS = 100_000
+#: Good to 1e-9 as long as the true difference is below 40 standard errors.
+_SCALES = 1025
 
 
 def paired_power(difference: float, sd: float, evaluators: float, alpha: float = 0.05) -> float:
@@ -38,17 +37,27 @@ def paired_power(difference: float, sd: float, evaluators: float, alpha: float =
     """
     if evaluators <= 1 or sd <= 0:
         return math.nan
-    from scipy.special import chdtr, nctdtr
-
     df = evaluators - 1
     shift = abs(difference) / sd * math.sqrt(evaluators)
-    critical = t_quantile(1 - alpha / 2, df)
-    if shift > FAR_SHIFT:
-        # scipy's noncentral t is undefined out there; the mean hardly scatters any more against
-        # its distance, only the standard deviation does.
-        return float(chdtr(df, df * (shift / critical) ** 2))
-    wrong_side = float(nctdtr(df, shift, -critical)) if shift < NEAR_SHIFT else 0.0
-    return 1 - float(nctdtr(df, shift, critical)) + wrong_side
+    return power_of_t(shift, df, t_quantile(1 - alpha / 2, df))
+
+
+def power_of_t(shift: float, df: float, critical: float) -> float:
+    """Return the chance that |t| exceeds its critical value.
+
+    Parameters
+    ----------
+    shift
+        True difference in standard errors, not negative.
+    df
+        Degrees of freedom of t.
+    """
+    from scipy.special import ndtr
+
+    # Over the standard deviation that may be found; scipy's noncentral t fails in the far tails.
+    scales, weights = chi_scales(df, _SCALES)
+    reach = critical * scales
+    return 1 - float(weights @ (ndtr(reach - shift) - ndtr(-reach - shift)))
 
 
 def evaluators_needed(
@@ -100,7 +109,26 @@ def detectable_difference(
     """
     if evaluators < 2 or sd <= 0:
         return None
-    return smallest_detectable(sd / math.sqrt(evaluators), evaluators - 1, power, alpha)
+    df = evaluators - 1
+    return sd / math.sqrt(evaluators) * detectable_shift(df, t_quantile(1 - alpha / 2, df), power)
+
+
+def detectable_shift(df: float, critical: float, power: float = 0.8) -> float:
+    """Return the true difference, in standard errors, that is found with the wished chance.
+
+    The same as R ``pwr::pwr.t.test(n, power = 0.8, type = "paired")`` solved for d, times the root
+    of n.
+    """
+    from scipy.optimize import brentq
+    from scipy.special import ndtri
+
+    def lacking(shift: float) -> float:
+        return power - power_of_t(shift, df, critical)
+
+    far = critical + float(ndtri(power)) + 1.0
+    while lacking(far) > 0:
+        far *= 1.5
+    return float(brentq(lacking, 0.0, far, xtol=1e-10))
 
 
 def fewest_for_an_exact_test(alpha: float = 0.05) -> int:

@@ -18,6 +18,11 @@ def test_that_json_holds_what_the_contract_asks(capsys):
     assert plan["evaluators_needed_at_80_percent"] == 20
     assert plan["smallest_w_at_5_percent"] == pytest.approx(0.27, abs=0.01)
     assert 0 < plan["power"] < 1
+    assert plan["claim"]["chance_that"] == (
+        "one named set of 5 is called clear on one named attribute of 7"
+    )
+    assert plan["claim"]["evaluators_needed_at_80_percent"] == 39
+    assert 0 < plan["claim"]["power"] < plan["power"]
     assert {"minutes", "breaks_after_pairs", "detectable_difference_at_80_percent"} <= plan.keys()
 
 
@@ -33,7 +38,20 @@ def test_that_a_person_can_read_it(capsys):
     assert "a session: 17 pairs" in text
     assert "breaks proposed after pair 8" in text
     assert "agreement: chance alone explains W below 0.27" in text
+    assert "the verdict, adjusted for 5 candidates and 7 attributes:" in text
+    assert "a true difference of 0.5 of one set on one attribute is called clear" in text
+    assert "evaluators needed for 0.5 at 80 %: 39" in text
+    assert "the same looked at alone, as if nothing else were asked: chance 37 %" in text
     assert "evaluators needed for 0.5 at 80 %: 20" in text
+    assert "if the SD over evaluators is 0.75: of each one's mean difference" in text
+
+
+def test_that_a_study_that_asks_one_thing_has_one_chance(capsys):
+    assert main(["plan", "--sets", "2", "--evaluators", "20", "--attributes", "1"]) == 0
+    text = capsys.readouterr().out
+    assert "is called clear with a chance of 81 %" in text
+    assert "looked at alone" not in text
+    assert "adjusted" not in text
 
 
 def test_that_small_panels_are_told_what_they_cannot(capsys):
@@ -41,6 +59,7 @@ def test_that_small_panels_are_told_what_they_cannot(capsys):
     text = capsys.readouterr().out
     assert "chance alone explains any W, even 1.00" in text
     assert "under 6 evaluators" in text
+    assert "fewer than 3 evaluators claim nothing" in text
     assert main(["plan", "--sets", "3", "--evaluators", "1"]) == 0
     assert "One evaluator cannot agree" in capsys.readouterr().out
 

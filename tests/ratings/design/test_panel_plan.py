@@ -24,17 +24,36 @@ def test_that_the_pairs_are_those_of_the_session_that_is_planned():
 def test_that_six_sets_and_eight_evaluators_come_out_as_known():
     # Seven trials for six sets, fifteen pairs of all, twenty evaluators for half a point at 0.75.
     plan = plan_panel(USUAL)
-    assert (plan.pairs_per_session, plan.all_pairs, plan.evaluators_needed) == (7, 15, 20)
+    assert (plan.pairs_per_session, plan.all_pairs, plan.alone.evaluators_needed) == (7, 15, 20)
     assert plan.smallest_w == smallest_significant_w(8, 6)
-    assert plan.power == pytest.approx(TTestPower().power(0.5 / 0.75, 8, 0.05), abs=1e-8)
+    assert plan.alone.power == pytest.approx(TTestPower().power(0.5 / 0.75, 8, 0.05), abs=1e-8)
     assert plan.fewest_for_exact_test == 6
     assert plan.icc.lower < 0.75 < plan.icc.upper
 
 
 def test_that_power_reaches_eighty_percent_where_it_says():
-    enough = plan_panel(replace(USUAL, evaluators=20))
-    assert enough.power >= 0.8 > plan_panel(replace(USUAL, evaluators=19)).power
-    assert enough.detectable_difference <= 0.5
+    for found, needed in (("alone", 20), ("claim", 39)):
+        enough = getattr(plan_panel(replace(USUAL, evaluators=needed)), found)
+        fewer = getattr(plan_panel(replace(USUAL, evaluators=needed - 1)), found)
+        assert enough.power >= 0.8 > fewer.power
+        assert enough.detectable_difference <= 0.5
+        assert enough.evaluators_needed == needed
+
+
+def test_that_the_claim_allows_for_all_candidates_and_attributes():
+    plan = plan_panel(USUAL)
+    assert plan.claim.power < plan.alone.power
+    assert plan.claim.evaluators_needed > plan.alone.evaluators_needed
+    one = plan_panel(replace(USUAL, sets=2, attributes=1))
+    assert one.claim.power == pytest.approx(one.alone.power, abs=1e-9)
+    assert one.claim.evaluators_needed == one.alone.evaluators_needed == 20
+
+
+def test_that_two_evaluators_have_no_chance_of_a_claim():
+    plan = plan_panel(replace(USUAL, evaluators=2, difference=50.0))
+    assert plan.claim.power == 0
+    assert plan.claim.detectable_difference is None
+    assert plan.alone.power > 0.9
 
 
 def test_that_breaks_lengthen_the_session():
@@ -45,7 +64,9 @@ def test_that_breaks_lengthen_the_session():
 
 def test_that_one_evaluator_has_no_power():
     plan = plan_panel(replace(USUAL, evaluators=1))
-    assert (plan.power, plan.detectable_difference, plan.smallest_w, plan.icc) == (None,) * 4
+    for found in (plan.claim, plan.alone):
+        assert (found.power, found.detectable_difference) == (None, None)
+    assert (plan.smallest_w, plan.icc) == (None, None)
 
 
 @pytest.mark.parametrize(
@@ -57,6 +78,7 @@ def test_that_one_evaluator_has_no_power():
         ({"evaluators": 5000}, "More than 1000 evaluators"),
         ({"conditions": 0}, "at least one condition"),
         ({"attributes": 0}, "at least one attribute"),
+        ({"attributes": 5000}, "More than 1000 attributes"),
         ({"clip_s": 0.0}, "clip lasts"),
         ({"difference": float("nan")}, "difference must be"),
         ({"sd": float("inf")}, "standard deviation must be"),

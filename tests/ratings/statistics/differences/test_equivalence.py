@@ -1,14 +1,13 @@
-"""Two one-sided tests and the smallest detectable difference, by other routes."""
+"""Two one-sided tests, by other routes."""
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
-from statsmodels.stats.power import TTestPower
 from statsmodels.stats.weightstats import DescrStatsW
 
-from ratings.statistics.differences.equivalence import equivalence_p, smallest_detectable
+from ratings.statistics.differences.equivalence import equivalence_p
 
 
 def paired(differences):
@@ -52,14 +51,3 @@ def test_that_statsmodels_says_the_same():
     assert equivalence_p(*paired(differences), 0.5) == pytest.approx(theirs)
     assert equivalence_p(0.2, 0.0, 5, 0.5) == 0.0
     assert equivalence_p(0.7, 0.0, 5, 0.5) == 1.0
-
-
-@pytest.mark.parametrize("number", [4, 10, 34])
-def test_that_the_smallest_detectable_difference_has_the_power(number):
-    found = smallest_detectable(1 / np.sqrt(number), number - 1)
-    power = TTestPower().power(found, number, 0.05, alternative="two-sided")
-    assert power == pytest.approx(0.8, abs=1e-4)
-
-
-def test_that_nothing_is_detectable_without_degrees_of_freedom():
-    assert smallest_detectable(0.3, 0.0) == np.inf
