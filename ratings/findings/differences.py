@@ -15,7 +15,7 @@ from ratings.findings.differences_figures import (
     judge,
     unknown_differences,
 )
-from ratings.findings.differences_unit import Unit, unit_of
+from ratings.findings.differences_unit import Unit, step_of, unit_of
 from ratings.findings.differences_words import (
     conditions_sentence,
     difference_sentence,
@@ -134,8 +134,9 @@ def differences(
         raise ScoreTableError(f"A margin of {chosen:g} points is not one.", "Set it above zero.")
     looked = looks(numbered, FitnessLimits.for_scale(scale), {})
     column = numbered.sets.index(control)
+    step = step_of(numbered.score, DEFAULT_MARGIN_SHARE * (scale.high - scale.low))
     blocks = [
-        _block(numbered, number, column, chosen, _flagged(numbered, number, looked))
+        _block(numbered, number, column, step, chosen, _flagged(numbered, number, looked))
         for number in range(len(numbered.attributes))
     ]
     return _with_sentences(blocks)
@@ -163,11 +164,12 @@ def _block(
     numbered: NumberedScores,
     attribute: int,
     control: int,
+    step: float,
     margin: float,
     flagged: Mapping[str, tuple[str, ...]],
 ) -> AttributeDifferences:
     scores = numbered.only(numbered.attribute == attribute)
-    unit = unit_of(scores, control)
+    unit = unit_of(scores, control, step)
     block = AttributeDifferences(
         numbered.attributes[attribute], numbered.sets[control], margin, flagged
     )
@@ -194,7 +196,7 @@ def _block(
         friedman=_friedman(unit),
         set_by_condition=by_condition,
         differences=judged.differences,
-        notes=_notes(scores, unit, judged, flagged),
+        notes=_notes(scores, unit, judged, step, flagged),
         reason=comparison.reason,
     )
 
@@ -317,9 +319,15 @@ def _notes(
     scores: NumberedScores,
     unit: Unit,
     judged: Judged,
+    step: float,
     flagged: Mapping[str, tuple[str, ...]],
 ) -> tuple[str, ...]:
     notes = []
+    if judged.comparison.is_rounded:
+        notes.append(
+            "No evaluator differs from another: what rounding to steps of "
+            f"{step:g} hides stands for their scatter."
+        )
     if judged.comparison.repeats_averaged:
         notes.append("All repeats are identical, so that each counts once.")
     if unit.halves:

@@ -76,6 +76,8 @@ class SetDifference:
         only one: by Dunnett's critical value at the share that Holm leaves to each attribute.
     evaluators
         Who rated both this set and the control.
+    is_unheard
+        Whether every evaluator scored the set like the control each time.
     by_condition
         In each condition, when there are several.
     without_flagged
@@ -102,6 +104,7 @@ class SetDifference:
     p_sign_flip: float | None = None
     equivalent_p: float | None = None
     smallest_detectable: float | None = None
+    is_unheard: bool = False
     by_condition: tuple[InCondition, ...] = ()
     without_flagged: "SetDifference | None" = None
     reason: str = ""
@@ -145,8 +148,8 @@ def judge(
     attributes
         How many are claimed about.
     """
-    comparison = compare_sets(unit.cells, unit.control)
-    by_condition = compare_by_condition(unit.cells, unit.control)
+    comparison = compare_sets(unit.cells, unit.control, unit.rounding)
+    by_condition = compare_by_condition(unit.cells, unit.control, unit.rounding)
     reach = _reach(comparison, attributes)
     without = _without(unit, scores, margin, flagged, attributes)
     rows = []
@@ -160,6 +163,7 @@ def judge(
             evaluators=int((~np.isnan(own)).sum()),
             p_signed_rank_exact=ranks.p_exact if ranks.differences else None,
             p_sign_flip=sign_flip_p(own),
+            is_unheard=_is_unheard(unit, column),
             by_condition=_in_conditions(by_condition, column, unit, scores),
             without_flagged=without.get(column),
         )
@@ -205,6 +209,20 @@ def _compared(
     )
 
 
+def _is_unheard(unit: Unit, column: int) -> bool:
+    cells = unit.cells
+    if float(cells.scatter[:, column].sum()):
+        return False
+    given = cells.counts[:, column] > 0
+    means = cells.means[:, column]
+    if unit.control is not None:
+        if float(cells.scatter[:, unit.control].sum()):
+            return False
+        given = given & (cells.counts[:, unit.control] > 0)
+        means = means - cells.means[:, unit.control]
+    return bool(given.any()) and bool((np.abs(means[given]) <= 1e-9).all())
+
+
 def _why_not(comparison: SetComparison, column: int) -> str:
     if column in comparison.unshared:
         return TOO_FEW_EVALUATORS
@@ -244,7 +262,7 @@ def _without(
     fewer = Cells(cells.counts[kept], cells.means[kept], cells.scatter[kept])
     if not fewer.counts.any(axis=(0, 2)).all() or not fewer.counts.any(axis=(0, 1)).all():
         return {}
-    comparison = compare_sets(fewer, unit.control)
+    comparison = compare_sets(fewer, unit.control, unit.rounding)
     reach = _reach(comparison, attributes)
     rows = {}
     for column, index in enumerate(unit.sets):

@@ -8,6 +8,7 @@ import numpy.typing as npt
 from ratings.findings.numbered_scores import NumberedScores
 from ratings.statistics.cells import Cells, gather_cells
 from ratings.statistics.missing import mean_of_known
+from ratings.statistics.ranks import AVERAGE_DECIMALS
 
 Matrix = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.intp]
@@ -28,6 +29,8 @@ class Unit:
     to_control
         Each evaluator's mean difference to the control, over the conditions in which both were
         rated, shape (evaluators, sets); NaN where there is none.
+    rounding
+        Variance of a value that the steps of the scores alone make, in squared score points.
     halves
         Scores of pairs whose other half is missing: not used.
     """
@@ -38,10 +41,11 @@ class Unit:
     conditions: Codes
     control: int | None
     to_control: Matrix
+    rounding: float
     halves: int = 0
 
 
-def unit_of(scores: NumberedScores, control: int) -> Unit | None:
+def unit_of(scores: NumberedScores, control: int, step: float) -> Unit | None:
     """Choose the unit of comparison for one attribute.
 
     Parameters
@@ -50,6 +54,8 @@ def unit_of(scores: NumberedScores, control: int) -> Unit | None:
         Scores of one attribute.
     control
         Index of the control among all sets.
+    step
+        In which the scores come, in score points.
 
     Returns
     -------
@@ -67,13 +73,19 @@ def unit_of(scores: NumberedScores, control: int) -> Unit | None:
     if within is not None:
         rows, values, halves = within
         cells, evaluators, sets, conditions = _gathered(scores, rows, values)
-        return Unit(
-            cells, evaluators, sets, conditions, None, _over_conditions(cells, None), halves
-        )
+        to_control, rounding = _over_conditions(cells, None), step**2 / 6
+        return Unit(cells, evaluators, sets, conditions, None, to_control, rounding, halves)
     rows = np.flatnonzero(given)
     cells, evaluators, sets, conditions = _gathered(scores, rows, scores.score[rows])
     column = int(np.flatnonzero(sets == control)[0])
-    return Unit(cells, evaluators, sets, conditions, column, _over_conditions(cells, column))
+    to_control, rounding = _over_conditions(cells, column), step**2 / 12
+    return Unit(cells, evaluators, sets, conditions, column, to_control, rounding)
+
+
+def step_of(scores: Matrix, unknown: float) -> float:
+    """Return the smallest step between scores that were given, `unknown` when all are equal."""
+    values = np.unique(np.round(scores[~np.isnan(scores)], AVERAGE_DECIMALS))
+    return float(np.diff(values).min()) if values.size > 1 else unknown
 
 
 def _within_pairs(
@@ -116,4 +128,4 @@ def _gathered(
 def _over_conditions(cells: Cells, control: int | None) -> Matrix:
     means = np.where(cells.counts > 0, cells.means, np.nan)
     apart = means if control is None else means - means[:, [control], :]
-    return np.round(mean_of_known(apart, axis=2), 9)
+    return np.round(mean_of_known(apart, axis=2), AVERAGE_DECIMALS)

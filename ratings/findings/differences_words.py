@@ -87,6 +87,10 @@ class Difference(Protocol):
         """That the difference is smaller than the margin."""
 
     @property
+    def is_unheard(self) -> bool:
+        """Whether every evaluator scored the set like the control each time."""
+
+    @property
     def by_condition(self) -> Sequence[InCondition]:
         """In each condition, when there are several."""
 
@@ -169,9 +173,11 @@ def difference_sentence(difference: Difference, margin: float, sets: int, attrib
     if judged == "same":
         points = "point" if margin == 1 else "points"
         alone = f"; {_size(difference)} when looked at alone" if is_clear_alone else ""
-        return f"within {margin:g} {points} of the control (90 %: {_tested(difference)}){alone}"
+        within = f"within {margin:g} {points} of the control (90 %: {_tested(difference)}){alone}"
+        return f"nobody heard a difference: {within}" if difference.is_unheard else within
     if judged == "by condition":
-        return f"depends on the condition; on average {found}"
+        average = found.replace("equal on average", "no difference")
+        return f"depends on the condition; on average {average}"
     adjusted = _adjusted_words(sets, attributes)
     if judged == "not certain":
         p = claimed_p(difference)
@@ -228,12 +234,19 @@ def headline(attributes: Sequence[Attribute]) -> str:
             way, name = verdict(difference), block.attribute.replace("_", " ")
             found: list[tuple[str, Verdict]] = [("", way)] if way in ("better", "worse") else []
             if way == "by condition":
-                found = [(f" ({title})", each) for title, each in claims_by_condition(difference)]
+                single = claims_by_condition(difference)
+                found = [
+                    (f" ({listed([title for title, each in single if each == way])})", way)
+                    for way in dict.fromkeys(each for _, each in single)
+                ]
             for where, each in found:
                 told.setdefault(difference.set, {}).setdefault(each, []).append(f"{name}{where}")
     if not known:
         return f"Too few scores to compare any set with {control}."
     if not told:
+        rows = [difference for block in attributes for difference in block.differences]
+        if all(row.is_unheard for row in rows):
+            return f"Nobody heard a difference from {control}."
         return f"No set differs clearly from {control}."
     sentences = []
     for name, ways in told.items():

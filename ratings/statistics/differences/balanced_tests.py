@@ -14,19 +14,24 @@ Matrix = npt.NDArray[np.float64]
 _NONE = 1e-18
 
 
-def balanced_contrasts(cells: Cells, control: int | None) -> Contrasts | None:
+def balanced_contrasts(
+    cells: Cells, control: int | None, rounding: float = 0.0
+) -> Contrasts | None:
     """Compare every set with the control by the mean squares of evaluators and sets.
 
     Parameters
     ----------
     cells, control
         As for `ratings.statistics.differences.set_comparison.compare_sets`.
+    rounding
+        Variance of a value that its steps alone make, in squared score points: it stands for the
+        scatter where evaluators do not disagree at all.
 
     Returns
     -------
     Contrasts or None
         In the order of the sets without the control. None with holes or unequal repeats, fewer
-        than two evaluators, or evaluators who do not disagree at all.
+        than two evaluators, or no disagreement and no `rounding`.
 
     Notes
     -----
@@ -51,7 +56,10 @@ def balanced_contrasts(cells: Cells, control: int | None) -> Contrasts | None:
     df = float((sets - 1) * (evaluators - 1))
     within = one * float(np.square(strata.left).sum()) / df if sets > 1 else 0.0
     least = _NONE * max(1.0, float(np.square(means).max()))
+    if between + within <= least:
+        between = within = rounding
     if control is not None:
+        within = within if within > least else rounding
         if sets < 2 or within <= least:
             return None
         others = np.delete(np.arange(sets), control)

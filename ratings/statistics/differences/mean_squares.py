@@ -165,14 +165,21 @@ def mean_squares(cells: Cells) -> MeanSquares | None:
     )
 
 
-def set_by_condition(cells: Cells) -> FTest | None:
+def set_by_condition(cells: Cells, rounding: float = 0.0) -> FTest | None:
     """Test whether the order of the sets depends on the condition, in a table without holes.
+
+    Parameters
+    ----------
+    rounding
+        Stands for the scatter where all evaluators change alike, as in
+        `ratings.statistics.differences.balanced_tests.balanced_contrasts`; without it F is
+        infinite there.
 
     Returns
     -------
     FTest or None
         None with holes, for a single evaluator, set or condition, or where every evaluator scored
-        the sets alike in all conditions. F is infinite where all evaluators change alike.
+        the sets alike in all conditions.
 
     Notes
     -----
@@ -190,9 +197,10 @@ def set_by_condition(cells: Cells) -> FTest | None:
     above = evaluators * float(np.square(shared).sum()) / df1
     below = float(np.square(own - shared).sum()) / df2
     least = 1e-18 * max(1.0, float(np.square(cells.means).max()))
-    if below <= least:
-        return None if above <= least else FTest(math.inf, float(df1), float(df2), 0.0)
-    return _ratio(above, below, df1, df2)
+    if below <= least and above <= least:
+        return None
+    below = below if below > least else rounding
+    return _ratio(above, below, df1, df2) if below else FTest(math.inf, df1, df2, 0.0)
 
 
 def sphericity(scores: Matrix) -> Sphericity | None:

@@ -8,6 +8,7 @@ import numpy.typing as npt
 from ratings.statistics.cells import Cells
 from ratings.statistics.differences.balanced_tests import balanced_contrasts
 from ratings.statistics.differences.largest_t import dunnett_critical, dunnett_p
+from ratings.statistics.differences.mean_squares import set_by_condition
 from ratings.statistics.differences.mixed_cells import (
     EVALUATOR,
     EVALUATOR_CONDITION,
@@ -78,6 +79,8 @@ class SetComparison:
         Columns of sets that fewer than two evaluators rated beside the control.
     is_exact
         Whether `differences` come from mean squares, as every evaluator filled the table alike.
+    is_rounded
+        Whether the evaluators do not disagree at all, so that rounding stands for their scatter.
     repeats_averaged
         Whether repeats were identical throughout, so that each cell counts once.
     reason
@@ -91,6 +94,7 @@ class SetComparison:
     unjudged: tuple[int, ...] = ()
     unshared: tuple[int, ...] = ()
     is_exact: bool = False
+    is_rounded: bool = False
     repeats_averaged: bool = False
     reason: str = ""
 
@@ -115,7 +119,7 @@ class ConditionComparison:
     differences: Contrasts
 
 
-def compare_sets(cells: Cells, control: int | None) -> SetComparison:
+def compare_sets(cells: Cells, control: int | None, rounding: float = 0.0) -> SetComparison:
     """Compare every set with the control in a mixed model.
 
     Parameters
@@ -125,6 +129,11 @@ def compare_sets(cells: Cells, control: int | None) -> SetComparison:
     control
         Column of the control. None when the values are differences to it already, taken within
         pairs: then every set is compared with zero.
+    rounding
+        Variance that the steps of the scale alone give a value, in squared score points: a
+        twelfth of a squared step for a score (Sheppard WF (1898) Proc. London Math. Soc.
+        29:353-380; from memory), twice that for a difference. Where evaluators of a complete table
+        do not disagree at all, it stands for their scatter; 0 then judges nothing.
 
     Notes
     -----
@@ -155,9 +164,9 @@ def compare_sets(cells: Cells, control: int | None) -> SetComparison:
     cells, averaged = _without_identical_repeats(cells)
     fixed, means = _additive_design(sets, conditions)
     fit = fit_mixed(cells, fixed, (EVALUATOR, EVALUATOR_SET))
-    if fit is None:
-        return SetComparison(reason="The scores leave no scatter to judge a difference by.")
     to_control, others = _against(means, control)
+    if fit is None:
+        return _without_scatter(cells, control, rounding, others, averaged=averaged)
     filled = cells.counts.any(axis=0).ravel()
     possible = estimable(fit, fixed[filled], to_control)
     if not possible.any():
@@ -188,6 +197,27 @@ def compare_sets(cells: Cells, control: int | None) -> SetComparison:
     )
 
 
+def _without_scatter(
+    cells: Cells,
+    control: int | None,
+    rounding: float,
+    others: npt.NDArray[np.intp],
+    *,
+    averaged: bool,
+) -> SetComparison:
+    """Compare where no evaluator repeats himself otherwise, nor perhaps differs from another."""
+    alone = balanced_contrasts(cells, control)
+    each = balanced_contrasts(cells, control, rounding) if alone is None else alone
+    if each is None:
+        return SetComparison(reason="The scores leave no scatter to judge a difference by.")
+    return SetComparison(
+        differences=_to_control(each, others),
+        is_exact=True,
+        is_rounded=alone is None,
+        repeats_averaged=averaged,
+    )
+
+
 def _to_control(each: Contrasts, others: npt.NDArray[np.intp]) -> ToControl:
     half = dunnett_critical(each.correlation, each.df) * each.se
     return ToControl(
@@ -199,12 +229,14 @@ def _to_control(each: Contrasts, others: npt.NDArray[np.intp]) -> ToControl:
     )
 
 
-def compare_by_condition(cells: Cells, control: int | None) -> ConditionComparison | None:
+def compare_by_condition(
+    cells: Cells, control: int | None, rounding: float = 0.0
+) -> ConditionComparison | None:
     """Compare the sets with the control in each condition, and ask whether that differs.
 
     Parameters
     ----------
-    cells, control
+    cells, control, rounding
         As for `compare_sets`.
 
     Returns
@@ -227,7 +259,7 @@ def compare_by_condition(cells: Cells, control: int | None) -> ConditionComparis
     components = EVALUATOR, EVALUATOR_SET, EVALUATOR_CONDITION, EVALUATOR_SET_CONDITION
     fit = fit_mixed(cells, fixed, components)
     if fit is None:
-        return None
+        return _conditions_apart(cells, control, rounding)
     inference = kenward_roger(fit)
     to_control, others = _against(np.eye(sets), control)
     rows = np.asarray(np.kron(to_control, np.eye(conditions)), dtype=np.float64)
@@ -247,6 +279,51 @@ def compare_by_condition(cells: Cells, control: int | None) -> ConditionComparis
         condition=condition[possible],
         differences=contrasts(inference, rows[possible]),
     )
+
+
+def _conditions_apart(
+    cells: Cells, control: int | None, rounding: float
+) -> ConditionComparison | None:
+    """Compare in each condition by itself where no model over all of them leaves scatter."""
+    found = [
+        balanced_contrasts(
+            Cells(*(part[:, :, [layer]] for part in (cells.counts, cells.means, cells.scatter))),
+            control,
+            rounding,
+        )
+        for layer in range(cells.counts.shape[2])
+    ]
+    each = [one for one in found if one is not None]
+    if not each or len(each) < len(found):
+        return None
+    _, others = _against(np.eye(cells.counts.shape[1]), control)
+    set_, condition = np.indices((len(others), len(each))).reshape(2, -1)
+    figures = {
+        name: np.stack([getattr(one, name) for one in each], axis=1).ravel()
+        for name in ("estimate", "se", "df", "t", "p", "lower", "upper")
+    }
+    alike = (set_[:, None] == set_) & (condition[:, None] == condition)
+    return ConditionComparison(
+        interaction=set_by_condition(_with_control(cells, control), rounding),
+        set_=others[set_],
+        condition=condition,
+        differences=Contrasts(**figures, correlation=alike.astype(np.float64)),
+    )
+
+
+def _with_control(cells: Cells, control: int | None) -> Cells:
+    """Add the control to differences within pairs, from which it never differs."""
+    if control is not None:
+        return cells
+    counts, means, scatter = (
+        np.concatenate([fill(part[:, :1]), part], axis=1)
+        for fill, part in (
+            (np.ones_like, cells.counts),
+            (np.zeros_like, cells.means),
+            (np.zeros_like, cells.scatter),
+        )
+    )
+    return Cells(counts, means, scatter)
 
 
 def compare_all_pairs(cells: Cells) -> tuple[npt.NDArray[np.intp], Contrasts] | None:
