@@ -16,6 +16,8 @@ RESOLUTION_HZ = 1.0
 _OVERLAP = 0.5
 # Where lines are looked for, and where the sound is followed over time.
 _FOLLOWED_HZ = (100.0, 1000.0)
+# How far up the phase is followed from stretch to stretch.
+_PHASE_UP_TO_HZ = 500.0
 _MOST_FRAMES_AT_ONCE = 16
 _WINDOWS: dict[Window, str] = {"hann": "hann", "flat top": "flattop"}
 
@@ -38,12 +40,18 @@ class NarrowBandSpectrum:
         Equivalent number of independent spectra averaged: a line of random noise scatters like
         chi-square with twice as many degrees of freedom. Where the sound swells or fades, it is
         less, because the loud stretches make the average; the median over the channels.
+    steadiness
+        Shape (channels, lines up to 500 Hz), 0 to 1: how far the phase of each line goes on from
+        one stretch to the next one that shares no sample with it. 1 for a steady tone, for noise
+        and for what rings down within the stretch about 0.9 over the root of their number; None
+        for a recording of one stretch.
     """
 
     power: npt.NDArray[np.float64]
     resolution_hz: float
     noise_bandwidth_hz: float
     averages: float
+    steadiness: npt.NDArray[np.float64] | None = None
 
     @property
     def frequency_hz(self) -> npt.NDArray[np.float64]:
@@ -99,6 +107,7 @@ class SpectrumMeter:
         self._followed = slice(low, high)
         # Sums over the stretches of how loud each is, and of its square.
         self._loud, self._loud_squared = np.zeros(channels), np.zeros(channels)
+        self._phase = _PhaseMeter(channels, round(_PHASE_UP_TO_HZ / sample_rate_hz * self._length))
 
     def feed(self, pressure_pa: npt.NDArray[np.float64]) -> None:
         """Take a block, shape (frames, channels)."""
@@ -110,7 +119,9 @@ class SpectrumMeter:
                 signal[start:stop], self._length, axis=0
             )[:: self._hop]
             for stretch in stretches:
-                self._add(_power(stretch, self._window))
+                spectrum = fft.rfft(stretch * self._window)
+                self._phase.add(spectrum)
+                self._add(_power(spectrum, self._window))
             start += len(stretches) * self._hop
         self._rest = signal[start:].copy()
 
@@ -123,11 +134,13 @@ class SpectrumMeter:
             When fewer than eight frames were fed.
         """
         if self._spectra:
-            return self._spectrum(self._sum / self._spectra, self._window, self._averages())
+            return self._spectrum(
+                self._sum / self._spectra, self._window, self._averages(), self._phase.steadiness()
+            )
         if len(self._rest) < 8:
             raise MeasurementError("There is no sound to measure: the signal is too short.")
         window = _window(self._window_name, len(self._rest))
-        return self._spectrum(_power(self._rest.T, window), window, 1.0)
+        return self._spectrum(_power(fft.rfft(self._rest.T * window), window), window, 1.0)
 
     def _add(self, power: npt.NDArray[np.float64]) -> None:
         self._sum += power
@@ -139,11 +152,17 @@ class SpectrumMeter:
         self._loud_squared += loud**2
 
     def _spectrum(
-        self, power: npt.NDArray[np.float64], window: npt.NDArray[np.float64], averages: float
+        self,
+        power: npt.NDArray[np.float64],
+        window: npt.NDArray[np.float64],
+        averages: float,
+        steadiness: npt.NDArray[np.float64] | None = None,
     ) -> NarrowBandSpectrum:
         resolution_hz = self._sample_rate_hz / len(window)
         bandwidth = len(window) * float((window**2).sum()) / float(window.sum()) ** 2
-        return NarrowBandSpectrum(power, resolution_hz, bandwidth * resolution_hz, averages)
+        return NarrowBandSpectrum(
+            power, resolution_hz, bandwidth * resolution_hz, averages, steadiness
+        )
 
     def _averages(self) -> float:
         # Welch 1967, variance with overlap: neighbours share part of the signal.
@@ -158,16 +177,40 @@ class SpectrumMeter:
         return max(1.0, steadiness * count / (1 + 2 * shared**2 * (count - 1) / count))
 
 
+class _PhaseMeter:
+    """Follows the phase of each line between stretches that share no sample."""
+
+    def __init__(self, channels: int, lines: int) -> None:
+        self._lines = lines
+        self._before: list[npt.NDArray[np.complex128]] = []
+        self._product = np.zeros((channels, lines), dtype=np.complex128)
+        self._power = np.zeros((channels, lines))
+
+    def add(self, spectrum: npt.NDArray[np.complex128]) -> None:
+        """Take the next spectrum, shape (channels, all lines), half a stretch later."""
+        low = spectrum[:, : self._lines].copy()
+        if len(self._before) == 2:
+            earlier = self._before.pop(0)
+            self._product += low * earlier.conj()
+            self._power += (np.abs(low) ** 2 + np.abs(earlier) ** 2) / 2
+        self._before.append(low)
+
+    def steadiness(self) -> npt.NDArray[np.float64] | None:
+        """Return the coherence over one stretch's length; None for fewer than three spectra."""
+        if not self._power.any():
+            return None
+        return np.abs(self._product) / np.maximum(self._power, np.finfo(float).tiny)
+
+
 def _window(name: Window, length: int) -> npt.NDArray[np.float64]:
     window: npt.NDArray[np.float64] = get_window(_WINDOWS[name], length)
     return window
 
 
 def _power(
-    stretch: npt.NDArray[np.float64], window: npt.NDArray[np.float64]
+    spectrum: npt.NDArray[np.complex128], window: npt.NDArray[np.float64]
 ) -> npt.NDArray[np.float64]:
-    """Return the one-sided power of a stretch of shape (channels, frames)."""
-    spectrum = fft.rfft(stretch * window)
+    """Return the one-sided power in a spectrum of shape (channels, lines)."""
     power: npt.NDArray[np.float64] = spectrum.real**2 + spectrum.imag**2
     power *= 2 / (len(window) * float((window**2).sum()))
     power[:, 0] /= 2

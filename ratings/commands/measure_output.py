@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator, Sequence
 
+from ratings.acoustics.rolling.cavity_line import PassedOver
 from ratings.commands.common_options import Json
 from ratings.measuring.coasting import CoastDownFindings, shift_words
 from ratings.measuring.measurement import ChannelFigures, Measurement, PatternOrder
@@ -65,6 +66,10 @@ def _channel_json(channel: ChannelFigures, field: str) -> Json:
             "level_db": None if line is None else _number(line.level_db),
             "height_db": None if line is None else line.strongest.height_db,
             "lines_hz": [] if line is None else [each.frequency_hz for each in line.lines],
+            "passed_over": [
+                {"hz": each.frequency_hz, "why": each.why, "spacing_hz": each.spacing_hz}
+                for each in channel.cavity_passed_over
+            ],
         },
         "pattern_orders": [
             {
@@ -202,6 +207,8 @@ def _lines_of(channel: ChannelFigures) -> Iterator[str]:
             f"cavity line: {found} Hz, {line.level_db:.1f} dB, "
             f"{line.strongest.height_db:.1f} dB above the background{expected}"
         )
+    for other in channel.cavity_passed_over:
+        yield passed_over_words(other)
     if channel.coasting is not None:
         yield from _coasting_lines(channel.coasting)
     for tone in channel.tones:
@@ -211,6 +218,15 @@ def _lines_of(channel: ChannelFigures) -> Iterator[str]:
             f"tone-to-noise ratio {tone.tone_to_noise_db:.1f} dB"
             f"{', prominent' if is_prominent else ''}"
         )
+
+
+def passed_over_words(other: PassedOver) -> str:
+    """Say what a line that stands out near the cavity's is taken for."""
+    if other.spacing_hz is None:
+        why = "is a steady tone"
+    else:
+        why = f"looks like an order series, a line every {other.spacing_hz:.1f} Hz"
+    return f"{other.frequency_hz:.0f} Hz {why}: not taken for the cavity"
 
 
 def _coasting_lines(found: CoastDownFindings) -> Iterator[str]:

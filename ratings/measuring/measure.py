@@ -5,7 +5,7 @@ from functools import partial
 from pathlib import Path
 from typing import NamedTuple, cast
 
-from ratings.acoustics.rolling.cavity_line import CavityLine, find_cavity_line
+from ratings.acoustics.rolling.cavity_line import CavitySearch, search_cavity_line
 from ratings.acoustics.rolling.cavity_prediction import CavityPrediction, predicted_cavity_hz
 from ratings.acoustics.rolling.pattern_orders import PitchOrder, pitch_orders
 from ratings.acoustics.tones.prominent import prominent_tones
@@ -106,6 +106,7 @@ def _measurement(
     calibrated = () if hearing is None else hearing.numbers
     is_level_true = tuple(number in calibrated for number in heading.numbers)
     prediction = _prediction(settings)
+    searches = _cavity_searches(found, prediction)
     orders: tuple[PitchOrder, ...] = ()
     if found.orders is not None and settings.pitches is not None:
         orders = pitch_orders(found.orders, settings.pitches)
@@ -123,7 +124,8 @@ def _measurement(
         hearing=hearing,
         tones=prominent_tones(found.spectrum.power, found.spectrum.resolution_hz),
         prediction=prediction,
-        cavity_lines=_cavity_lines(found, prediction),
+        cavity_lines=tuple(each.line for each in searches),
+        cavity_passed_over=tuple(each.passed_over for each in searches),
         pitch_orders=orders,
         coast_down=found.coast_down,
         coasting=()
@@ -174,15 +176,21 @@ def _prediction(settings: MeasuringSettings) -> CavityPrediction | None:
     return predicted_cavity_hz(settings.tyre, settings.air_c, settings.steady_speed_km_h)
 
 
-def _cavity_lines(
+def _cavity_searches(
     found: LevelPass, prediction: CavityPrediction | None
-) -> tuple[CavityLine | None, ...]:
+) -> tuple[CavitySearch, ...]:
     spectrum = found.spectrum
     if spectrum.resolution_hz > _WIDEST_LINE_HZ:
         # A recording shorter than half a second tells no line from its neighbours.
-        return (None,) * len(spectrum.power)
+        return (CavitySearch(None),) * len(spectrum.power)
     expected = USUAL_CAVITY_RANGE_HZ if prediction is None else prediction
     return tuple(
-        find_cavity_line(power, spectrum.resolution_hz, spectrum.averages, expected)
-        for power in spectrum.power
+        search_cavity_line(
+            power,
+            spectrum.resolution_hz,
+            spectrum.averages,
+            expected,
+            steadiness=None if spectrum.steadiness is None else spectrum.steadiness[channel],
+        )
+        for channel, power in enumerate(spectrum.power)
     )

@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from ratings.acoustics.level_meter import Levels
 from ratings.acoustics.narrow_band import NarrowBandSpectrum
-from ratings.acoustics.rolling.cavity_line import CavityLine
+from ratings.acoustics.rolling.cavity_line import CavityLine, PassedOver
 from ratings.acoustics.rolling.cavity_prediction import CavityPrediction
 from ratings.acoustics.rolling.coast_down import CoastDownMap
 from ratings.acoustics.rolling.pattern_orders import PitchOrder
@@ -70,6 +70,7 @@ class ChannelFigures:
     tones: tuple[Tone, ...]
     predicted_cavity_hz: tuple[float, ...]
     cavity_line: CavityLine | None
+    cavity_passed_over: tuple[PassedOver, ...]
     pattern_orders: tuple[PatternOrder, ...]
     coasting: CoastDownFindings | None
 
@@ -120,6 +121,7 @@ class Measurement:
     tones: tuple[tuple[Tone, ...], ...]
     prediction: CavityPrediction | None
     cavity_lines: tuple[CavityLine | None, ...]
+    cavity_passed_over: tuple[tuple[PassedOver, ...], ...]
     pitch_orders: tuple[PitchOrder, ...]
     coast_down: CoastDownMap | None
     coasting: tuple[CoastDownFindings, ...]
@@ -145,6 +147,7 @@ class Measurement:
                 tones=self.tones[column],
                 predicted_cavity_hz=() if self.prediction is None else self.prediction.lines_hz,
                 cavity_line=self.cavity_lines[column],
+                cavity_passed_over=self.cavity_passed_over[column],
                 pattern_orders=tuple(
                     PatternOrder(
                         harmonic=each.harmonic,

@@ -1,12 +1,16 @@
 """The cavity line in a narrow-band spectrum: found, measured, or said not to be there."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
 from ratings.acoustics.rolling.cavity_prediction import CavityPrediction
+from ratings.acoustics.rolling.line_shape import background_under
+from ratings.acoustics.rolling.order_series import series_spacing_hz
 from ratings.acoustics.rolling.smooth_background import smooth_background
 from ratings.acoustics.rolling.standing_out import beside, crest_limit, joined, noise_limit
 from ratings.errors import MeasurementError
@@ -21,8 +25,13 @@ _FALSE_SECOND = 0.03
 #: with one 8 dB weaker in 84 % and 88 %.
 _OVER_BESIDE, _SECOND_OVER_BESIDE = 1.9, 1.25
 _BESIDE_HZ = (5.0, 12.0)
+#: Least ratio of the power within 5 Hz to that beside it: 2.2 for a line 6 dB high and 8 Hz wide,
+#: at most 1.7 for a resonance of the body 18 Hz wide.
+_LEAST_OVER_BESIDE = 1.85
+#: What is asked of each of two lines as far apart as a pair that stand out together only.
+_PAIR_OVER_BESIDE, _FALSE_OF_PAIR, _PAIR_OVER_CRESTS = 1.4, 0.3, 1.25
 #: Widths of line that are looked for.
-_WIDTHS_HZ = (1.0, 3.0, 5.0)
+_WIDTHS_HZ = (3.0, 5.0, 7.0)
 _SURROUNDINGS_HZ = 120.0
 #: Two lines nearer than this are one.
 _APART_HZ = 4.0
@@ -32,6 +41,11 @@ _HALF_LINE_HZ = 5.0
 #: 0.65 for one of 8 Hz, 0.9 for a resonance of the body 20 Hz wide.
 _NARROW_HZ, _WIDE_HZ, _WIDEST_SHARE = 5.0, 15.0, 0.8
 _NEAR_HZ = 2.0
+#: Steadiness of the phase from which a line is a tone, and chance that noise reaches its limit.
+_STEADY, _STEADY_BY_CHANCE = 0.45, 0.02
+#: Share of a line's power that lies 1.5 to 3.5 Hz from its middle: 0.02 for a sine, up to 0.1 for
+#: one that wanders by 0.5 Hz, 0.3 for a resonance 2.5 Hz wide at half power (Q of 84).
+_OUTER_SHARE, _INNER_HZ, _OUTER_HZ = 0.14, 1.5, 3.5
 #: What lies further below the strongest line of a spectrum is the skirt of that line, or rounding.
 _FAINTEST = 1e-10
 #: Lines of two recordings further apart than this are not compared.
@@ -86,14 +100,53 @@ class CavityLine:
         return float(10.0 * np.log10(sum(10.0 ** (each.level_db / 10.0) for each in self.lines)))
 
 
+@dataclass(frozen=True, slots=True)
+class PassedOver:
+    """A line that stands out as a cavity line would and is taken for something else.
+
+    Attributes
+    ----------
+    why
+        ``steady tone``: its phase goes on as that of a sine, or it is as narrow as one; ``order
+        series``: it stands in a row of lines at one spacing.
+    spacing_hz
+        Of that row, else None.
+    """
+
+    frequency_hz: float
+    why: Literal["steady tone", "order series"]
+    spacing_hz: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CavitySearch:
+    """The cavity line, or None, and what else stood out where it was looked for."""
+
+    line: CavityLine | None
+    passed_over: tuple[PassedOver, ...] = ()
+
+
 def find_cavity_line(
     power: NDArray[np.float64],
     resolution_hz: float,
     averages: float,
     expected: CavityPrediction | tuple[float, float],
     reference: float = REFERENCE_PRESSURE_PA,
+    steadiness: NDArray[np.float64] | None = None,
 ) -> CavityLine | None:
-    """Find the cavity line or pair in a spectrum; None when nothing there is one.
+    """Return the line of `search_cavity_line`; None when nothing there is one."""
+    return search_cavity_line(power, resolution_hz, averages, expected, reference, steadiness).line
+
+
+def search_cavity_line(
+    power: NDArray[np.float64],
+    resolution_hz: float,
+    averages: float,
+    expected: CavityPrediction | tuple[float, float],
+    reference: float = REFERENCE_PRESSURE_PA,
+    steadiness: NDArray[np.float64] | None = None,
+) -> CavitySearch:
+    """Find the cavity line or pair in a spectrum, or nothing.
 
     Parameters
     ----------
@@ -106,6 +159,9 @@ def find_cavity_line(
         A prediction, or the lowest and highest frequency to look at, in hertz.
     reference
         20 uPa for pressure in pascal, 1.0 relative to full scale.
+    steadiness
+        Coherence of each line's phase over time, shape as of `power` but fewer lines, see
+        `NarrowBandSpectrum`; without it a steady tone passes for a line.
 
     Raises
     ------
@@ -116,24 +172,35 @@ def find_cavity_line(
     -----
     A line must (1) exceed what pure noise reaches anywhere in the range in 0.6 % of recordings,
     (2) stand above the crests of the spectrum around the range, (3) stand well above theirs over
-    what lies 5 to 12 Hz beside it, where a resonance of the body still stands, (4) be narrow. The
-    second line of a pair may stand lower. What lies 100 dB below the strongest line of the whole
-    spectrum is no line. The rules are ours.
+    what lies 5 to 12 Hz beside it, where a resonance of the body still stands, (4) be narrow,
+    (5) lose its phase within a second, as what rings down in less does and a tone of a machine or
+    the mains does not, (6) stand in no series of lines at one spacing. The second line of a pair
+    may stand lower. What lies 100 dB below the strongest line of the whole spectrum is no line.
+    The rules are ours; what they find and what they let pass is printed by
+    `tests/benchmarks/cavity_confounders.py`.
     """
     low_hz, high_hz = expected.range_hz if isinstance(expected, CavityPrediction) else expected
     view = _view(power, resolution_hz, averages, (low_hz, high_hz), reference)
     if view is None:
-        return None
+        return CavitySearch(None)
     searched = (view.frequency_hz >= low_hz) & (view.frequency_hz <= high_hz)
-    found = _standing_out(view, averages, searched)
+    apart_hz = expected.apart_hz if isinstance(expected, CavityPrediction) else None
+    if steadiness is not None and steadiness.ndim == 2:
+        steadiness = steadiness.mean(axis=0)
+    judge = _Judge(view, averages, steadiness)
+    found, passed_over = _standing_out(view, averages, searched, judge)
+    if not found and apart_hz is not None:
+        found = _standing_out_together(view, averages, searched, apart_hz, judge)
+    view = _without_skirts(view, averages, found)
     lines = sorted((_measured(view, at) for at in found), key=lambda line: line.frequency_hz)
     if not lines:
-        return None
-    return CavityLine(
+        return CavitySearch(None, passed_over)
+    line = CavityLine(
         strongest=max(lines, key=lambda line: line.height_db),
         lower=lines[0] if len(lines) == 2 else None,
         upper=lines[1] if len(lines) == 2 else None,
     )
+    return CavitySearch(line, passed_over)
 
 
 def lines_at(
@@ -155,7 +222,9 @@ def lines_at(
     if view is None:
         return tuple(SpectralLine(each_hz, float("-inf"), 0.0) for each_hz in at_hz)
     near = [np.flatnonzero(np.abs(view.frequency_hz - each_hz) <= _NEAR_HZ) for each_hz in at_hz]
-    return tuple(_measured(view, int(lines[np.argmax(view.ratio[lines])])) for lines in near)
+    highest = [int(lines[np.argmax(view.ratio[lines])]) for lines in near]
+    view = _without_skirts(view, averages, highest)
+    return tuple(_measured(view, at) for at in highest)
 
 
 def line_change_db(before: CavityLine, after: CavityLine) -> float:
@@ -181,6 +250,7 @@ class _Rule:
 
 
 _FIRST = _Rule(FALSE_ALARM, _OVER_BESIDE)
+_OF_PAIR = _Rule(_FALSE_OF_PAIR, _PAIR_OVER_CRESTS)
 _SECOND = _Rule(_FALSE_SECOND, _SECOND_OVER_BESIDE)
 
 
@@ -220,20 +290,114 @@ def _view(
     return _View(frequency_hz, part, background, resolution_hz, reference)
 
 
-def _standing_out(view: _View, averages: float, searched: NDArray[np.bool_]) -> list[int]:
-    """Find the one or two lines that pass all four rules, highest first."""
-    narrow = joined(view.ratio, view.width(_NARROW_HZ)) - 1.0
-    wide = joined(view.ratio, view.width(_WIDE_HZ)) - 1.0
-    allowed = searched & (wide <= _WIDEST_SHARE * narrow)
+def _without_skirts(view: _View, averages: float, lines: Sequence[int]) -> _View:
+    # A line as narrow as the window's has none.
+    ordered = sorted({at for at in lines if _outer_share(view, at) >= _OUTER_SHARE})
+    if not ordered:
+        return view
+    background = background_under(view.power, view.resolution_hz, averages, ordered)
+    return replace(view, background=background)
+
+
+def _standing_out(
+    view: _View, averages: float, searched: NDArray[np.bool_], judge: "_Judge"
+) -> tuple[list[int], tuple[PassedOver, ...]]:
+    """Find the one or two lines that pass all rules, highest first, and those taken for others."""
+    allowed = searched & _is_narrow(view, _LEAST_OVER_BESIDE)
     found: list[int] = []
-    for rule in _FIRST, _SECOND:
+    passed_over: list[PassedOver] = []
+    while len(found) < 2:
+        rule = _SECOND if found else _FIRST
         strength = np.where(allowed, _strength(view, averages, searched, rule), 0.0)
         highest = int(np.argmax(strength))
         if strength[highest] <= 1.0:
             break
-        found.append(highest)
+        other = judge.something_else(highest)
+        if other is None:
+            found.append(highest)
+        else:
+            passed_over.append(other)
         allowed &= ~_same_line(view, strength, highest)
-    return found
+    return found, tuple(passed_over)
+
+
+def _standing_out_together(
+    view: _View,
+    averages: float,
+    searched: NDArray[np.bool_],
+    apart_hz: tuple[float, float],
+    judge: "_Judge",
+) -> list[int]:
+    """Find two lines as far apart as a pair that stand out together, if neither does alone."""
+    strength = _strength(view, averages, searched, _OF_PAIR)
+    crest = (strength >= np.roll(strength, 1)) & (strength > np.roll(strength, -1))
+    allowed = searched & _is_narrow(view, _PAIR_OVER_BESIDE) & crest & (strength > 1.0)
+    lines = np.flatnonzero(allowed)
+    lower, upper = (each.ravel() for each in np.meshgrid(lines, lines))
+    distance_hz = (upper - lower) * view.resolution_hz
+    fits = (distance_hz >= apart_hz[0] - 1.0) & (distance_hz <= apart_hz[1] + 1.0)
+    lower, upper = lower[fits], upper[fits]
+    # Both may lie anywhere in the range, within the distances that a pair has.
+    trials = int(searched.sum()) * max(1, round((apart_hz[1] - apart_hz[0]) / view.resolution_hz))
+    over = np.zeros(lower.size)
+    widths = [max(1, view.width(wide_hz)) for wide_hz in _WIDTHS_HZ]
+    for width in widths:
+        smooth = joined(view.ratio, width)
+        limit = noise_limit(2.0 * averages, width, trials, FALSE_ALARM / len(widths))
+        over = np.maximum(over, (smooth[lower] + smooth[upper]) / 2.0 / limit)
+    for place in np.argsort(-over):
+        pair = [int(lower[place]), int(upper[place])]
+        if over[place] > 1.0 and not any(judge.something_else(at) for at in pair):
+            return pair
+    return []
+
+
+def _is_narrow(view: _View, least_over_beside: float) -> NDArray[np.bool_]:
+    """Mark where power stands in 5 Hz and not in 15, and over what lies beside."""
+    five = joined(view.ratio, view.width(_NARROW_HZ))
+    wide = joined(view.ratio, view.width(_WIDE_HZ)) - 1.0
+    nearest, farthest = (round(each_hz / view.resolution_hz) for each_hz in _BESIDE_HZ)
+    sides = beside(view.ratio, nearest, farthest)
+    return (wide <= _WIDEST_SHARE * (five - 1.0)) & (five >= least_over_beside * sides)
+
+
+def _outer_share(view: _View, at: int) -> float:
+    """Return the share of a line's power that lies beside its middle; 1 where it has no power."""
+    away_hz = np.abs(view.frequency_hz - view.frequency_hz[at])
+    excess = view.ratio - 1.0
+    inner = float(excess[away_hz <= _INNER_HZ].sum())
+    outer = float(excess[(away_hz > _INNER_HZ) & (away_hz <= _OUTER_HZ)].sum())
+    return outer / (inner + outer) if inner + outer > 0.0 else 1.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Judge:
+    """Tells a line that rings from tones of machines and from members of an order series."""
+
+    view: _View
+    averages: float
+    steadiness: NDArray[np.float64] | None
+
+    def something_else(self, at: int) -> PassedOver | None:
+        """Return what a line is taken for; None for what may ring."""
+        view = self.view
+        frequency_hz = float(view.frequency_hz[at])
+        if self._is_tone(at):
+            return PassedOver(frequency_hz, "steady tone")
+        spacing_hz = series_spacing_hz(view.ratio, view.resolution_hz, self.averages, at)
+        if spacing_hz is not None:
+            return PassedOver(frequency_hz, "order series", spacing_hz)
+        return None
+
+    def _is_tone(self, at: int) -> bool:
+        if self.steadiness is None:
+            return False
+        first = round(self.view.frequency_hz[0] / self.view.resolution_hz) + at
+        steadiness = float(self.steadiness[first - 1 : first + 2].max(initial=0.0))
+        # The phase of noise goes on by chance like a sum of so many random arrows (Rayleigh).
+        by_chance = np.sqrt(-np.log(_STEADY_BY_CHANCE) / max(1.0, self.averages - 2.0))
+        is_steady = steadiness > max(_STEADY, by_chance)
+        return bool(is_steady) or _outer_share(self.view, at) < _OUTER_SHARE
 
 
 def _strength(

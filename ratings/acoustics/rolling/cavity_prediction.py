@@ -29,11 +29,14 @@ class CavityPrediction:
         The expected pair, lower one first; the centre alone when the speed is not known.
     range_hz
         Where to look for the lines, lowest and highest.
+    apart_hz
+        Least and largest distance of the pair; None when the speed is not known.
     """
 
     centre_hz: float
     lines_hz: tuple[float, ...]
     range_hz: tuple[float, float]
+    apart_hz: tuple[float, float] | None = None
 
 
 def predicted_cavity_hz(
@@ -83,6 +86,9 @@ def predicted_cavity_hz(
             _LOWER_SHARE * centre_hz - reach_hz,
             _HIGHER_SHARE * centre_hz + reach_hz,
         ),
+        apart_hz=None
+        if speed_km_h is None
+        else (2.0 * float(np.hypot(turns_per_s, least / 2.0)), 2.0 * turns_per_s + most),
     )
 
 

@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 #: Half the span of one local fit. Wide enough to reach past a pair of lines, narrow enough for a
 #: parabola to follow resonances of the body, 20 to 50 Hz wide.
-HALF_SPAN_HZ = 30.0
+HALF_SPAN_HZ = 40.0
 _ROUNDS = 6
 #: Scatter of the logarithm of one line, in nepers of power, beyond which it counts less.
 _TUNING = 1.5

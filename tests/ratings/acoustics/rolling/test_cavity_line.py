@@ -97,14 +97,13 @@ def test_that_short_recordings_raise_no_more_alarms(duration_s: int, averages: f
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("width_hz", [0.0, 2.0, 3.6, 6.0], ids=lambda width: f"{width} Hz wide")
+@pytest.mark.parametrize("width_hz", [2.0, 3.6, 6.0], ids=lambda width: f"{width} Hz wide")
 def test_that_a_pair_3_db_above_noise_is_found_within_2_hz_in_95_percent(width_hz: float) -> None:
     rng = np.random.default_rng(12)
     rounds = 200
     right = 0
     for _ in range(rounds):
-        pair = random_pair(rng, 3.0, width_hz) if width_hz else tone_pair(rng, 3.0)
-        found = found_in(noise(rng) + pair)
+        found = found_in(noise(rng) + random_pair(rng, 3.0, width_hz))
         if found is not None:
             apart_hz = [
                 min(abs(line.frequency_hz - true_hz) for true_hz in PAIR_HZ) for line in found.lines
