@@ -5,10 +5,14 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Occurrences:
-    """How often something happened and when it first did; None when it never did."""
+    """How often something happened, when it first did, and when it last ended.
+
+    Times are None when it never did, `end_s` also where it is not followed.
+    """
 
     count: int = 0
     first_s: float | None = None
+    end_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

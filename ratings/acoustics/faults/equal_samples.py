@@ -141,7 +141,8 @@ class EqualSamples:
             if self._is_live(after) and self._is_live(before):
                 first_s = self.drop_outs.first_s
                 first_s = start / self._sample_rate_hz if first_s is None else first_s
-                self.drop_outs = Occurrences(self.drop_outs.count + 1, first_s)
+                end_s = (start + length) / self._sample_rate_hz
+                self.drop_outs = Occurrences(self.drop_outs.count + 1, first_s, end_s)
         # What lies before an open stretch is kept, however long the stretch becomes.
         opened = max(0, self._open[0] - first)
         if opened > 0:

@@ -1,5 +1,6 @@
 """Each fault as a sentence that a driver understands, with what to do about it."""
 
+import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -14,6 +15,8 @@ SHORTEST_RUN_S = 5.0
 _SHORTEST_AT_ALL_S = 1.0
 _OFFSET_NOTED, _OFFSET_DOUBTFUL = 0.1, 1.0
 _MANY_CLIPPED = 10
+#: What is lost so near to an end of a run is mended by trimming; our judgement.
+_TRIMMED_S, _TRIMMED_SHARE = 2.0, 0.1
 _NUMBER = re.compile(r"\d+(?:\.\d+)?(?: times)?|\bonce\b")
 _GRAVITY: dict[Severity, int] = {"void": 0, "doubtful": 1, "note": 2}
 
@@ -31,7 +34,7 @@ def run_remarks(faults: RunFaults, numbers: Sequence[int] = ()) -> tuple[Remark,
     for number, channel in zip(known, faults.channels, strict=True):
         remarks += [
             Remark(severity, f"Channel {number} {text}", number)
-            for severity, text in _channel_texts(channel)
+            for severity, text in _channel_texts(channel, faults.duration_s)
         ]
     return tuple(remarks)
 
@@ -167,14 +170,13 @@ def _pair_remarks(faults: RunFaults, numbers: Sequence[int]) -> Iterator[Remark]
         )
 
 
-def _channel_texts(channel: ChannelFaults) -> Iterator[tuple[Severity, str]]:
+def _channel_texts(channel: ChannelFaults, duration_s: float) -> Iterator[tuple[Severity, str]]:
     if channel.is_silent:
         yield "void", "is silent: check microphone, cable, power supply and input."
         return
     yield from _clipping_texts(channel)
     if channel.drop_outs.count:
-        text = f"loses its signal {_times(channel.drop_outs)}: check cable and recorder"
-        yield "void", f"{text}, and drive again."
+        yield _drop_out_text(channel.drop_outs, duration_s)
     # Drop-outs and flattened peaks end in corners, which are no news.
     if channel.clicks.count and not (channel.drop_outs.count or channel.clipping.count):
         text = f"clicks {_times(channel.clicks)}: listen there"
@@ -195,6 +197,23 @@ def _channel_texts(channel: ChannelFaults) -> Iterator[tuple[Severity, str]]:
             "keep its cables away from power supplies.",
         )
     yield from _offset_texts(channel.offset_ratio)
+
+
+def _drop_out_text(lost: Occurrences, duration_s: float) -> tuple[Severity, str]:
+    text = f"loses its signal {_times(lost)}"
+    first_s, end_s = lost.first_s or 0.0, lost.end_s if lost.end_s is not None else duration_s
+    # Up to whole tenths, with 50 ms to spare.
+    ends = {"last": duration_s - first_s, "first": end_s}
+    end, trimmed_s = min(ends.items(), key=lambda each: each[1])
+    trimmed_s = math.ceil(10.0 * (trimmed_s + 0.05)) / 10.0
+    is_short = trimmed_s <= min(_TRIMMED_S, _TRIMMED_SHARE * duration_s)
+    if is_short and duration_s - trimmed_s >= SHORTEST_RUN_S:
+        return (
+            "doubtful",
+            f"{text}, in the {end} {trimmed_s:.1f} s only: trim the {end} {trimmed_s:.1f} s, the "
+            "rest can be used; check cable and recorder before the next run.",
+        )
+    return "void", f"{text}: check cable and recorder, and drive again."
 
 
 def _clipping_texts(channel: ChannelFaults) -> Iterator[tuple[Severity, str]]:

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from ratings.acoustics.faults.fault_meter import FaultMeter, faults_of
+from ratings.acoustics.faults.words import run_remarks
 from ratings.errors import MeasurementError
 from ratings.synthesis.alder_wagon import ALDER_WAGON, COARSE_ASPHALT
 from ratings.synthesis.cabin import cabin_pressure_pa
@@ -143,6 +144,18 @@ def test_that_lost_stretches_are_found_wherever_they_lie(held):
     found = only(samples, 1.0)
     assert found.drop_outs.count == 3
     assert found.drop_outs.first_s == pytest.approx(1.0, abs=1e-3)
+
+
+def test_that_two_runs_of_10_ms_of_zeros_near_the_end_leave_the_run_usable():
+    samples = road_noise(20)
+    for start_s in (19.3, 19.6):
+        samples[round(start_s * RATE_HZ) : round((start_s + 0.01) * RATE_HZ)] = 0.0
+    faults = faults_of(samples, RATE_HZ, 1.0)
+    assert faults.channels[0].drop_outs.count == 2
+    assert faults.channels[0].drop_outs.end_s == pytest.approx(19.61, abs=1e-3)
+    (remark,) = run_remarks(faults)
+    assert remark.severity == "doubtful"
+    assert "trim the last 0.8 s" in remark.sentence
 
 
 def test_that_silence_before_and_after_a_sound_is_no_drop_out():

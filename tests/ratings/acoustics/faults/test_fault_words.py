@@ -75,6 +75,39 @@ def test_that_each_fault_has_its_sentence_and_severity(changes, severity, text):
     assert (remark.severity, remark.channel) == (severity, 3)
 
 
+@pytest.mark.parametrize(
+    ("lost", "duration_s", "severity", "text"),
+    [
+        (
+            Occurrences(2, 19.4, 19.73),
+            20.0,
+            "doubtful",
+            "only: trim the last 0.7 s, the rest",
+        ),
+        (
+            Occurrences(1, 0.3, 0.31),
+            20.0,
+            "doubtful",
+            "only: trim the first 0.4 s, the",
+        ),
+        (
+            Occurrences(2, 17.8, 19.7),
+            20.0,
+            "void",
+            "check cable and recorder, and drive",
+        ),
+        (Occurrences(2, 0.2, 19.9), 20.0, "void", "drive again."),
+        (Occurrences(1, 4.9, 4.95), 5.2, "void", "drive again."),
+    ],
+)
+def test_that_signal_lost_near_an_end_alone_is_mended_by_trimming(
+    lost: Occurrences, duration_s: float, severity: str, text: str
+) -> None:
+    (remark,) = run_remarks(run(channel(drop_outs=lost), duration_s=duration_s))
+    assert remark.severity == severity
+    assert text in remark.sentence
+
+
 def test_that_corners_of_clipped_and_lost_signal_are_not_told_as_clicks():
     faulty = channel(clicks=Occurrences(9, 1.0), drop_outs=Occurrences(1, 1.0))
     assert [each.severity for each in run_remarks(run(faulty))] == ["void"]
