@@ -32,7 +32,8 @@ Matrix = npt.NDArray[np.float64]
 Test = TypeVar("Test", ScatterTest, FollowingTest)
 
 #: Level at which the sets count as turned round, of somebody who is flagged already.
-TURNED_P = 0.05
+TURNED_P = 0.01
+TURNED_WORDS = "ranks the sets the other way round"
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,9 +191,10 @@ def _reasons(found: _Evidence, limits: FitnessLimits) -> Iterator[tuple[int, str
             yield who, _same_words(found)
         if odd[0]:
             yield who, _scatter_words(found, who, scatter[0][:, who])
-        # Who gives one score throughout follows nobody: said once.
-        if odd[1] and not odd[4]:
-            yield who, _following_words(found, who, following[0][:, who])
+        # Who gives one score throughout, or any score, follows nobody: said once.
+        words = _following_words(found, who, following[0][:, who]) if odd[1] else ""
+        if words.startswith(TURNED_WORDS) or (words and not odd[0] and not odd[4]):
+            yield who, words
         if odd[2] and found.hidden is not None:
             yield who, _hidden_words(found.hidden, found.scatter[0], who)
         if odd[3] and found.side is not None and abs(found.side.bias[who]) > limits.side_bias:
@@ -221,10 +223,7 @@ def _scatter_words(found: _Evidence, who: int, p: Matrix) -> str:
 def _following_words(found: _Evidence, who: int, p: Matrix) -> str:
     test, where = _place(found, found.following, p)
     if test.p_turned[who] <= TURNED_P:
-        return (
-            f"ranks the sets the other way round{where}: "
-            f"correlation with the others {test.correlation[who]:.2f}"
-        )
+        return f"{TURNED_WORDS}{where}: correlation with the others {test.correlation[who]:.2f}"
     share = max(100 * float(np.nan_to_num(test.slope[who])), 0.0)
     return f"follows {share:.0f} % of the differences that the others hear{where}"
 

@@ -41,8 +41,11 @@ class StrayScore:
     @property
     def sentence(self) -> str:
         """What to check, in words."""
-        where = ", ".join(part for part in (f"set {self.set}", self.condition) if part)
-        return f"one score to check: {where}: {self.score:g}, by the others {self.expected:.1f}"
+        where = f"set {self.set} ({self.condition})" if self.condition else f"set {self.set}"
+        return (
+            f"one score to check: {self.score:g} for {where}; "
+            f"the others suggest {self.expected:.1f}"
+        )
 
 
 def stray_scores(

@@ -1,6 +1,7 @@
 """Figures of the agreement page in words, the same on screen and in files."""
 
 import math
+import re
 from collections.abc import Sequence
 
 from ratings.findings.agreement import AttributeAgreement
@@ -123,7 +124,7 @@ def fitness_cells(finding: EvaluatorFinding) -> tuple[str, ...]:
         _range_words(finding),
         _time_words(finding),
         _separation_words(finding),
-        "; ".join(finding.remarks),
+        re.sub(r"(?<=\s)-(?=\d)", "−", "; ".join(finding.remarks)),
     )
 
 

@@ -70,10 +70,8 @@ class FitnessTable(NamedTable):
         self.setWordWrap(True)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        header = self.horizontalHeader()
-        header.setSectionResizeMode(_SAYS, QHeaderView.ResizeMode.Stretch)
-        self.findings.modelReset.connect(self._fit_rows)
-        header.sectionResized.connect(self._fit_rows)
+        self.findings.modelReset.connect(self._fit_columns)
+        self.horizontalHeader().sectionResized.connect(self._fit_rows)
 
     def sizeHint(self) -> QSize:
         """Room for all rows: the page scrolls, not the table."""
@@ -88,6 +86,13 @@ class FitnessTable(NamedTable):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Give wrapped words the height they need at this width."""
         super().resizeEvent(event)
+        self._fit_rows()
+
+    def _fit_columns(self) -> None:
+        # A new table forgets which column stretches.
+        header = self.horizontalHeader()
+        if header.count() > _SAYS:
+            header.setSectionResizeMode(_SAYS, QHeaderView.ResizeMode.Stretch)
         self._fit_rows()
 
     def _fit_rows(self) -> None:

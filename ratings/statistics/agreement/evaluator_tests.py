@@ -191,7 +191,8 @@ class FollowingTest:
     p
         Chance that somebody who follows the least that is sound seems to follow so little.
     p_turned
-        The same of somebody who follows nothing: small where the sets are turned round.
+        The same of somebody who follows nothing and scatters as much as this evaluator: small where
+        the sets are turned round.
     correlation
         With the others, pooled over the attributes.
     slope
@@ -242,9 +243,11 @@ def following_test(like: Likeness, sound: Soundness) -> FollowingTest:
     is_asked = f_upper_tails(f, sets_df, test.reference_df) <= sound.separates
     is_asked &= _without_worst(like, weights, sound.follows) < 0
     own = weights @ like.own_square
+    own_value = ratio((left * weights[:, None]).sum(axis=0), df.sum(axis=0))
+    own_excess = np.sqrt(np.fmax(ratio(own_value, test.reference), 1.0))
     return FollowingTest(
         p=np.where(np.isnan(p) | is_asked, p, 1.0),
-        p_turned=t_lower_tails(t(0.0), test.reference_df),
+        p_turned=t_lower_tails(t(0.0) / own_excess, test.reference_df),
         correlation=ratio(product, np.sqrt(own * others_square)),
         slope=ratio(product, square),
     )

@@ -1,13 +1,18 @@
 """The time per pair in the table of evaluators, from real sessions to window and report."""
 
+import numpy as np
 import pytest
+from benchmarks.false_flags import PANELS, with_odd
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QFontMetrics
 from studies import Clock, rate_pair, small_study
 
+from app.lead.agreement.fitness_table import FitnessTable
 from app.parts.fonts import font
+from ratings.findings.agreement import agreement
 from ratings.reports.agreement_page import write_agreement_page
 from ratings.storage.listening_desk import ListeningDesk, session_seats
+from ratings.study.attributes import Scale
 
 ACROSS = Qt.Orientation.Horizontal
 HASTY = "takes 3 s a pair, the panel 50 s"
@@ -66,6 +71,23 @@ def test_that_no_word_of_the_table_is_cut_at_1280_by_720(open_screen, timed_stud
         if place == says:
             cells = [word for cell in cells for word in cell.split()]
         assert max(map(body.horizontalAdvance, cells)) < header.sectionSize(place)
+
+
+def test_that_long_reasons_wrap_inside_the_table(qtbot, light):
+    table_of_scores = with_odd(
+        PANELS["eight attributes, pairs"], "random", np.random.default_rng(1)
+    )
+    found = agreement(table_of_scores, Scale())[0].evaluators_detail
+    table = FitnessTable()
+    qtbot.addWidget(table)
+    table.resize(960, 600)
+    table.show()
+    table.findings.show_findings(found)
+    header, says = table.horizontalHeader(), table.model().columnCount() - 1
+    told = [table.model().index(row, says).data() for row in range(len(found))]
+    assert header.length() <= table.viewport().width()
+    assert QFontMetrics(font("body")).horizontalAdvance(told[0]) > 2 * header.sectionSize(says)
+    assert table.rowHeight(0) > 2 * table.rowHeight(1)
 
 
 def test_that_the_report_shows_the_same_times_and_reason(timed_study, tmp_path):

@@ -221,7 +221,7 @@ def test_that_who_scores_one_set_far_from_the_panel_is_told_where():
     scores[3, 2] = 3.0
     (block,) = agreement(panel(scores), Scale())
     finding = block.evaluators_detail[3]
-    assert finding.stray.startswith("one score to check: set 731: 3, by the others 6.")
+    assert finding.stray.startswith("one score to check: 3 for set 731; the others suggest 6.")
     assert (finding.reasons, finding.remarks) == ((), (finding.stray,))
     assert all(not each.remarks for each in block.evaluators_detail if each is not finding)
     assert abs(finding.mandel_h) > block.mandel_critical.h

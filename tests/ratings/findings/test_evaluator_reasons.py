@@ -60,6 +60,12 @@ def test_that_who_is_odd_is_found_in_most_studies_with_the_reason(kind, panel, w
     assert sum(any(reason.startswith(words) for reason in reasons) for reasons in told) >= 9
 
 
+def test_that_who_scores_at_random_is_not_said_to_turn_the_sets_round():
+    told = [" ".join(flagged(drawn(EIGHT, "random", study))["E1"]) for study in range(12)]
+    assert all("scatters" in words for words in told)
+    assert sum("round" in words for words in told) <= 2
+
+
 def test_that_two_odd_evaluators_do_not_hide_each_other():
     found = [flagged(drawn(EIGHT, "two at 3 x", study)) for study in range(8)]
     assert sum({"E1", "E2"} <= set(names) for names in found) >= 5
@@ -101,7 +107,7 @@ def test_that_one_slip_is_one_score_to_check_and_flags_nobody():
     assert (stray.attribute, stray.condition, stray.set) == ("cavity_ring", "coarse", "303")
     assert stray.expected == pytest.approx(8.0, abs=0.3)
     assert stray.sentence == (
-        f"one score to check: set 303, coarse: 1, by the others {stray.expected:.1f}"
+        f"one score to check: 1 for set 303 (coarse); the others suggest {stray.expected:.1f}"
     )
     blocks = agreement(table, Scale())
     shown = {(b.attribute, b.condition) for b in blocks if b.evaluators_detail[2].stray}
