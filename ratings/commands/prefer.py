@@ -64,6 +64,7 @@ def _block_json(block: AttributePreference) -> Json:
         "notes": list(block.notes),
         "sets": _sets_json(block),
         "reference": block.sets[0],
+        "estimate": _estimate(worths),
         "log_nu": worths.log_nu,
         "log_nu_se": worths.log_nu_se,
         "order_effect": worths.order_effect,
@@ -88,13 +89,25 @@ def _block_json(block: AttributePreference) -> Json:
     }
 
 
+def _estimate(worths: Worths) -> str | None:
+    """Name the way in which the worths were found."""
+    if worths.log_worth is not None:
+        return "maximum likelihood"
+    return None if worths.penalised is None else "penalised likelihood (Firth)"
+
+
 def _sets_json(block: AttributePreference) -> list[Json]:
-    worth, se = block.worths.log_worth, block.worths.se
+    worths = block.worths
+    figures = {
+        "log_worth": worths.log_worth,
+        "se": worths.se,
+        "penalised_log_worth": worths.penalised,
+        "penalised_se": worths.penalised_se,
+    }
     return [
         {
             "set": name,
-            "log_worth": None if worth is None else float(worth[index]),
-            "se": None if se is None else float(se[index]),
+            **{key: None if each is None else float(each[index]) for key, each in figures.items()},
             "chosen": int(block.chosen[index]),
             "compared": int(block.compared[index]),
         }
@@ -121,6 +134,7 @@ def as_text(blocks: tuple[AttributePreference, ...]) -> str:
         lines.append(f"  {block.sentence}")
         lines += [f"  {line}" for line in _set_lines(block)]
         lines += [f"  {line}" for line in _effect_lines(block.worths)]
+        lines += [f"  {line}" for line in _equal_lines(block.worths.equal_worth)]
         agreement = block.agreement
         lines.append(
             f"  agreement between evaluators: u {agreement.u:.3f}{_probability(agreement.p)}"
@@ -135,8 +149,11 @@ def as_text(blocks: tuple[AttributePreference, ...]) -> str:
 
 
 def _set_lines(block: AttributePreference) -> list[str]:
-    worth, se = block.worths.log_worth, block.worths.se
-    rows = [("set", "log worth", "se", "chosen", "of")]
+    worth, se, name = block.worths.log_worth, block.worths.se, "log worth"
+    if worth is None and block.worths.penalised is not None:
+        worth, se = block.worths.penalised, block.worths.penalised_se
+        name = "penalised log worth"
+    rows = [("set", name, "se", "chosen", "of")]
     order = range(len(block.sets)) if worth is None else (-worth).argsort(kind="stable")
     rows += [
         (
@@ -164,6 +181,15 @@ def _effect_lines(worths: Worths) -> list[str]:
             f"(se {worths.log_nu_se:.3f})"
         )
     return lines
+
+
+def _equal_lines(test: ChiSquareTest | None) -> list[str]:
+    if test is None:
+        return []
+    return [
+        f"all sets worth the same: likelihood ratio {test.chi_square:.2f}, df {test.df}"
+        f"{_probability(test.p)}, taking every choice for independent"
+    ]
 
 
 def _evaluator_lines(details: tuple[EvaluatorChoices, ...]) -> list[str]:

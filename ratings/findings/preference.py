@@ -52,7 +52,7 @@ class AttributePreference:
     chosen, compared
         How often each set was chosen, and in how many answers it stood, shape (sets,).
     worths
-        Log worths; undefined when `worths.reason` says so.
+        Log worths; without a maximum of the likelihood, which `worths.reason` says, penalised.
     panel_p
         Whether the panel prefers any set, the evaluators' own tastes allowed for; None when nobody
         decided anything.
@@ -136,8 +136,17 @@ def _block(numbered: NumberedChoices) -> AttributePreference:
             EvaluatorChoices(name, consistency(votes[index]))
             for index, name in enumerate(numbered.evaluators)
         ),
-        sentence=preference_sentence(worths, numbered.sets, p, deciding),
+        sentence=preference_sentence(worths, numbered.sets, p, deciding, _edge_p(worths, votes)),
         notes=preference_notes(numbered, worths, null_pair, order_note),
+    )
+
+
+def _edge_p(worths: Worths, votes: Matrix) -> float | None:
+    """Judge the last set at the top beside the next by the choices between the two alone."""
+    return (
+        None
+        if worths.edge is None
+        else panel_p(votes[np.ix_(range(len(votes)), *[worths.edge] * 2)])
     )
 
 

@@ -17,7 +17,11 @@ _FEWEST = 6
 
 
 def preference_sentence(
-    worths: Worths, sets: tuple[str, ...], panel_p: float | None, evaluators: int
+    worths: Worths,
+    sets: tuple[str, ...],
+    panel_p: float | None,
+    evaluators: int,
+    edge_p: float | None,
 ) -> str:
     """Say which set is preferred, or why nobody can tell.
 
@@ -27,6 +31,8 @@ def preference_sentence(
         That the panel prefers none, the evaluators' own tastes allowed for.
     evaluators
         How many decided anything.
+    edge_p
+        That the panel prefers neither of the two sets of `Worths.edge`; None if they never met.
     """
     if evaluators == 1:
         return "One evaluator alone cannot stand for a panel."
@@ -39,7 +45,7 @@ def preference_sentence(
         verb = "was" if len(worths.above) == 1 else "were"
         return (
             f"{_listed([sets[index] for index in worths.above])} {verb} never passed over for any "
-            f"other set{_chance(panel_p)}: how far ahead cannot be told."
+            f"other set{_chance(panel_p)}; {_edge(worths, sets, edge_p)}."
         )
     order = np.argsort(-worths.log_worth, kind="stable")
     best, following, last = (int(order[place]) for place in (0, 1, -1))
@@ -49,9 +55,23 @@ def preference_sentence(
     return f"{ends}; {_lead(worths, best, following, sets)}."
 
 
+def _edge(worths: Worths, sets: tuple[str, ...], p: float | None) -> str:
+    if worths.edge is None or worths.penalised is None:
+        return "how far ahead cannot be told"
+    one, other = worths.edge
+    if p is None or p > ALPHA:
+        return f"the lead over {sets[other]} may be chance"
+    share = 1 / (1 + math.exp(worths.penalised[other] - worths.penalised[one]))
+    return (
+        f"of 100 decisions between {sets[one]} and {sets[other]}, about {100 * share:.0f} would "
+        f"fall on {sets[one]} (penalised estimate)"
+    )
+
+
 def _lead(worths: Worths, best: int, following: int, sets: tuple[str, ...]) -> str:
     ahead, error = worths.lead(best, following)
-    if ahead <= t_quantile(0.975, max(worths.evaluators - 1, 1)) * error:
+    # Of two sets the panel's claim is the lead.
+    if len(sets) > 2 and ahead <= t_quantile(0.975, max(worths.evaluators - 1, 1)) * error:
         return f"its lead over {sets[following]} may be chance"
     share = 1 / (1 + math.exp(-ahead))
     return f"of 100 decisions between it and {sets[following]}, {100 * share:.0f} would fall on it"
@@ -78,6 +98,10 @@ def preference_notes(
         notes.append(f"{choices.conditions} conditions are taken together.")
     if worths.fit is not None and worths.fit.p is not None and worths.fit.p < ALPHA:
         notes.append(f"One scale does not describe these choices well{_chance(worths.fit.p)}.")
+    if worths.penalised is not None:
+        notes.append(
+            "The log worths are penalised (Firth): without the penalty they would be endless."
+        )
     if worths.choices > len(choices.evaluators):
         notes.append(
             "Standard errors take every choice for independent; several of one evaluator are not. "

@@ -29,7 +29,9 @@ class Maximum:
     log_likelihood: float
 
 
-def likelihood_maximum(design: Matrix, counts: Matrix) -> Maximum:
+def likelihood_maximum(
+    design: Matrix, counts: Matrix, possible: npt.NDArray[np.bool_] | None = None
+) -> Maximum:
     """Fit a multinomial logit model whose maximum is finite and unique.
 
     Parameters
@@ -39,6 +41,8 @@ def likelihood_maximum(design: Matrix, counts: Matrix) -> Maximum:
         (cells, outcomes, parameters).
     counts
         How often each outcome was observed, shape (cells, outcomes).
+    possible
+        Outcomes that have a chance at all, the observed ones among them; None for all.
 
     Notes
     -----
@@ -46,17 +50,17 @@ def likelihood_maximum(design: Matrix, counts: Matrix) -> Maximum:
     `ratings.statistics.preference.pair_links.endless_direction` for when there is no maximum.
     """
     parameters = np.zeros(design.shape[2])
-    height, gradient, information = _slopes(design, counts, parameters)
+    height, gradient, information = slopes_at(design, counts, parameters, possible)
     for _ in range(MOST_STEPS if parameters.size else 0):
         step = np.linalg.solve(information, gradient)
         gain = float(gradient @ step)
         if gain < 1e-20 * max(1.0, abs(height)):
             break
         share = 1.0
-        tried = _slopes(design, counts, parameters + step)
+        tried = slopes_at(design, counts, parameters + step, possible)
         while tried[0] < height and share > 1e-9:
             share /= 2
-            tried = _slopes(design, counts, parameters + share * step)
+            tried = slopes_at(design, counts, parameters + share * step, possible)
         parameters = parameters + share * step
         height, gradient, information = tried
     covariance: Matrix = np.asarray(np.linalg.inv(information), dtype=np.float64)
@@ -65,7 +69,7 @@ def likelihood_maximum(design: Matrix, counts: Matrix) -> Maximum:
 
 def gradient_at(design: Matrix, counts: Matrix, parameters: Matrix) -> Matrix:
     """Return the slope of the log-likelihood of some choices, shape (parameters,)."""
-    return _slopes(design, counts, parameters)[1]
+    return slopes_at(design, counts, parameters)[1]
 
 
 def saturated_log_likelihood(counts: Matrix) -> float:
@@ -75,10 +79,14 @@ def saturated_log_likelihood(counts: Matrix) -> float:
     return float((counts[seen] * np.log(counts[seen] / totals[seen])).sum())
 
 
-def _slopes(design: Matrix, counts: Matrix, parameters: Matrix) -> tuple[float, Matrix, Matrix]:
-    scores = design @ parameters
-    scores = scores - scores.max(axis=1, keepdims=True)
-    log_chances = scores - np.log(np.exp(scores).sum(axis=1, keepdims=True))
+def slopes_at(
+    design: Matrix,
+    counts: Matrix,
+    parameters: Matrix,
+    possible: npt.NDArray[np.bool_] | None = None,
+) -> tuple[float, Matrix, Matrix]:
+    """Return the log-likelihood, its slope and the information."""
+    log_chances = _log_chances(design, parameters, possible)
     chances = np.exp(log_chances)
     expected = np.einsum("co,cop->cp", chances, design)
     totals = counts.sum(axis=1)
@@ -86,4 +94,25 @@ def _slopes(design: Matrix, counts: Matrix, parameters: Matrix) -> tuple[float, 
     spread = design - expected[:, None, :]
     weights = chances * totals[:, None]
     information = np.einsum("co,cop,coq->pq", weights, spread, spread)
-    return float((counts * log_chances).sum()), gradient, information
+    seen = counts > 0
+    return float((counts[seen] * log_chances[seen]).sum()), gradient, information
+
+
+def third_moments_at(design: Matrix, counts: Matrix, parameters: Matrix) -> Matrix:
+    """Return how the information changes, shape (parameters, parameters, parameters)."""
+    chances = np.exp(_log_chances(design, parameters, None))
+    spread = design - np.einsum("co,cop->cp", chances, design)[:, None, :]
+    weights = chances * counts.sum(axis=1)[:, None]
+    return np.asarray(
+        np.einsum("co,cop,coq,cor->pqr", weights, spread, spread, spread, optimize=True)
+    )
+
+
+def _log_chances(
+    design: Matrix, parameters: Matrix, possible: npt.NDArray[np.bool_] | None
+) -> Matrix:
+    scores = design @ parameters
+    if possible is not None:
+        scores = np.where(possible, scores, -np.inf)
+    scores = scores - scores.max(axis=1, keepdims=True)
+    return np.asarray(scores - np.log(np.exp(scores).sum(axis=1, keepdims=True)))

@@ -23,7 +23,9 @@ def linked_groups(pairs: PairCounts) -> npt.NDArray[np.intp]:
     return np.asarray(np.unique(group, return_inverse=True)[1], dtype=np.intp)
 
 
-def endless_direction(design: Matrix, counts: Matrix) -> Matrix | None:
+def endless_direction(
+    design: Matrix, counts: Matrix, possible: npt.NDArray[np.bool_] | None = None
+) -> Matrix | None:
     """Find the direction in which the likelihood grows without end, when there is one.
 
     Parameters
@@ -33,6 +35,8 @@ def endless_direction(design: Matrix, counts: Matrix) -> Matrix | None:
         (pairs, outcomes, parameters).
     counts
         How often each outcome was observed, shape (pairs, outcomes).
+    possible
+        Outcomes that have a chance at all, the observed ones among them; None for all.
 
     Returns
     -------
@@ -52,6 +56,8 @@ def endless_direction(design: Matrix, counts: Matrix) -> Matrix | None:
         return None
     gains = design[:, :, None, :] - design[:, None, :, :]
     seen = np.broadcast_to((counts > 0)[:, :, None], gains.shape[:3])
+    if possible is not None:
+        seen = seen & possible[:, None, :]
     rows = gains[seen].reshape(-1, design.shape[2])
     rows = np.unique(rows[rows.any(axis=1)], axis=0)
     if not rows.size:

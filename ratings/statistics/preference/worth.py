@@ -8,6 +8,10 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.statistics.distributions import chi_square_upper_tail
+from ratings.statistics.preference.one_sided_choices import (
+    likelihood_supremum,
+    penalised_maximum,
+)
 from ratings.statistics.preference.pair_counts import FIRST, NONE, SECOND, PairCounts
 from ratings.statistics.preference.pair_likelihood import (
     Maximum,
@@ -35,7 +39,7 @@ class ChiSquareTest:
 
 @dataclass(frozen=True, slots=True)
 class Worths:
-    """Worth of each set on a log scale; everything is None when it is undefined.
+    """Worth of each set on a log scale; what is undefined is None.
 
     Attributes
     ----------
@@ -55,11 +59,15 @@ class Worths:
         How readily "no difference" is answered; None when nobody answered it.
     order_effect, order_effect_se
         Log-odds that the place gives to the set heard first; None when it was not fitted.
+    penalised, penalised_se
+        Log worth by the penalised likelihood and its standard error, shape (sets,), where the
+        likelihood has no maximum: finite, drawn towards equal worth. None where it has one.
     fit
         Deviance from the model that fits every pair by itself; a small p says that one scale
         does not describe the choices.
     equal_worth
-        Likelihood-ratio test that all sets are worth the same, with ties and order left in.
+        Likelihood-ratio test that all sets are worth the same, with ties and order left in. Where
+        sets were never passed over, of what the likelihood comes as near as one likes.
     reason
         Why the worths are undefined, in words; empty when they are defined.
     above, below
@@ -78,11 +86,23 @@ class Worths:
     log_nu_se: float | None = None
     order_effect: float | None = None
     order_effect_se: float | None = None
+    penalised: Matrix | None = None
+    penalised_se: Matrix | None = None
     fit: ChiSquareTest | None = None
     equal_worth: ChiSquareTest | None = None
     reason: str = ""
     above: tuple[int, ...] = ()
     below: tuple[int, ...] = ()
+
+    @property
+    def edge(self) -> tuple[int, int] | None:
+        """The lowest of the sets never passed over, and the highest of the others; None if none."""
+        if self.penalised is None or not self.above:
+            return None
+        others = np.setdiff1d(np.arange(self.sets), self.above)
+        top = np.array(self.above)
+        lowest, highest = self.penalised[top].argmin(), self.penalised[others].argmax()
+        return int(top[lowest]), int(others[highest])
 
     def lead(self, one: int, other: int) -> tuple[float, float]:
         """Return how far one set lies above another, and the standard error; NaN if undefined.
@@ -121,7 +141,8 @@ def fit_worths(
     standard errors are too small, and `Worths.panel_covariance` is the sandwich over evaluators
     with the usual factor n / (n - 1). The same as R ``glm(binomial)`` on a +1/-1 design without
     ties and a log-linear ``glm(poisson)`` with them. Undefined, and said so, when sets fall into
-    groups that never met, or when one side always won.
+    groups that never met. When one side always won no worth is finite at the maximum: then the
+    penalised ones are given, see `ratings.statistics.preference.one_sided_choices`.
 
     References
     ----------
@@ -140,8 +161,7 @@ def fit_worths(
         reason = "The advantage of the set heard first cannot be told from the worths."
         return Worths(cells.sets, choices, reason=reason)
     if endless_direction(design, counts) is not None:
-        told = one_sided_outcome(design[:, :, :-1] if order else design, counts, cells.sets)
-        return Worths(cells.sets, choices, reason=told[0], above=told[1], below=told[2])
+        return _one_sided(cells.sets, design, counts, order=order)
     own = [
         (each if order else each.without_order()).placed_in(cells)[:, : counts.shape[1]]
         for each in by_evaluator
@@ -197,6 +217,25 @@ def _fitted(
         order_effect_se=float(errors[-1]) if order else None,
         fit=chi_square_test(2 * (saturated - full.log_likelihood), freedom),
         equal_worth=chi_square_test(2 * (full.log_likelihood - equal.log_likelihood), worths),
+    )
+
+
+def _one_sided(sets: int, design: Matrix, counts: Matrix, *, order: bool) -> Worths:
+    """Say what is finite where the likelihood has no maximum."""
+    worths = sets - 1
+    reason, above, below = one_sided_outcome(design[:, :, :-1] if order else design, counts, sets)
+    penalised = penalised_maximum(design, counts)
+    errors = np.sqrt(np.diag(penalised.covariance))[:worths]
+    full, equal = (likelihood_supremum(each, counts) for each in (design, design[:, :, worths:]))
+    return Worths(
+        sets,
+        int(counts.sum()),
+        penalised=np.concatenate([[0.0], penalised.parameters[:worths]]),
+        penalised_se=np.concatenate([[0.0], errors]),
+        equal_worth=chi_square_test(2 * (full - equal), worths),
+        reason=reason,
+        above=above,
+        below=below,
     )
 
 

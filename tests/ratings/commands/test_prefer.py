@@ -46,6 +46,8 @@ def test_that_ties_and_order_come_out_of_the_command_as_in_r(tmp_path, capsys):
     assert block["order_effect"] == pytest.approx(case["order_effect"][0], abs=1e-5)
     assert [block["deviance"], block["deviance_df"]] == pytest.approx(case["deviance"], abs=1e-5)
     assert block["equal_worth"]["df"] == 3
+    assert block["estimate"] == "maximum likelihood"
+    assert block["sets"][1]["penalised_log_worth"] is None
     assert {"agreement_u", "evaluators_detail"} <= block.keys()
     assert {"evaluator", "circular_triads", "zeta"} <= block["evaluators_detail"][0].keys()
 
@@ -93,12 +95,31 @@ def test_that_the_published_evaluator_comes_out_of_the_command(tmp_path, capsys)
     assert (detail["circular_triads"], detail["zeta"]) == (case["circular"], case["zeta"])
 
 
-def test_that_what_is_undefined_is_null_and_told(tmp_path, capsys):
-    (block,) = as_json(capsys, write(tmp_path / "choices.csv", [("A", "B", 4, 0, 0)]))
+def test_that_a_set_that_always_wins_has_a_penalised_worth_beside_none(tmp_path, capsys):
+    path = write(tmp_path / "choices.csv", [("A", "B", 4, 0, 0)])
+    (block,) = as_json(capsys, path)
     assert [row["log_worth"] for row in block["sets"]] == [None, None]
-    assert block["equal_worth"] == {"chi_square": None, "df": None, "p": None}
+    assert block["estimate"] == "penalised likelihood (Firth)"
+    # Half a choice added to each: 4.5 to 0.5.
+    worths = [row["penalised_log_worth"] for row in block["sets"]]
+    assert worths == pytest.approx([0.0, -2.197225], abs=1e-5)
+    assert block["equal_worth"]["chi_square"] == pytest.approx(5.545177, abs=1e-5)
+    assert block["equal_worth"]["df"] == 1
     assert block["deviance"] is None
     assert "never passed over" in block["reason"]
+    assert main(["prefer", str(path)]) == 0
+    text = capsys.readouterr().out
+    assert "penalised log worth" in text
+    assert "all sets worth the same: likelihood ratio 5.55, df 1  p 0.0185, taking every" in text
+
+
+def test_that_what_is_undefined_is_null_and_told(tmp_path, capsys):
+    (block,) = as_json(capsys, write(tmp_path / "choices.csv", [("A", "B", 0, 4, 0)]))
+    assert block["estimate"] is None
+    for key in ("log_worth", "se", "penalised_log_worth", "penalised_se"):
+        assert [row[key] for row in block["sets"]] == [None, None]
+    assert block["equal_worth"] == {"chi_square": None, "df": None, "p": None}
+    assert 'Every answer was "no difference"' in block["reason"]
 
 
 def test_that_a_person_can_read_it(tmp_path, capsys):
