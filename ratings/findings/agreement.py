@@ -12,6 +12,7 @@ from ratings.findings.agreement_words import (
     agreement_notes,
     agreement_sentence,
     by_condition_words,
+    family_words,
 )
 from ratings.findings.evaluator_findings import EvaluatorFinding, evaluator_findings
 from ratings.findings.evaluator_reasons import FitnessLimits, Look, looks
@@ -234,6 +235,7 @@ def _family(blocks: Sequence[AttributeAgreement]) -> list[AttributeAgreement]:
     adjusted = iter(holm(asked).tolist())
     p_holm = [None if block.kendall.p is None else float(next(adjusted)) for block in blocks]
     agreed = sum(p is not None and p <= ALPHA for p in p_holm)
+    family = family_words([(block.attribute, block.condition) for block in blocks])
     # Every p that Holm accepts lies at or below this level, and every other above it.
     level = ALPHA / max(len(asked) - agreed, 1)
     result = []
@@ -251,7 +253,7 @@ def _family(blocks: Sequence[AttributeAgreement]) -> list[AttributeAgreement]:
                 sentence=(
                     block.reason
                     if kendall.w is None
-                    else agreement_sentence(kendall, chance_w, p, len(asked))
+                    else agreement_sentence(kendall, chance_w, p, family)
                 ),
             )
         )

@@ -100,7 +100,7 @@ def unworked_words(attributes: Sequence[str]) -> str:
 
 
 def agreement_sentence(
-    kendall: Concordance, chance_w: float | None, p_holm: float | None, looked_at: int
+    kendall: Concordance, chance_w: float | None, p_holm: float | None, family: str
 ) -> str:
     """Say what a defined W means for a panel of this size.
 
@@ -110,12 +110,12 @@ def agreement_sentence(
         With a defined W.
     chance_w, p_holm
         As in `ratings.findings.agreement.AttributeAgreement`.
-    looked_at
-        How many W were looked at together.
+    family
+        What was looked at together, such as ``7 attributes``; empty for this W alone.
     """
     panel = f"{_counted(kendall.evaluators, 'evaluator')}, {_counted(kendall.sets, 'set')}"
     found = f"{panel}: W {kendall.w:.2f}"
-    among = f" among {looked_at}" if looked_at > 1 else ""
+    among = f" among {family}" if family else ""
     agrees = p_holm is not None and p_holm <= ALPHA
     if chance_w is None and not agrees:
         few = f"{panel}: too few to tell{among if kendall.smallest_w is not None else ''}"
@@ -125,6 +125,15 @@ def agreement_sentence(
         chance = 100 * (p_holm or 0.0)
         return f"{found}; equal scores counted in, its chance{among} is {chance:.2g} %."
     return f"{found}; chance alone explains values below {chance_w:.2f}{among}."
+
+
+def family_words(members: Sequence[tuple[str, str | None]]) -> str:
+    """Count attributes and conditions that are looked at together; empty for a single one."""
+    if len(members) < 2:
+        return ""
+    attributes, conditions = (len(set(names)) for names in zip(*members, strict=True))
+    parts = [(attributes, "attribute"), (conditions, "condition")]
+    return " in ".join(_counted(number, noun) for number, noun in parts if number > 1)
 
 
 def by_condition_words(conditions: Sequence[str]) -> str:

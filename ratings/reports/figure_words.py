@@ -74,6 +74,8 @@ def threshold_words(blocks: Sequence[AttributeAgreement]) -> str:
     told = [block for block in blocks if block.kendall.w is not None]
     known = {(block.chance_w, size_words(block.kendall)) for block in told}
     among = f" among {len(told)} attributes" if len(told) > 1 else ""
+    if any(block.condition is not None for block in told):
+        among = " among all attributes and conditions"
     if len(known) == 1:
         smallest, size = next(iter(known))
         if smallest is None:
