@@ -196,7 +196,7 @@ def _reasons(found: _Evidence, limits: FitnessLimits) -> Iterator[tuple[int, str
         if words.startswith(TURNED_WORDS) or (words and not odd[0] and not odd[4]):
             yield who, words
         if odd[2] and found.hidden is not None:
-            yield who, _hidden_words(found.hidden, found.scatter[0], who)
+            yield who, _hidden_words(found, found.hidden, who)
         if odd[3] and found.side is not None and abs(found.side.bias[who]) > limits.side_bias:
             yield who, _side_words(found.side, who)
 
@@ -230,25 +230,28 @@ def _following_words(found: _Evidence, who: int, p: Matrix) -> str:
 
 def _place(found: _Evidence, tests: tuple[Test, ...], p: Matrix) -> tuple[Test, str]:
     """Choose where a reason is clearest: over all attributes, or on one."""
-    if len(tests) == 1:
-        return tests[0], ""
     place = best_place(p)
     if place:
         return tests[place], f" on {found.attributes[place - 1].replace('_', ' ')}"
-    return tests[0], f" over {len(found.attributes)} attributes"
+    return tests[0], _over_all(found)
 
 
 def _hidden_p(hidden: HiddenPairs, scatter: ScatterTest, sound: Soundness) -> Matrix:
     return scatter.excess_p(hidden.squares, hidden.counts, hidden.worst, sound)
 
 
-def _hidden_words(hidden: HiddenPairs, scatter: ScatterTest, who: int) -> str:
+def _hidden_words(found: _Evidence, hidden: HiddenPairs, who: int) -> str:
     told = []
     if not np.isnan(hidden.null_apart[who]):
-        told.append(f"scores null pairs {hidden.null_apart[who]:.1f} apart")
+        told.append(f"null pairs {hidden.null_apart[who]:.1f} apart")
     if not np.isnan(hidden.repeat_apart[who]):
-        told.append(f"repeats differ by {hidden.repeat_apart[who]:.1f}")
+        told.append(f"repeats {hidden.repeat_apart[who]:.1f} from the first time")
     return (
-        f"{', '.join(told)} (root mean square), more than the others' scatter of "
-        f"{scatter.others_sd[who]:.1f} explains"
+        f"scores {' and '.join(told)}{_over_all(found)} (root mean square): "
+        f"more than the others' scatter of {found.scatter[0].others_sd[who]:.1f} explains"
     )
+
+
+def _over_all(found: _Evidence) -> str:
+    number = len(found.attributes)
+    return f" over {number} attributes" if number > 1 else ""

@@ -36,9 +36,7 @@ SEPARATES_P = 0.05
 #: Which way a side bias goes.
 SIDE_BIAS_WORDS = "side bias: + means side A scored higher"
 #: What a flag is.
-FLAG_WORDS = (
-    "flags are judged over all attributes and conditions together; a score to check is none"
-)
+FLAG_WORDS = "flags stand on all attributes and conditions together; a score to check is no flag"
 #: What stands where a figure is undefined.
 NO_FIGURE = "–"
 _LEVELS = ((0.5, "poor"), (0.75, "moderate"), (0.9, "good"), (math.inf, "excellent"))

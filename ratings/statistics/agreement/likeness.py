@@ -45,10 +45,10 @@ class Likeness:
         return Likeness(*(getattr(self, each.name)[part] for each in fields(self)))
 
     def residual_square(self) -> tuple[Matrix, Matrix]:
-        """Return what is left of the own set means after the own slope, and its df."""
+        """Return what is left of the own set means after the own slope, and its df; 3 sets on."""
         explained = ratio(np.square(self.product), self.others_square)
-        left = np.maximum(self.own_square - np.nan_to_num(explained), 0.0)
-        return left, np.maximum(self.sets - 1.0 - (self.others_square > 0), 0.0)
+        df = np.maximum(self.sets - 2.0, 0.0)
+        return np.maximum(self.own_square - np.nan_to_num(explained), 0.0) * (df > 0), df
 
 
 def likeness(set_means: Matrix) -> Likeness:

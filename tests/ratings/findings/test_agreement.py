@@ -178,7 +178,7 @@ def test_that_hidden_pairs_show_false_alarms_repeat_error_and_side_bias():
     assert tilted.repeat_pair_error == pytest.approx(2.0)
     assert tilted.side_bias - steady.side_bias == pytest.approx(1.0)
     assert tilted.reasons == (
-        "scores null pairs 1.0 apart, repeats differ by 2.0 (root mean square), "
+        "scores null pairs 1.0 apart and repeats 2.0 from the first time (root mean square): "
         "more than the others' scatter of 0.2 explains",
     )
     assert block.without_flagged.evaluators == 3
