@@ -20,6 +20,7 @@ from ratings.findings.differences_words import (
     conditions_sentence,
     difference_sentence,
     listed,
+    unclaimed_sentence,
     verdict,
 )
 from ratings.findings.evaluator_reasons import FitnessLimits, Look, looks
@@ -279,10 +280,15 @@ def _told(
         sentence = f"{sentence}. {conditions_sentence(difference.by_condition)}"
     without = difference.without_flagged
     if without is not None:
-        told_again = difference_sentence(without, block.margin, compared, attributes)
-        without = replace(without, verdict=verdict(without), sentence=told_again)
+        again = verdict(without)
+        told_again = (
+            difference_sentence(without, block.margin, compared, attributes)
+            if again in ("not certain", judged)
+            else unclaimed_sentence(without)
+        )
+        without = replace(without, verdict=again, sentence=told_again)
         difference = replace(difference, without_flagged=without)
-        if without.verdict != judged:
+        if again != judged:
             names = [name for name in block.evaluators if name in block.flagged]
             sentence = f"{sentence.rstrip('.')}. Without {listed(names)}: {told_again}"
     return replace(difference, verdict=judged, sentence=sentence)

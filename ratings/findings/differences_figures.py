@@ -82,7 +82,7 @@ class SetDifference:
         In each condition, when there are several.
     without_flagged
         The same without the evaluators that have something to look at; None when nobody has, or
-        fewer than two others are left.
+        fewer than two others are left. To look at: what it alone shows is no claim.
     reason
         Why the figures are undefined; empty when they are not.
     """

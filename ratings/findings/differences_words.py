@@ -194,6 +194,18 @@ def difference_sentence(difference: Difference, margin: float, sets: int, attrib
     return sentence
 
 
+def unclaimed_sentence(difference: Difference) -> str:
+    """Say what is found without some evaluators, where everybody together does not show it.
+
+    Never as a claim: whom to leave out was chosen from the same scores, and a second chance to
+    claim would be one more than 5 % allow for.
+    """
+    return (
+        f"{_size(difference)} ({_interval(difference)}); shown, not claimed: who is left out was "
+        "chosen by these scores"
+    )
+
+
 def _adjusted_words(sets: int, attributes: int) -> str:
     """Say what a p was adjusted for; empty for one set and one attribute."""
     parts = [

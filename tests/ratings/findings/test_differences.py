@@ -229,6 +229,37 @@ def test_that_a_flagged_evaluator_stays_in_and_is_shown_without():
     assert any(d.without_flagged.verdict != d.verdict for d in block.differences)
 
 
+def test_that_leaving_flagged_evaluators_out_is_no_second_chance_to_claim():
+    # Without the one turned round the others would be called clear, with him they are not.
+    frame = table([0, 1.0, 0.5, 0.9], seed=3, own=0.1, disagreement=0.1)
+    turned = frame["evaluator"] == "E3"
+    frame.loc[turned, "score"] = np.clip(14 - frame.loc[turned, "score"] * 1.2, 1, 10)
+    (block,) = differences(frame, "205", Scale())
+    again = [d for d in block.differences if d.without_flagged.verdict == "better" != d.verdict]
+    assert again
+    for found in again:
+        before, after = found.sentence.split(". Without E3: ")
+        assert before.startswith("not certain: ")
+        assert after.startswith("better by ")
+        assert after.endswith("; shown, not claimed: who is left out was chosen by these scores")
+        assert "clear" not in after
+        assert found.without_flagged.sentence == after
+
+
+def test_that_no_panel_without_a_difference_is_claimed_without_somebody():
+    # Seeded; one evaluator in six scatters three times as much, and no set differs.
+    told = []
+    for seed in range(60):
+        frame = table([0, 0, 0, 0], seed=seed, evaluators=6, repeats=1, disagreement=0.4)
+        wild = frame["evaluator"] == "E1"
+        noise = np.random.default_rng(seed).normal(0, 1.5, int(wild.sum()))
+        frame.loc[wild, "score"] = np.clip(np.round(frame.loc[wild, "score"] + noise), 1, 10)
+        told += [d.sentence for d in differences(frame, "205", Scale())[0].differences]
+    aside = [sentence.split(". Without ")[1] for sentence in told if ". Without " in sentence]
+    assert aside
+    assert not any("clear" in each or "within" in each for each in aside)
+
+
 def test_that_holes_are_no_error_and_are_told():
     frame = table([0, 1.0, 0.1, 0.0])
     frame = frame[~((frame["evaluator"] == "E2") & (frame["set"] == "417"))]
