@@ -17,6 +17,7 @@ from app.lead.new_study.draft import Cell, Draft
 from app.lead.new_study.draft_keeping import DraftKeeper
 from app.lead.new_study.files import FileReader
 from app.lead.new_study.making import StudyMaker
+from app.lead.new_study.panel_size import PanelSize
 from app.lead.new_study.proposals import spread
 from app.lead.new_study.recorded import SPEED_ENDINGS, HowRecorded, unheard_ear
 from app.lead.new_study.recorded_reading import RecordedReader
@@ -106,6 +107,8 @@ class NewStudyPresenter(QObject):
         self._seed = draw_seed()
         self.draft = Draft(place)
         self.last_folder = self.draft.place
+        self._panel_size = PanelSize(self)
+        self._panel_size.found.connect(self.changed)
         self._files = FileReader(self)
         self._files.file_read.connect(lambda _path: self.changed.emit())
         self.recorded = RecordedReader(self)
@@ -179,8 +182,11 @@ class NewStudyPresenter(QObject):
         problem = self.shortcoming()
         if problem is not None:
             return problem.what_to_do
-        hiding = hiding_words(len(self._plan().candidates), len(self._plan().conditions))
-        return hiding or "One pair of the same sound and one repeat are hidden among them."
+        plan = self._plan()
+        hiding = hiding_words(len(plan.candidates), len(plan.conditions))
+        panel = self._panel_size.words(len(plan.candidates), len(plan.attributes))
+        hidden = hiding or "One pair of the same sound and one repeat are hidden among them."
+        return f"{hidden} {panel}".rstrip()
 
     def cell(self, cell: Cell) -> CellView:
         """Say what a cell of the grid holds."""

@@ -10,6 +10,7 @@ from app.lead.new_study.making import StudyMaker
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded import HowRecorded
 from app.lead.recordings.bringing.draft import CalibrationDraft
+from ratings.statistics.planning.claim_power import evaluators_to_claim
 from ratings.storage.blind_study import StudyFolder
 from ratings.storage.study_folder import open_study
 from ratings.study.attributes import Attribute
@@ -67,6 +68,25 @@ def test_that_a_complete_draft_says_what_the_study_amounts_to(begun):
         "With 1 comparison an evaluator may notice the null pair and the repeat; 6 or more hide "
         "them."
     )
+
+
+def test_that_a_complete_draft_says_how_many_evaluators_it_takes(qtbot, begun):
+    def told():
+        return begun.advice().removeprefix(
+            "With 1 comparison an evaluator may notice the null pair and the repeat; 6 or more "
+            "hide them."
+        )
+
+    # Six attributes: evenness is asked in coast-downs only.
+    one, half = (evaluators_to_claim(d, 0.75, 1, 6) for d in (1.0, 0.5))
+    qtbot.waitUntil(lambda: told() != "")
+    assert told() == (
+        f" A true difference of 1 point takes {one} evaluators to be called clear with a chance of "
+        f"80 %, half a point {half} (SD over evaluators 0.75)."
+    )
+    for attribute in begun.draft.attributes[1:]:
+        begun.choose_attribute(attribute.key, is_chosen=False)
+    qtbot.waitUntil(lambda: "half a point 20 (" in told())
 
 
 def test_that_the_vehicle_lends_its_name_to_a_study_without_one(begun):
