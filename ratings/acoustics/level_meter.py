@@ -22,6 +22,16 @@ from ratings.study.bands import Band
 COURSE_STEP_S = 0.1
 """Step of the level over time."""
 
+PERCENTILES = (5, 10, 50, 90, 95)
+"""Shares of the time, in per cent, for which the levels exceeded are given."""
+
+# Slow is averaged over stretches of 10 ms, within which its weights change by 1 %.
+_SLOW_STEP_S = 0.01
+# Fast rises from silence where the recording begins; after so long that shows by less than 0.1 dB.
+_FAST_SETTLED_S = 0.5
+# Slow goes on from the mean of the first second, as a meter would that had been running.
+_SLOW_BEFORE_S = 1.0
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Levels:
@@ -40,6 +50,12 @@ class Levels:
         Shape (channels, bands), unweighted and A-weighted; NaN as above.
     fast_a_db
         Shape (times, channels): A-weighted level with 125 ms, every 0.1 s from 0.1 s on.
+    slow_max_a_db
+        Highest A-weighted level with the time constant of 1 s.
+    fast_exceeded_a_db, slow_exceeded_a_db
+        Shape (channels, 5): A-weighted levels exceeded for 5, 10, 50, 90 and 95 % of the time,
+        with 125 ms and with 1 s (time weightings of IEC 61672-1:2013, 3.8), every 0.1 s; those of
+        Fast without the first 0.5 s where the recording lasts 1 s or more.
     """
 
     leq_db: npt.NDArray[np.float64]
@@ -50,6 +66,9 @@ class Levels:
     band_db: npt.NDArray[np.float64]
     band_a_db: npt.NDArray[np.float64]
     fast_a_db: npt.NDArray[np.float64]
+    slow_max_a_db: npt.NDArray[np.float64]
+    fast_exceeded_a_db: npt.NDArray[np.float64]
+    slow_exceeded_a_db: npt.NDArray[np.float64]
 
 
 class LevelMeter:
@@ -91,6 +110,7 @@ class LevelMeter:
         self._in_bands = np.zeros((len(self._edges_hz), channels))
         self._in_bands_a = np.zeros((len(bands), channels))
         self._fast = _FastLevel(sample_rate_hz, channels)
+        self._slow = _SlowLevel(sample_rate_hz, channels)
         self._filters: _Filters | None = None
 
     def feed(self, pressure_pa: npt.NDArray[np.float64]) -> None:
@@ -113,6 +133,10 @@ class LevelMeter:
         for chunk in self._running.finish():
             self._measure(chunk)
         thirds = len(THIRD_OCTAVES)
+        fast_a_db = decibels(self._fast.course() / self._reference**2)
+        settled = round(_FAST_SETTLED_S / COURSE_STEP_S) if len(fast_a_db) >= 10 else 0
+        slow_max, slow_course = self._slow.highest_and_course()
+        slow_a_db = decibels(slow_course / self._reference**2)
         return Levels(
             leq_db=self._level_db(self._plain),
             leq_a_db=self._level_db(self._a_weighted),
@@ -121,7 +145,10 @@ class LevelMeter:
             third_octave_db=self._level_db(self._in_bands[:thirds].T),
             band_db=self._level_db(self._in_bands[thirds:].T),
             band_a_db=self._level_db(self._in_bands_a.T),
-            fast_a_db=decibels(self._fast.course() / self._reference**2),
+            fast_a_db=fast_a_db,
+            slow_max_a_db=decibels(slow_max / self._reference**2),
+            fast_exceeded_a_db=_exceeded_db(fast_a_db[settled:]),
+            slow_exceeded_a_db=_exceeded_db(slow_a_db),
         )
 
     def _level_db(self, energy: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
@@ -135,6 +162,7 @@ class LevelMeter:
         np.square(heard, out=heard)
         self._a_weighted[few] += heard.sum(axis=1)
         self._fast.feed(few, heard)
+        self._slow.feed(few, heard)
         heard = chunk.filtered(filters.c_weighting)
         self._c_weighted[few] += np.einsum("cf,cf->c", heard, heard)
         thirds = len(THIRD_OCTAVES)
@@ -201,3 +229,55 @@ class _FastLevel:
     def course(self) -> npt.NDArray[np.float64]:
         """Return the averages at the steps, shape (times, channels)."""
         return np.stack([np.concatenate(course) for course in self._courses], axis=1)
+
+
+class _SlowLevel:
+    """Mean squares of channels over 10 ms, and their exponential average with 1 s."""
+
+    def __init__(self, sample_rate_hz: int, channels: int) -> None:
+        self._step_frames = _SLOW_STEP_S * sample_rate_hz
+        self._frames = np.zeros(channels, np.int64)
+        self._open = np.zeros(channels)
+        self._means: list[list[npt.NDArray[np.float64]]] = [[] for _ in range(channels)]
+
+    def feed(self, few: slice, squared: npt.NDArray[np.float64]) -> None:
+        """Take the next squares of a few channels, shape (channels, frames)."""
+        before = int(self._frames[few.start])
+        after = before + squared.shape[1]
+        if after == before:
+            return
+        steps = np.arange(before // self._step_frames, after // self._step_frames + 2)
+        ends = np.round(steps * self._step_frames).astype(np.int64)
+        ends = ends[(ends > before) & (ends <= after)]
+        starts = np.concatenate([[0], ends[ends < after] - before])
+        sums = np.add.reduceat(squared, starts, axis=1)
+        sums[:, 0] += self._open[few]
+        whole = sums[:, : ends.size] / self._step_frames
+        self._open[few] = sums[:, -1] if starts.size > ends.size else 0.0
+        for means, row in zip(self._means[few], whole, strict=True):
+            means.append(row)
+        self._frames[few] = after
+
+    def highest_and_course(
+        self,
+    ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+        """Return the highest average, and the averages every 0.1 s, shape (times, channels)."""
+        means = np.stack([np.concatenate([*each, np.empty(0)]) for each in self._means], axis=1)
+        if not len(means):
+            return np.full(means.shape[1], np.nan), means
+        decay = float(np.exp(-_SLOW_STEP_S / TIME_CONSTANTS_S["slow"]))
+        first = means[: round(_SLOW_BEFORE_S / _SLOW_STEP_S)].mean(axis=0, keepdims=True)
+        averaged, _ = lfilter([1 - decay], [1.0, -decay], means, axis=0, zi=decay * first)
+        every = round(COURSE_STEP_S / _SLOW_STEP_S)
+        return averaged.max(axis=0), np.asarray(averaged[every - 1 :: every])
+
+
+def _exceeded_db(course_db: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """Return the levels exceeded for the shares of time, shape (channels, shares)."""
+    if not len(course_db):
+        return np.full((course_db.shape[1], len(PERCENTILES)), np.nan)
+    shares = [100 - each for each in PERCENTILES]
+    if np.isfinite(course_db).all():
+        return np.asarray(np.percentile(course_db, shares, axis=0).T)
+    # Silence is minus infinity, between which there is nothing to interpolate.
+    return np.asarray(np.percentile(course_db, shares, axis=0, method="lower").T)

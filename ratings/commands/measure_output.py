@@ -36,6 +36,9 @@ def _channel_json(channel: ChannelFigures, field: str) -> Json:
         "leq_a_db": _number(channel.leq_a_db),
         "leq_c_db": _number(channel.leq_c_db),
         "fast_max_a_db": _number(channel.fast_max_a_db),
+        "slow_max_a_db": _number(channel.slow_max_a_db),
+        "fast_exceeded_a_db": {k: _number(v) for k, v in channel.fast_exceeded_a_db.items()},
+        "slow_exceeded_a_db": {k: _number(v) for k, v in channel.slow_exceeded_a_db.items()},
         "clipped_samples": channel.clipped_samples,
         "third_octave_db": {k: _number(v) for k, v in channel.third_octave_db.items()},
         "bands_db": {k: _number(v) for k, v in channel.band_db.items()},
@@ -46,8 +49,12 @@ def _channel_json(channel: ChannelFigures, field: str) -> Json:
             "field": field,
             "n_sone": _number(hearing.n_sone),
             "n5_sone": _number(hearing.n5_sone),
+            "n10_sone": _number(hearing.n10_sone),
+            "n50_sone": _number(hearing.n50_sone),
+            "n90_sone": _number(hearing.n90_sone),
             "nmax_sone": _number(hearing.nmax_sone),
         },
+        "sharpness_field": None if hearing is None else field,
         "sharpness_acum": None if hearing is None else _number(hearing.sharpness_acum),
         "roughness_asper": None if hearing is None else _number(hearing.roughness_asper),
         "tones": [
@@ -156,9 +163,15 @@ def _rows(measurement: Measurement, channels: Sequence[ChannelFigures]) -> Itera
     yield row("level, A-weighted", [c.leq_a_db for c in channels])
     yield row("level, C-weighted", [c.leq_c_db for c in channels])
     yield row("maximum level, Fast, A-weighted", [c.fast_max_a_db for c in channels])
+    yield row("maximum level, Slow, A-weighted", [c.slow_max_a_db for c in channels])
+    for weighting in ("fast", "slow"):
+        exceeded = [getattr(channel, f"{weighting}_exceeded_a_db") for channel in channels]
+        for key in exceeded[0]:
+            title = f"{key.upper()}, {weighting.capitalize()}, A-weighted"
+            yield row(title, [own[key] for own in exceeded])
     for band in measurement.settings.bands.bands:
         values = [c.band_db[band.key] for c in channels]
-        yield row(f"{band.name.lower()} band, {band.range_text}", values)
+        yield row(f"{band.name.lower()} band, {band.range_text}, unweighted", values)
     if measurement.hearing is not None:
         hearing = [channel.hearing for channel in channels]
         for title, name, digits in _HEARING_ROWS:
@@ -167,7 +180,7 @@ def _rows(measurement: Measurement, channels: Sequence[ChannelFigures]) -> Itera
     for order, each in _by_pattern_order(channels):
         where = f"pattern order {order.harmonic}, expected {order.frequency_hz:.0f} Hz"
         # Over a coast-down an order sweeps: its frequency is the one at the mean speed.
-        where += " on average" * measurement.settings.is_coast_down
+        where += " on average" * measurement.settings.is_coast_down + ", unweighted"
         yield (
             where,
             *(f"{o.level_db:.1f}" if o.stands_out else "does not stand out" for o in each),
@@ -175,7 +188,9 @@ def _rows(measurement: Measurement, channels: Sequence[ChannelFigures]) -> Itera
         yield row("  above its neighbours", [own.height_db for own in each])
         yield row("  slip from the expected order (%)", [own.slip_percent for own in each])
     for name in channels[0].third_octave_db:
-        yield row(f"third octave {name} Hz", [c.third_octave_db[name] for c in channels])
+        yield row(
+            f"third octave {name} Hz, unweighted", [c.third_octave_db[name] for c in channels]
+        )
 
 
 def _by_pattern_order(
@@ -189,8 +204,11 @@ def _by_pattern_order(
 _HEARING_ROWS = (
     ("loudness N, {field} (sone)", "n_sone", 2),
     ("loudness N5, {field} (sone)", "n5_sone", 2),
-    ("loudness, highest (sone)", "nmax_sone", 2),
-    ("sharpness (acum)", "sharpness_acum", 2),
+    ("loudness N10, {field} (sone)", "n10_sone", 2),
+    ("loudness N50, {field} (sone)", "n50_sone", 2),
+    ("loudness N90, {field} (sone)", "n90_sone", 2),
+    ("loudness, highest, {field} (sone)", "nmax_sone", 2),
+    ("sharpness, {field} (acum)", "sharpness_acum", 2),
     ("roughness (asper)", "roughness_asper", 3),
 )
 
@@ -204,7 +222,7 @@ def _lines_of(channel: ChannelFigures) -> Iterator[str]:
     else:
         found = " and ".join(f"{each.frequency_hz:.1f}" for each in line.lines)
         yield (
-            f"cavity line: {found} Hz, {line.level_db:.1f} dB, "
+            f"cavity line: {found} Hz, {line.level_db:.1f} dB unweighted, "
             f"{line.strongest.height_db:.1f} dB above the background{expected}"
         )
     for other in channel.cavity_passed_over:
@@ -214,7 +232,7 @@ def _lines_of(channel: ChannelFigures) -> Iterator[str]:
     for tone in channel.tones:
         is_prominent = tone.is_prominent_by_tnr or tone.is_prominent_by_pr
         yield (
-            f"tone: {tone.frequency_hz:.1f} Hz, {tone.level_db:.1f} dB, "
+            f"tone: {tone.frequency_hz:.1f} Hz, {tone.level_db:.1f} dB unweighted, "
             f"tone-to-noise ratio {tone.tone_to_noise_db:.1f} dB"
             f"{', prominent' if is_prominent else ''}"
         )

@@ -22,9 +22,10 @@ OF_THESE_FITTINGS = "Intervals hold for wheels as fitted: what a refit changes i
 _SIDE_BY_SIDE_DB, _ALONE_DB = 1.0, 3.0
 #: Which of the figures in sone it is; two of them without a name read like a slip.
 _LOUDNESSES = {
-    "loudness_n": "in loudness N",
-    "loudness_n5": "in loudness N5",
-    "loudness_nmax": "in maximum loudness",
+    "loudness_n": "in loudness N (diffuse field)",
+    "loudness_n5": "in loudness N5 (diffuse field)",
+    "loudness_nmax": "in maximum loudness (diffuse field)",
+    "sharpness": "(diffuse field)",
 }
 _COMPARATIVES = {
     "sone": ("less loud", "louder"),
@@ -51,7 +52,7 @@ def where_words(key: str) -> str:
     if key.startswith("third_octave_"):
         return f"in the third octave at {key.removeprefix('third_octave_')} Hz"
     if key.startswith("pattern_order_"):
-        return f"in {title_of(key).lower()}"
+        return f"in {title_of(key).partition(',')[0].lower()}"
     return _LOUDNESSES.get(key, "")
 
 

@@ -47,6 +47,11 @@ def _values(channel: ChannelFigures) -> Iterator[tuple[str, str, float]]:
     yield "leq_a", a_weighted, channel.leq_a_db
     yield "leq_c", c_weighted, channel.leq_c_db
     yield "fast_max_a", a_weighted, channel.fast_max_a_db
+    yield "slow_max_a", a_weighted, channel.slow_max_a_db
+    for key, value in channel.fast_exceeded_a_db.items():
+        yield f"fast_{key}_a", a_weighted, value
+    for key, value in channel.slow_exceeded_a_db.items():
+        yield f"slow_{key}_a", a_weighted, value
     for key, value in channel.band_db.items():
         yield f"band_{key}", plain, value
     for key, value in channel.band_a_db.items():
@@ -54,6 +59,9 @@ def _values(channel: ChannelFigures) -> Iterator[tuple[str, str, float]]:
     if channel.hearing is not None:
         yield "loudness_n", "sone", channel.hearing.n_sone
         yield "loudness_n5", "sone", channel.hearing.n5_sone
+        yield "loudness_n10", "sone", channel.hearing.n10_sone
+        yield "loudness_n50", "sone", channel.hearing.n50_sone
+        yield "loudness_n90", "sone", channel.hearing.n90_sone
         yield "loudness_nmax", "sone", channel.hearing.nmax_sone
         yield "sharpness", "acum", channel.hearing.sharpness_acum
         yield "roughness", "asper", channel.hearing.roughness_asper

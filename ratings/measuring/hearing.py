@@ -12,6 +12,9 @@ class HearingFigures:
 
     n_sone: float
     n5_sone: float
+    n10_sone: float
+    n50_sone: float
+    n90_sone: float
     nmax_sone: float
     sharpness_acum: float
     roughness_asper: float
@@ -39,6 +42,9 @@ class HearingMeasurement:
         return HearingFigures(
             n_sone=float(self.loudness.n_sone[column]),
             n5_sone=float(self.loudness.n5_sone[column]),
+            n10_sone=float(self.loudness.n10_sone[column]),
+            n50_sone=float(self.loudness.n50_sone[column]),
+            n90_sone=float(self.loudness.n90_sone[column]),
             nmax_sone=float(self.loudness.nmax_sone[column]),
             sharpness_acum=float(self.loudness.sharpness_acum[column]),
             roughness_asper=float(self.roughness.mean_asper[column]),

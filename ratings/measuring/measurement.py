@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ratings.acoustics.level_meter import Levels
+from ratings.acoustics.level_meter import PERCENTILES, Levels
 from ratings.acoustics.narrow_band import NarrowBandSpectrum
 from ratings.acoustics.rolling.cavity_line import CavityLine, PassedOver
 from ratings.acoustics.rolling.cavity_prediction import CavityPrediction
@@ -47,6 +47,9 @@ class ChannelFigures:
     ----------
     number
         Counted from 1 in the recording.
+    fast_exceeded_a_db, slow_exceeded_a_db
+        A-weighted levels exceeded for a share of the time, as ``l5`` to ``l95``, with the time
+        weightings Fast and Slow.
     third_octave_db, band_db, band_a_db
         By nominal frequency and by key of the band; NaN where it does not fit under half the
         sample rate.
@@ -63,6 +66,9 @@ class ChannelFigures:
     leq_a_db: float
     leq_c_db: float
     fast_max_a_db: float
+    slow_max_a_db: float
+    fast_exceeded_a_db: dict[str, float]
+    slow_exceeded_a_db: dict[str, float]
     third_octave_db: dict[str, float]
     band_db: dict[str, float]
     band_a_db: dict[str, float]
@@ -138,6 +144,9 @@ class Measurement:
                 leq_a_db=float(self.levels.leq_a_db[column]),
                 leq_c_db=float(self.levels.leq_c_db[column]),
                 fast_max_a_db=float(self.levels.fast_max_a_db[column]),
+                slow_max_a_db=float(self.levels.slow_max_a_db[column]),
+                fast_exceeded_a_db=_by_share(self.levels.fast_exceeded_a_db[column]),
+                slow_exceeded_a_db=_by_share(self.levels.slow_exceeded_a_db[column]),
                 third_octave_db=_named(
                     (third.name for third in THIRD_OCTAVES), self.levels.third_octave_db[column]
                 ),
@@ -167,6 +176,10 @@ class Measurement:
 
     def _by_band(self, levels_db: npt.NDArray[np.float64]) -> dict[str, float]:
         return _named((band.key for band in self.settings.bands.bands), levels_db)
+
+
+def _by_share(levels_db: npt.NDArray[np.float64]) -> dict[str, float]:
+    return _named((f"l{share}" for share in PERCENTILES), levels_db)
 
 
 def _named(names: Iterator[str], values: npt.NDArray[np.float64]) -> dict[str, float]:

@@ -11,7 +11,7 @@ from ratings.measuring.settings import MeasuringSettings
 from ratings.storage.progress import Progress, quiet
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.speed_traces import speed_over
-from ratings.study.figures import EAR_ROLES, UNHEARD_ROLES
+from ratings.study.figures import EAR_ROLES, RUN_FIELD, UNHEARD_ROLES
 from ratings.study.speed_trace import SpeedTrace
 from ratings.study.tyre_size import TyreSize, tyre_size
 
@@ -69,7 +69,7 @@ def settings_of_run(desk: RecordingDesk, recording_id: int) -> MeasuringSettings
     air_c = note.tyre_air_c if note.tyre_air_c is not None else note.air_c
     is_steady = run.condition.manoeuvre == "steady"
     return MeasuringSettings(
-        field="diffuse",
+        field=RUN_FIELD,
         bands=desk.band_table(),
         tyre=_size_or_none(tread.size),
         air_c=20.0 if air_c is None else air_c,

@@ -126,15 +126,19 @@ class LeadDesk:
         DataFrame
             Columns ``set, condition, run, channel, figure, unit, value``: first the levels of
             the clips (``clip_leq_a``, ``clip_fast_max_a``), then the figures of every run's last
-            measuring. Undefined values are NaN.
+            measuring. Undefined values are NaN. ``attrs["sound_field"]`` is that of loudness and
+            sharpness.
         """
         import pandas as pd
 
         from ratings.storage.measurement_rows import clip_levels, run_figures
+        from ratings.study.figures import RUN_FIELD
 
         with self._reading() as connection:
             clips, runs = clip_levels(connection), run_figures(connection)
-        return pd.concat([clips, runs], ignore_index=True) if len(runs) else clips
+        table = pd.concat([clips, runs], ignore_index=True) if len(runs) else clips
+        table.attrs["sound_field"] = RUN_FIELD
+        return table
 
     def exposure_today(self) -> dict[str, list[Played]]:
         """Return what everybody was played since midnight, by evaluator code.

@@ -241,12 +241,15 @@ class RecordingDesk:
         -------
         DataFrame
             Columns ``set, condition, run, channel, figure, unit, value``; undefined values are
-            NaN.
+            NaN. ``attrs["sound_field"]`` is that of loudness and sharpness.
         """
         from ratings.storage.measurement_rows import run_figures
+        from ratings.study.figures import RUN_FIELD
 
         with self.study.reading() as connection:
-            return run_figures(connection)
+            table = run_figures(connection)
+        table.attrs["sound_field"] = RUN_FIELD
+        return table
 
     def last_change(self) -> tuple[int, ...]:
         """Return numbers that change whenever runs, what is said of them, or measurings come."""

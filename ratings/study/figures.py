@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+RUN_FIELD: Literal["diffuse"] = "diffuse"
+"""Sound field in which loudness and sharpness of a study's runs are measured, as in a vehicle."""
+
 EARS = "ears"
 """Stands for a channel where a figure is the mean of the channels at the driver's ears."""
 
@@ -73,16 +76,21 @@ _TITLES = {
     "leq_a": "Level, A-weighted",
     "leq_c": "Level, C-weighted",
     "fast_max_a": "Maximum level, Fast, A-weighted",
+    "slow_max_a": "Maximum level, Slow, A-weighted",
     "clip_leq_a": "Level of the clip, A-weighted",
     "clip_fast_max_a": "Maximum level of the clip, Fast, A-weighted",
-    "loudness_n": "Loudness N",
-    "loudness_n5": "Loudness N5",
-    "loudness_nmax": "Loudness, highest",
-    "sharpness": "Sharpness",
+    # The runs of a study are measured in a diffuse field.
+    "loudness_n": "Loudness N, diffuse field",
+    "loudness_n5": "Loudness N5, diffuse field",
+    "loudness_n10": "Loudness N10, diffuse field",
+    "loudness_n50": "Loudness N50, diffuse field",
+    "loudness_n90": "Loudness N90, diffuse field",
+    "loudness_nmax": "Loudness, highest, diffuse field",
+    "sharpness": "Sharpness, diffuse field",
     "roughness": "Roughness",
     "speed_slope_a": "Rise of the level with speed, A-weighted",
     "cavity_line_hz": "Cavity line, frequency",
-    "cavity_line_level": "Cavity line, level",
+    "cavity_line_level": "Cavity line, level, unweighted",
     "cavity_line_height": "Cavity line, height over background",
 }
 
@@ -97,9 +105,12 @@ def title_of(key: str) -> str:
         name = rest.removesuffix("_a").replace("_", "-")
         return f"{name.capitalize()} band, {'A-weighted' if is_weighted else 'unweighted'}"
     if key.startswith("third_octave_"):
-        return f"Third octave {key.removeprefix('third_octave_')} Hz"
+        return f"Third octave {key.removeprefix('third_octave_')} Hz, unweighted"
+    if kind in {"fast", "slow"} and rest.startswith("l"):
+        share = rest.removeprefix("l").removesuffix("_a")
+        return f"Level exceeded for {share} % of the time, {kind.capitalize()}, A-weighted"
     if key.startswith("pattern_order_"):
         number = key.removeprefix("pattern_order_").removesuffix("_slip")
         # A level or its place, and only where an order stands out.
-        return f"Pattern order {number}{', slip' if key.endswith('_slip') else ''}"
+        return f"Pattern order {number}, {'slip' if key.endswith('_slip') else 'unweighted'}"
     return key

@@ -28,7 +28,7 @@ _SIZE = 0.0635 * 10 ** (0.025 * _THRESHOLDS_DB)
 
 
 def core_loudness(
-    powers: npt.NDArray[np.float64], field: Field = "free"
+    powers: npt.NDArray[np.float64], field: Field = "diffuse"
 ) -> npt.NDArray[np.float64]:
     """Give the loudness per Bark within each critical band, before any masking.
 

@@ -34,8 +34,9 @@ class Loudness:
         Of the whole recording, taken as one steady sound (ISO 532-1:2017, clause 5); the first
         0.5 s are left out where the recording lasts 1 s or more: one that is cut from the middle
         of a drive begins with a blow.
-    n5_sone, nmax_sone
-        Exceeded for 5 % of the time, and the highest, of the loudness over time (clause 6).
+    n5_sone, n10_sone, n50_sone, n90_sone, nmax_sone
+        Exceeded for 5, 10, 50 and 90 % of the time, and the highest, of the loudness over time
+        (clause 6).
     course_sone
         Shape (times, channels), every 2 ms from the first sample on.
     specific_loudness, mean_specific_loudness
@@ -48,6 +49,9 @@ class Loudness:
     n_sone: npt.NDArray[np.float64]
     loudness_level_phon: npt.NDArray[np.float64]
     n5_sone: npt.NDArray[np.float64]
+    n10_sone: npt.NDArray[np.float64]
+    n50_sone: npt.NDArray[np.float64]
+    n90_sone: npt.NDArray[np.float64]
     nmax_sone: npt.NDArray[np.float64]
     course_sone: npt.NDArray[np.float64]
     specific_loudness: npt.NDArray[np.float64]
@@ -82,7 +86,7 @@ class LoudnessMeter:
     ISO 532-1:2017, clauses 5 and 6.
     """
 
-    def __init__(self, sample_rate_hz: int, channels: int, field: Field = "free") -> None:
+    def __init__(self, sample_rate_hz: int, channels: int, field: Field = "diffuse") -> None:
         if sample_rate_hz != tables.SAMPLE_RATE_HZ:
             raise MeasurementError(
                 f"Loudness is measured at 48 kHz, and this signal has {sample_rate_hz} Hz.",
@@ -132,10 +136,14 @@ class LoudnessMeter:
         if frames >= 2 * SETTLING_FRAMES:
             energy, frames = energy - group.settling_energy, frames - SETTLING_FRAMES
         steady = loudness_of_powers(energy / (frames / tables.SAMPLE_RATE_HZ), self._field)
+        exceeded = np.percentile(course, [95, 90, 50, 10], axis=1)
         return Loudness(
             n_sone=steady.n_sone,
             loudness_level_phon=steady.loudness_level_phon,
-            n5_sone=np.percentile(course, 95, axis=1),
+            n5_sone=exceeded[0],
+            n10_sone=exceeded[1],
+            n50_sone=exceeded[2],
+            n90_sone=exceeded[3],
             nmax_sone=course.max(axis=1),
             course_sone=course.T,
             specific_loudness=steady.specific_loudness,
@@ -153,7 +161,7 @@ def _refuse_immeasurable(pressure_pa: npt.NDArray[np.float64]) -> None:
 
 
 def loudness(
-    pressure_pa: npt.NDArray[np.float64], sample_rate_hz: int, field: Field = "free"
+    pressure_pa: npt.NDArray[np.float64], sample_rate_hz: int, field: Field = "diffuse"
 ) -> Loudness:
     """Measure a whole signal, shape (frames, channels); see `LoudnessMeter`."""
     meter = LoudnessMeter(sample_rate_hz, pressure_pa.shape[1], field)

@@ -35,7 +35,7 @@ class StationaryLoudness:
 
 
 def stationary_loudness(
-    third_octave_levels_db: npt.NDArray[np.float64], field: Field = "free"
+    third_octave_levels_db: npt.NDArray[np.float64], field: Field = "diffuse"
 ) -> StationaryLoudness:
     """Measure a steady sound.
 

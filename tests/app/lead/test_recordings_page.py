@@ -269,7 +269,7 @@ def test_that_figures_are_copied_for_a_spreadsheet_with_their_units(qtbot, opene
     head = lines[0].split("\t")
     assert head[2:6] == ["figure", "unit", "set", "mean"]
     rows = [dict(zip(head, line.split("\t"), strict=True)) for line in lines[1:]]
-    loudness = [row for row in rows if row["figure"] == "Loudness N"]
+    loudness = [row for row in rows if row["figure"] == "Loudness N, diffuse field"]
     assert {row["unit"] for row in loudness} == {"sone"}
     assert len(loudness) == 3
     QGuiApplication.clipboard().clear()

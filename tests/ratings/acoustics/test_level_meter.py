@@ -222,3 +222,40 @@ def test_that_names_and_frequencies_of_third_octaves_are_the_standards() -> None
     assert THIRD_OCTAVES[0].centre_hz == pytest.approx(19.953, abs=0.001)
     for lower, upper in itertools.pairwise(THIRD_OCTAVES):
         assert lower.high_hz == pytest.approx(upper.low_hz)
+
+
+@pytest.mark.parametrize("rate_hz", [44_100, 51_200])
+@pytest.mark.parametrize(
+    ("burst_s", "expected_db"), [(1.0, -2.0), (0.5, -4.1), (0.2, -7.4), (0.1, -10.2), (0.05, -13.1)]
+)
+def test_that_slow_answers_a_burst_as_the_standard_says(
+    burst_s: float, expected_db: float, rate_hz: int
+) -> None:
+    # Expected: IEC 61672-1:2013, table 4, column LAS (10 lg(1 - exp(-T / 1 s))), from memory.
+    burst = tone(4000, rate_hz, burst_s)
+    signal = np.zeros(12 * rate_hz)
+    signal[5 * rate_hz : 5 * rate_hz + len(burst)] = burst
+    steady = measured(tone(4000, rate_hz, 8.0), rate_hz)
+    assert steady.slow_max_a_db[0] == pytest.approx(steady.leq_a_db[0], abs=0.05)
+    found_db = measured(signal, rate_hz).slow_max_a_db[0] - steady.leq_a_db[0]
+    assert found_db == pytest.approx(expected_db, abs=0.15)
+
+
+def test_that_levels_exceeded_are_those_of_the_share_of_time() -> None:
+    # A quarter of the time 20 dB louder: L5 and L10 are loud, L50 to L95 quiet.
+    rate_hz = 8_000
+    signal = tone(1000, rate_hz, 40.0)
+    signal[20 * rate_hz : 30 * rate_hz] *= 10.0
+    levels = measured(np.stack([signal, 0.1 * signal], axis=1), rate_hz)
+    quiet_db = equivalent_level_db(tone(1000, rate_hz, 4.0), rate_hz, "A")
+    for exceeded_db in (levels.fast_exceeded_a_db, levels.slow_exceeded_a_db):
+        np.testing.assert_allclose(exceeded_db[0, :2] - quiet_db, 20.0, atol=0.1)
+        np.testing.assert_allclose(exceeded_db[0, 2:] - quiet_db, 0.0, atol=0.1)
+        np.testing.assert_allclose(exceeded_db[0] - exceeded_db[1], 20.0, atol=1e-6)
+
+
+def test_that_the_size_of_the_blocks_changes_no_slow_level() -> None:
+    signal = road_noise(23.0, 12_800)
+    whole, pieces = (measured(signal, 12_800, block=block) for block in (10**7, 997))
+    np.testing.assert_allclose(whole.slow_exceeded_a_db, pieces.slow_exceeded_a_db, atol=1e-9)
+    np.testing.assert_allclose(whole.slow_max_a_db, pieces.slow_max_a_db, atol=1e-9)

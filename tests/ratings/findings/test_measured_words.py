@@ -143,7 +143,7 @@ def test_that_missing_and_void_runs_are_named():
         ("band_boom", "in the boom band"),
         ("band_structure_borne", "in the structure-borne band"),
         ("leq_a", "overall"),
-        ("loudness_n", "in loudness N"),
+        ("loudness_n", "in loudness N (diffuse field)"),
         ("roughness", ""),
         ("third_octave_31.5", "in the third octave at 31.5 Hz"),
         ("pattern_order_2", "in pattern order 2"),
@@ -202,4 +202,4 @@ def test_that_two_kinds_of_loudness_are_told_apart():
     values = {"417": [30.0, 30.1, 29.9], "862": [20.0, 20.1, 19.9]}
     found = found_of({("loudness_n", "sone"): values, ("loudness_n5", "sone"): values})
     told = condition_sentence(found.block(ROUGH, "ears"))
-    assert "10.0 sone louder in loudness N and 10.0 sone louder in loudness N5" in told
+    assert "louder in loudness N (diffuse field) and 10.0 sone louder in loudness N5 (diff" in told

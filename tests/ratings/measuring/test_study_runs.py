@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import soundfile
 from known_recordings import FULL_SCALE_PA, noise_pa, tone_pa
+from scipy.signal import iirpeak, lfilter
 from studies import small_plan
 
 from ratings.errors import Cancelled, MeasurementError
@@ -25,10 +26,17 @@ def bring(desk: RecordingDesk, path, **changes) -> int:
     return desk.bring_run(NewRun(path, **(wanted | changes)))
 
 
+def resonance_pa(frequency_hz: float) -> np.ndarray:
+    """A line 3.6 Hz wide, 48 dB, 10 s."""
+    noise = np.random.default_rng(int(frequency_hz)).standard_normal(480_000)
+    ringing = lfilter(*iirpeak(frequency_hz, frequency_hz / 3.6, 48_000), noise)
+    return ringing / ringing.std() * 20e-6 * 10 ** (48 / 20)
+
+
 @pytest.fixture
 def run_file(tmp_path):
     path = tmp_path / "second_run.wav"
-    lines = tone_pa(199, 45, 10, 48_000) + tone_pa(222, 45, 10, 48_000)
+    lines = resonance_pa(199) + resonance_pa(222) + tone_pa(350, 45, 10, 48_000)
     ears = [noise_pa(66, 10, 48_000, seed) + lines for seed in (1, 2)]
     soundfile.write(path, np.stack(ears, axis=1) / FULL_SCALE_PA, 48_000, subtype="PCM_24")
     return path
@@ -42,6 +50,10 @@ def test_that_a_measured_run_stands_in_the_measurement_table(desk, run_file) -> 
     assert list(table.columns) == ["set", "condition", "run", "channel", "figure", "unit", "value"]
     rows = table[(table["channel"] == "ears")].set_index("figure")
     assert rows.loc["leq", "value"] == pytest.approx(66.1, abs=0.2)
+    # What is not in the table's cells.
+    assert table.attrs == {"sound_field": "diffuse"}
+    assert rows.loc["fast_l90_a", "value"] < rows.loc["slow_l10_a", "value"]
+    assert rows.loc["loudness_n90", "value"] < rows.loc["loudness_n10", "value"]
     assert rows.loc["cavity_line_hz", "value"] == pytest.approx(199, abs=24)
     assert rows.loc["loudness_n", "unit"] == "sone"
     assert set(rows["run"]) == {2}
@@ -52,7 +64,7 @@ def test_that_a_measured_run_stands_in_the_measurement_table(desk, run_file) -> 
     assert arrays["map_db"].shape == (3, len(arrays["map_s"]), len(arrays["map_hz"]))
     assert arrays["cavity_predicted_hz"].mean() == pytest.approx(210.4, abs=0.1)
     # A tone of 45 dB reads so over the lines it falls to.
-    near = np.abs(arrays["spectrum_hz"] - 199) < 3
+    near = np.abs(arrays["spectrum_hz"] - 350) < 3
     assert 10 * np.log10((10 ** (arrays["spectrum_db"][0, near] / 10)).sum()) == pytest.approx(
         45.1, abs=0.3
     )

@@ -11,8 +11,11 @@ from ratings.study.figures import title_of
         ("leq_a", "Level, A-weighted"),
         ("band_structure_borne", "Structure-borne band, unweighted"),
         ("band_boom_a", "Boom band, A-weighted"),
-        ("third_octave_31.5", "Third octave 31.5 Hz"),
-        ("pattern_order_1", "Pattern order 1"),
+        ("third_octave_31.5", "Third octave 31.5 Hz, unweighted"),
+        ("pattern_order_1", "Pattern order 1, unweighted"),
+        ("pattern_order_2_slip", "Pattern order 2, slip"),
+        ("slow_l95_a", "Level exceeded for 95 % of the time, Slow, A-weighted"),
+        ("loudness_n10", "Loudness N10, diffuse field"),
         ("something_new", "something_new"),
     ],
 )

@@ -45,6 +45,6 @@ def test_that_the_short_way_over_powers_gives_what_decibels_give(field) -> None:
 def test_that_what_lies_at_the_threshold_has_no_loudness() -> None:
     levels_db = np.full(28, -200.0)
     levels_db[16] = 3.0
-    assert not core_loudness(10 ** (levels_db[:, None] / 10)).any()
+    assert not core_loudness(10 ** (levels_db[:, None] / 10), "free").any()
     levels_db[16] = 6.0
-    assert core_loudness(10 ** (levels_db[:, None] / 10))[8, 0] > 0
+    assert core_loudness(10 ** (levels_db[:, None] / 10), "free")[8, 0] > 0

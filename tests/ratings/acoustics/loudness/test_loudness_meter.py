@@ -101,7 +101,7 @@ def test_that_every_figure_is_the_same_for_any_blocks() -> None:
 def test_that_a_channel_does_not_hear_the_others() -> None:
     signal = road_noise(1.2, 12)
     signal[:, 5] *= 0.01
-    together = loudness(signal, RATE_HZ)
+    together = loudness(signal, RATE_HZ, "free")
     for channel in (0, 5, 11):
         alone = of_one_channel(signal[:, channel])
         assert together.course_sone[:, channel] == pytest.approx(alone.course_sone[:, 0], rel=1e-5)

@@ -23,7 +23,7 @@ def tone_levels_db(frequency_hz: float, level_db: float):
 def test_that_a_tone_has_the_loudness_of_the_standard(
     frequency_hz, level_db, expected_sone
 ) -> None:
-    found = stationary_loudness(tone_levels_db(frequency_hz, level_db))
+    found = stationary_loudness(tone_levels_db(frequency_hz, level_db), "free")
     assert found.n_sone == pytest.approx(expected_sone, rel=0.01)
     assert found.specific_loudness.shape == (240,)
     assert found.loudness_level_phon == pytest.approx(40 + 10 * np.log2(found.n_sone), abs=0.1)
