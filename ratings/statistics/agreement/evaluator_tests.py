@@ -45,6 +45,9 @@ class Soundness:
         measure of them.
     fewest_others
         With fewer others, their median is no panel.
+    fewest_df, fewest_hidden
+        With fewer degrees of freedom, as `sampling_df` counts them, or fewer hidden pairs, it is
+        too soon to judge: what is looked at after every pair would blame somebody sooner or later.
     """
 
     uneven: float = 0.25
@@ -55,6 +58,8 @@ class Soundness:
     carried: float = 1.5
     odd: float = 4.0
     fewest_others: int = 3
+    fewest_df: float = 4.0
+    fewest_hidden: int = 2
 
     def sampling_df(self, df: Matrix, parts: Matrix) -> Matrix:
         """Reduce the df of mean squares over `parts` attributes that resemble each other."""
@@ -102,12 +107,13 @@ class ScatterTest:
             (attributes, evaluators).
         """
         parts = (counts > 0).sum(axis=0)
-        return _excess(
+        p = _excess(
             *_in_units(squares, counts, worst, self.units),
             sound.sampling_df(counts.sum(axis=0), parts),
             (self.reference, self.reference_df),
             sound,
         )
+        return np.where(counts.max(axis=0, initial=0) >= sound.fewest_hidden, p, np.nan)
 
 
 def scatter_test(own: OwnScatter, sound: Soundness) -> ScatterTest:
@@ -131,8 +137,9 @@ def scatter_test(own: OwnScatter, sound: Soundness) -> ScatterTest:
     reference, reference_df = _reference(value, sampling, sound)
     reference = np.maximum(reference, floor)
     sd = np.sqrt(ratio(own.squares.sum(axis=0), total))
+    p = _excess(*in_units, sampling, (reference, reference_df), sound)
     return ScatterTest(
-        p=_excess(*in_units, sampling, (reference, reference_df), sound),
+        p=np.where(sampling >= sound.fewest_df, p, np.nan),
         sd=sd,
         others_sd=np.sqrt(reference * ratio((own.df * units[:, None]).sum(axis=0), total)),
         reference=reference,

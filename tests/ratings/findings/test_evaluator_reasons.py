@@ -200,6 +200,26 @@ def test_that_a_side_bias_is_told_with_its_size_and_the_pairs():
     assert flagged(pair_table(lambda *_: -0.4)) == {}
 
 
+def test_that_one_slip_gives_nobody_else_a_side_bias():
+    # Sides out of balance, and a slip that moves the panel's mean by nearly a point: six of six
+    # were said to prefer a side by the former limit of half a point.
+    rows = [
+        (f"E{who}", code, f"{who}-{place}", side, condition, level + 0.25 * (who % 3))
+        for who in range(1, 7)
+        for place, condition in enumerate(("smooth", "coarse"))
+        for side, code, level in (("A", "c", 7.0), ("B", "x", 6.0 - place))
+    ]
+    table = pd.DataFrame(rows, columns=["evaluator", "set", "pair", "side", "condition", "score"])
+    table = table.assign(attribute="hiss", repeat=1)
+    table.loc[at(table, evaluator="E1", set="c", condition="smooth"), "score"] = 1.0
+    blocks = agreement(table, Scale())
+    biases = [abs(finding.side_bias) for finding in blocks[1].evaluators_detail]
+    assert min(biases) > 0.5
+    assert all(finding.reasons == () for b in blocks for finding in b.evaluators_detail)
+    strays = {f.evaluator for b in blocks for f in b.evaluators_detail if f.stray}
+    assert strays == {"E1"}
+
+
 def test_that_errors_on_hidden_pairs_are_judged_by_the_scatter_of_the_others():
     found = flagged(
         pair_table(lambda role, pair: 0.0 if role == "candidate" else 2.0 * (-1) ** pair)

@@ -66,6 +66,18 @@ def test_that_two_others_are_no_panel():
     assert not np.isnan(scatter_test(own_scatter([9.0, 1.0, 1.0, 1.0]), Soundness()).p).any()
 
 
+def test_that_a_few_scores_are_too_soon():
+    assert np.isnan(scatter_test(own_scatter([9.0, 1.0, 1.0, 1.0], df=3.0), EVEN).p).all()
+    # Eight attributes of one repeat each are fewer than three witnesses, of two each enough.
+    eight = np.tile([9.0, 1.0, 1.0, 1.0], (8, 1))
+    assert np.isnan(scatter_test(own_scatter(eight, df=1.0), Soundness()).p).all()
+    assert not np.isnan(scatter_test(own_scatter(eight, df=2.0), Soundness()).p).any()
+    one, two = np.zeros((1, 4)), np.full((1, 4), 2.0)
+    test = scatter_test(own_scatter([1.0, 1.0, 1.0, 1.0]), EVEN)
+    assert np.isnan(test.excess_p(9 + one, 1 + one, 9 + one, EVEN)).all()
+    assert (test.excess_p(18 + one, two, 9 + one, EVEN) < 0.01).all()
+
+
 def test_that_a_panel_without_scatter_makes_nobody_odd_by_a_step():
     found = scatter_test(own_scatter([0.02, 0.0, 0.0, 0.0, 0.0, 0.0]), Soundness())
     assert found.p[0] > 0.5
