@@ -1,15 +1,22 @@
-"""How many evaluators the study takes, worked out off the window's thread and remembered."""
+"""What the panel would find, worked out off the window's thread and remembered."""
+
+from typing import NamedTuple
 
 from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Job
 
-#: In score points; what is told of.
-_DIFFERENCES = (1.0, 0.5)
+
+class Asked(NamedTuple):
+    """What the answer depends on."""
+
+    candidates: int
+    attributes: int
+    evaluators: int
 
 
 class PanelSize(QObject):
-    """Knows how many evaluators a difference takes to be called clear.
+    """Knows which difference a panel calls clear, and how many evaluators half a point takes.
 
     Signals
     -------
@@ -21,36 +28,41 @@ class PanelSize(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._words: dict[tuple[int, int], str] = {}
+        self._words: dict[Asked, str] = {}
         # An ended job must not die on its worker's thread.
-        self._jobs: dict[tuple[int, int], Job[str]] = {}
+        self._jobs: dict[Asked, Job[str]] = {}
 
-    def words(self, candidates: int, attributes: int) -> str:
+    def words(self, asked: Asked) -> str:
         """Say it in one sentence; nothing until it is known."""
-        asked = candidates, attributes
         if asked not in self._jobs:
-            job: Job[str] = Job(lambda _progress: panel_words(*asked), self)
+            job: Job[str] = Job(lambda _progress: panel_words(asked), self)
             self._jobs[asked] = job
             job.succeeded.connect(lambda words: self._take(asked, words))
             job.start()
         return self._words.get(asked, "")
 
-    def _take(self, asked: tuple[int, int], words: str) -> None:
+    def _take(self, asked: Asked, words: str) -> None:
         self._words[asked] = words
         self.found.emit()
 
 
-def panel_words(candidates: int, attributes: int) -> str:
-    """Say how many evaluators a point and half a point take to be called clear."""
+def panel_words(asked: Asked) -> str:
+    """Say which difference of one set on one attribute is called clear with a chance of 80 %."""
     # Inside, so that the first window opens without the libraries for statistics.
     from ratings.design.panel_plan import PlannedStudy
-    from ratings.statistics.planning.claim_power import evaluators_to_claim
+    from ratings.statistics.planning.claim_power import (
+        FEWEST_TO_CLAIM,
+        claimable_difference,
+        evaluators_to_claim,
+    )
 
-    sd = PlannedStudy(2, 1).sd
-    one, half = (
-        evaluators_to_claim(difference, sd, candidates, attributes) for difference in _DIFFERENCES
+    candidates, attributes, evaluators = asked
+    sd = PlannedStudy(2, evaluators).sd
+    needed = evaluators_to_claim(0.5, sd, candidates, attributes)
+    found = claimable_difference(sd, evaluators, candidates, attributes)
+    panel = (
+        f"Fewer than {FEWEST_TO_CLAIM} evaluators claim nothing"
+        if found is None
+        else f"{evaluators} evaluators call a difference of {found:.1f} points clear 4 times in 5"
     )
-    return (
-        f"A true difference of 1 point takes {one} evaluators to be called clear with a chance of "
-        f"80 %, half a point {half} (SD over evaluators {sd:g})."
-    )
+    return f"{panel}; half a point takes {needed} (SD of their differences {sd:g})."

@@ -17,7 +17,7 @@ from app.lead.new_study.draft import Cell, Draft
 from app.lead.new_study.draft_keeping import DraftKeeper
 from app.lead.new_study.files import FileReader
 from app.lead.new_study.making import StudyMaker
-from app.lead.new_study.panel_size import PanelSize
+from app.lead.new_study.panel_size import Asked, PanelSize
 from app.lead.new_study.proposals import spread
 from app.lead.new_study.recorded import SPEED_ENDINGS, HowRecorded, unheard_ear
 from app.lead.new_study.recorded_reading import RecordedReader
@@ -184,7 +184,9 @@ class NewStudyPresenter(QObject):
             return problem.what_to_do
         plan = self._plan()
         hiding = hiding_words(len(plan.candidates), len(plan.conditions))
-        panel = self._panel_size.words(len(plan.candidates), len(plan.attributes))
+        panel = self._panel_size.words(
+            Asked(len(plan.candidates), len(plan.attributes), len(plan.evaluators))
+        )
         hidden = hiding or "One pair of the same sound and one repeat are hidden among them."
         return f"{hidden} {panel}".rstrip()
 

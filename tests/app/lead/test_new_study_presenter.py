@@ -10,7 +10,7 @@ from app.lead.new_study.making import StudyMaker
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded import HowRecorded
 from app.lead.recordings.bringing.draft import CalibrationDraft
-from ratings.statistics.planning.claim_power import evaluators_to_claim
+from ratings.statistics.planning.claim_power import claimable_difference, evaluators_to_claim
 from ratings.storage.blind_study import StudyFolder
 from ratings.storage.study_folder import open_study
 from ratings.study.attributes import Attribute
@@ -78,15 +78,18 @@ def test_that_a_complete_draft_says_how_many_evaluators_it_takes(qtbot, begun):
         )
 
     # Six attributes: evenness is asked in coast-downs only.
-    one, half = (evaluators_to_claim(d, 0.75, 1, 6) for d in (1.0, 0.5))
+    needed, found = evaluators_to_claim(0.5, 0.75, 1, 6), claimable_difference(0.75, 8, 1, 6)
+    ending = f"; half a point takes {needed} (SD of their differences 0.75)."
+    qtbot.waitUntil(lambda: told() != "")
+    assert told() == f" Fewer than 3 evaluators claim nothing{ending}"
+    begun.set_evaluator_count(8)
     qtbot.waitUntil(lambda: told() != "")
     assert told() == (
-        f" A true difference of 1 point takes {one} evaluators to be called clear with a chance of "
-        f"80 %, half a point {half} (SD over evaluators 0.75)."
+        f" 8 evaluators call a difference of {found:.1f} points clear 4 times in 5{ending}"
     )
     for attribute in begun.draft.attributes[1:]:
         begun.choose_attribute(attribute.key, is_chosen=False)
-    qtbot.waitUntil(lambda: "half a point 20 (" in told())
+    qtbot.waitUntil(lambda: "half a point takes 20 (" in told())
 
 
 def test_that_the_vehicle_lends_its_name_to_a_study_without_one(begun):
