@@ -6,6 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from ratings.findings.cavity_runs import one_line_over_runs
 from ratings.findings.measured_figures import (
     FigureDifference,
     FigureFinding,
@@ -96,6 +97,7 @@ def measured(
         Runs that must not be used.
     """
     cells, left_out = _cells(table, void)
+    _keep_one_cavity_line(cells)
     codes = sorted({key[3] for key in cells} - {control}, key=by_number)
     sets = (control, *codes)
     figures = list(dict.fromkeys(key[:3] for key in cells))
@@ -139,6 +141,10 @@ def _by_set(names: Collection[RunName]) -> dict[tuple[str, str], set[int]]:
     return found
 
 
+_CAVITY_SIDES = tuple(
+    f"cavity_line_{side}_{figure}" for side in ("lower", "upper") for figure in ("hz", "level")
+)
+
 _Cells = dict[tuple[str, str, str, str], dict[str, list[tuple[int, float]]]]
 
 
@@ -159,6 +165,30 @@ def _cells(table: pd.DataFrame, void: Collection[RunName]) -> tuple[_Cells, set[
         known = float("nan") if value is None else float(value)
         cell.setdefault(unit, []).append((int(run), known))
     return kept, left_out
+
+
+def _keep_one_cavity_line(cells: _Cells) -> None:
+    """Leave the frequencies and levels of one line over the runs of each set; see there."""
+    told = ("cavity_line_hz", "cavity_line_level")
+    for condition, channel, key, code in list(cells):
+        if key != told[0]:
+            continue
+        mine = {
+            figure: cells[place]
+            for figure in (*told, *_CAVITY_SIDES)
+            if (place := (condition, channel, figure, code)) in cells
+        }
+        runs: dict[int, dict[str, float]] = {}
+        for figure, by_unit in mine.items():
+            for values in by_unit.values():
+                for run, value in values:
+                    runs.setdefault(run, {})[figure] = value
+        found = one_line_over_runs(runs)
+        for figure in told:
+            for unit, values in mine.get(figure, {}).items():
+                mine[figure][unit] = [
+                    (run, found.get(run, {}).get(figure, float("nan"))) for run, _ in values
+                ]
 
 
 def _adjusted(findings: Sequence[FigureFinding]) -> list[FigureFinding]:

@@ -19,7 +19,7 @@ _RELATIVE = "re full scale"
 _NO_SCATTER = 1e-9
 _CLAIM = 0.05
 #: What a measured run says that lacks a figure, by how its key begins.
-_ABSENT = {"pattern_order_": "does not stand out", "cavity_line_": "no line found"}
+_ABSENT = {"pattern_order_": "does not stand out", "cavity_line_": "line not found"}
 _COMPARED = frozenset(
     {"leq_a", "loudness_n", "loudness_n5", "sharpness", "roughness", "cavity_line_level"}
 )

@@ -3,6 +3,8 @@
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
+from ratings.acoustics.rolling.cavity_line import CavityLine
+from ratings.measuring.cavity import cavity_search
 from ratings.measuring.measurement import ChannelFigures, Measurement
 from ratings.study.figures import EARS, Figure
 
@@ -22,12 +24,13 @@ def figures_of(measurement: Measurement, ear_numbers: Sequence[int] = ()) -> tup
     -----
     The mean of ears is the mean of powers for levels (what one microphone would read that took
     both in turn) and the plain mean for sone, acum, asper and hertz. It is given only where
-    every ear has the figure, and all are calibrated or none is.
+    every ear has the figure, and all are calibrated or none is. The cavity line of the ears is
+    looked for in their mean power: the strongest line of one may be the other of the pair.
     """
     by_channel = list(measurement.by_channel())
     figures = [figure for channel in by_channel for figure in _channel_figures(channel)]
     ears = [channel for channel in by_channel if channel.number in ear_numbers]
-    return (*figures, *_means(ears))
+    return (*figures, *_means(ears), *_cavity_of_ears(measurement, ears))
 
 
 def _channel_figures(channel: ChannelFigures) -> Iterator[Figure]:
@@ -65,10 +68,7 @@ def _values(channel: ChannelFigures) -> Iterator[tuple[str, str, float]]:
         yield "loudness_nmax", "sone", channel.hearing.nmax_sone
         yield "sharpness", "acum", channel.hearing.sharpness_acum
         yield "roughness", "asper", channel.hearing.roughness_asper
-    if channel.cavity_line is not None:
-        yield "cavity_line_hz", "Hz", channel.cavity_line.strongest.frequency_hz
-        yield "cavity_line_level", plain, channel.cavity_line.level_db
-        yield "cavity_line_height", "dB over background", channel.cavity_line.strongest.height_db
+    yield from _cavity_values(channel.cavity_line, plain)
     for order in channel.pattern_orders:
         yield f"pattern_order_{order.harmonic}", plain, order.level_db
         yield f"pattern_order_{order.harmonic}_slip", "%", order.slip_percent
@@ -78,12 +78,26 @@ def _values(channel: ChannelFigures) -> Iterator[tuple[str, str, float]]:
         yield f"third_octave_{key}", plain, value
 
 
+def _cavity_values(line: CavityLine | None, unit: str) -> Iterator[tuple[str, str, float]]:
+    if line is None:
+        return
+    yield "cavity_line_hz", "Hz", line.strongest.frequency_hz
+    yield "cavity_line_level", unit, line.level_db
+    yield "cavity_line_height", "dB over background", line.strongest.height_db
+    for side, each in (("lower", line.lower), ("upper", line.upper)):
+        if each is not None:
+            yield f"cavity_line_{side}_hz", "Hz", each.frequency_hz
+            yield f"cavity_line_{side}_level", unit, each.level_db
+
+
 def _means(ears: Sequence[ChannelFigures]) -> Iterator[Figure]:
     if not ears:
         return
     by_key: dict[str, list[tuple[str, float]]] = {}
     for ear in ears:
         for figure in _channel_figures(ear):
+            if figure.key.startswith("cavity_line_"):
+                continue
             by_key.setdefault(figure.key, []).append((figure.unit, figure.value))
     for key, found in by_key.items():
         units = {unit for unit, _ in found}
@@ -91,6 +105,16 @@ def _means(ears: Sequence[ChannelFigures]) -> Iterator[Figure]:
             continue
         unit = units.pop()
         yield Figure(EARS, key, unit, mean_of(unit)([value for _, value in found]))
+
+
+def _cavity_of_ears(measurement: Measurement, ears: Sequence[ChannelFigures]) -> Iterator[Figure]:
+    if not ears or len({ear.is_level_true for ear in ears}) > 1:
+        return
+    columns = [measurement.numbers.index(ear.number) for ear in ears]
+    found = cavity_search(measurement.spectrum, measurement.prediction, columns)
+    unit = "dB" if ears[0].is_level_true else "dB re full scale"
+    for key, own_unit, value in _cavity_values(found.line, unit):
+        yield Figure(EARS, key, own_unit, value)
 
 
 def mean_of(unit: str) -> Callable[[Iterable[float]], float]:

@@ -5,11 +5,11 @@ from functools import partial
 from pathlib import Path
 from typing import NamedTuple, cast
 
-from ratings.acoustics.rolling.cavity_line import CavitySearch, search_cavity_line
 from ratings.acoustics.rolling.cavity_prediction import CavityPrediction, predicted_cavity_hz
 from ratings.acoustics.rolling.pattern_orders import PitchOrder, pitch_orders
 from ratings.acoustics.tones.prominent import prominent_tones
 from ratings.errors import MeasurementError
+from ratings.measuring.cavity import cavity_search
 from ratings.measuring.coasting import coast_down_findings
 from ratings.measuring.hearing import HearingMeasurement
 from ratings.measuring.hearing_pass import measure_hearing
@@ -23,13 +23,8 @@ from ratings.recordings.opening import open_recording, shown_name
 from ratings.storage.progress import Progress, quiet
 from ratings.study.calibration_factor import refuse_senseless_factor
 
-USUAL_CAVITY_RANGE_HZ = (165.0, 260.0)
-"""Where the line of a car tyre lies when its size is not told (SAE 2009-01-2104: 190 to 250 Hz)."""
-
 SHORTEST_S = 0.25
 """Roughness needs a frame of 0.2 s."""
-
-_WIDEST_LINE_HZ = 2.5
 
 
 def measure(
@@ -106,7 +101,10 @@ def _measurement(
     calibrated = () if hearing is None else hearing.numbers
     is_level_true = tuple(number in calibrated for number in heading.numbers)
     prediction = _prediction(settings)
-    searches = _cavity_searches(found, prediction)
+    searches = [
+        cavity_search(found.spectrum, prediction, [column])
+        for column in range(len(heading.numbers))
+    ]
     orders: tuple[PitchOrder, ...] = ()
     if found.orders is not None and settings.pitches is not None:
         orders = pitch_orders(found.orders, settings.pitches)
@@ -174,23 +172,3 @@ def _prediction(settings: MeasuringSettings) -> CavityPrediction | None:
     if settings.tyre is None:
         return None
     return predicted_cavity_hz(settings.tyre, settings.air_c, settings.steady_speed_km_h)
-
-
-def _cavity_searches(
-    found: LevelPass, prediction: CavityPrediction | None
-) -> tuple[CavitySearch, ...]:
-    spectrum = found.spectrum
-    if spectrum.resolution_hz > _WIDEST_LINE_HZ:
-        # A recording shorter than half a second tells no line from its neighbours.
-        return (CavitySearch(None),) * len(spectrum.power)
-    expected = USUAL_CAVITY_RANGE_HZ if prediction is None else prediction
-    return tuple(
-        search_cavity_line(
-            power,
-            spectrum.resolution_hz,
-            spectrum.averages,
-            expected,
-            steadiness=None if spectrum.steadiness is None else spectrum.steadiness[channel],
-        )
-        for channel, power in enumerate(spectrum.power)
-    )

@@ -92,6 +92,10 @@ _TITLES = {
     "cavity_line_hz": "Cavity line, frequency",
     "cavity_line_level": "Cavity line, level, unweighted",
     "cavity_line_height": "Cavity line, height over background",
+    "cavity_line_lower_hz": "Cavity line, lower of the pair, frequency",
+    "cavity_line_lower_level": "Cavity line, lower of the pair, level, unweighted",
+    "cavity_line_upper_hz": "Cavity line, upper of the pair, frequency",
+    "cavity_line_upper_level": "Cavity line, upper of the pair, level, unweighted",
 }
 
 

@@ -123,7 +123,7 @@ def test_that_undefined_values_and_silence_leave_no_figure():
     finding = only(measured(table(cells), "862"))
     assert finding.of_set("417").mean is None
     assert finding.of_set("862").by_run == (61.0,)
-    assert finding.difference_of("417").reason == "no line found"
+    assert finding.difference_of("417").reason == "line not found"
 
 
 def test_that_a_control_without_runs_is_told():

@@ -109,7 +109,7 @@ def test_that_a_run_that_does_not_count_is_named_with_its_reason():
     said = "2 runs against 3, not counted: run 2 of 417: void)"
     assert said in headline(void, "ears")
     undefined = found_of({LINE: {**cells, "862": [float("nan"), 61.1, 61.2]}})
-    said = "3 runs against 2, not counted: run 1 of 862: no line found)"
+    said = "3 runs against 2, not counted: run 1 of 862: line not found)"
     assert said in headline(undefined, "ears")
     uncalibrated = pd.DataFrame(
         [

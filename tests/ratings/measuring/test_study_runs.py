@@ -3,8 +3,7 @@
 import numpy as np
 import pytest
 import soundfile
-from known_recordings import FULL_SCALE_PA, noise_pa, tone_pa
-from scipy.signal import iirpeak, lfilter
+from known_recordings import FULL_SCALE_PA, noise_pa, resonance_pa, tone_pa
 from studies import small_plan
 
 from ratings.errors import Cancelled, MeasurementError
@@ -26,17 +25,12 @@ def bring(desk: RecordingDesk, path, **changes) -> int:
     return desk.bring_run(NewRun(path, **(wanted | changes)))
 
 
-def resonance_pa(frequency_hz: float) -> np.ndarray:
-    """A line 3.6 Hz wide, 48 dB, 10 s."""
-    noise = np.random.default_rng(int(frequency_hz)).standard_normal(480_000)
-    ringing = lfilter(*iirpeak(frequency_hz, frequency_hz / 3.6, 48_000), noise)
-    return ringing / ringing.std() * 20e-6 * 10 ** (48 / 20)
-
-
 @pytest.fixture
 def run_file(tmp_path):
     path = tmp_path / "second_run.wav"
-    lines = resonance_pa(199) + resonance_pa(222) + tone_pa(350, 45, 10, 48_000)
+    lines = sum(resonance_pa(hz, 48, 10, 48_000) for hz in (199, 222)) + tone_pa(
+        350, 45, 10, 48_000
+    )
     ears = [noise_pa(66, 10, 48_000, seed) + lines for seed in (1, 2)]
     soundfile.write(path, np.stack(ears, axis=1) / FULL_SCALE_PA, 48_000, subtype="PCM_24")
     return path
