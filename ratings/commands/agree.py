@@ -26,7 +26,7 @@ LEGEND = (
     "repeat SD: scatter of own repeats, in points; separates F: sets against that scatter;",
     "bias: own mean less the panel's, in points; with others: correlation with their mean;",
     "h, k: distance from the panel and scatter beside it, in its standard deviations (ISO 5725-2).",
-    "look at: judged over all attributes and conditions together; a score to check is no flag.",
+    "look at: flags stand on all attributes and conditions together; a score to check is no flag.",
 )
 HELP = "say whether the panel agrees, and who stands apart"
 
@@ -140,7 +140,7 @@ def as_text(blocks: tuple[AttributeAgreement, ...]) -> str:
             lines.append(f"  {_kendall_line(block.kendall)}")
         if block.without_flagged is not None and block.without_flagged.w is not None:
             names = listed([each.evaluator for each in block.evaluators_detail if each.reasons])
-            lines.append(f"  without {names}, who to look at: W {block.without_flagged.w:.3f}")
+            lines.append(f"  without {names}, flagged below: W {block.without_flagged.w:.3f}")
         lines += [f"  {line}" for line in _icc_lines(block.icc)]
         lines += [f"  {note}" for note in block.notes]
         lines += [f"  {line}" for line in _evaluator_lines(block.evaluators_detail)]

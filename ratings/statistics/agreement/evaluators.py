@@ -32,10 +32,6 @@ class PanelFitness:
         Slope of the evaluator's set means on the panel's; above 1 spreads the sets further.
     correlation_with_others
         Pearson correlation of the evaluator's set means with the mean of the others.
-    deviations
-        Set mean minus the panel's, shape (evaluators, sets).
-    repeat_sd_by_set
-        As `repeat_sd`, shape (evaluators, sets).
     h, k
         Mandel's h and k, shape (evaluators, sets).
     """
@@ -49,8 +45,6 @@ class PanelFitness:
     set_sd: Matrix
     slope_on_panel: Matrix
     correlation_with_others: Matrix
-    deviations: Matrix
-    repeat_sd_by_set: Matrix
     h: Matrix
     k: Matrix
 
@@ -92,8 +86,6 @@ def panel_fitness(cells: Cells) -> PanelFitness:
         set_sd=set_sd,
         slope_on_panel=slope,
         correlation_with_others=with_others,
-        deviations=deviations,
-        repeat_sd_by_set=sd_by_set,
         h=mandel_h(means),
         k=mandel_k(sd_by_set),
     )
