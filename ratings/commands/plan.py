@@ -156,7 +156,7 @@ def _finding_lines(plan: PanelPlan) -> list[str]:
     else:
         lines += [
             f"    a true difference of {study.difference:g} of one set on one attribute is called "
-            f"clear with a chance of {_percent(claim.power)}",
+            f"clear with a chance of {'at least ' * bool(all_asked)}{_percent(claim.power)}",
             f"    called clear with a chance of 80 %: {claim.detectable_difference:.2f} points",
         ]
     lines.append(f"    {_needed(claim, study.difference)}")

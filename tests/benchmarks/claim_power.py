@@ -2,9 +2,11 @@
 
     python tests/benchmarks/claim_power.py [STUDIES] [SEED]
 
-Prints a line for each panel: the difference that `plan` says is called clear with a chance of 80 %,
-how often the verdict calls it clear on invented panels, and the mean chance (by the plan) of being
-called clear at the differences that the rows say a panel like this would reliably find.
+Prints a line for each panel: a difference that is called clear with a chance of 80 % by the formula
+of the plan, with what the candidates' differences share as it is in this panel; what `plan`
+promises for it, which supposes that they share the most they can; how often the verdict calls it
+clear on invented panels; and the formula's mean chance at the differences that the rows say a panel
+like this would reliably find.
 """
 
 import itertools
@@ -52,6 +54,11 @@ class Panel(NamedTuple):
         """What the plan is asked with."""
         return self.sd, self.evaluators, self.sets - 1, self.attributes
 
+    @property
+    def shared(self) -> float:
+        """Correlation of two candidates' differences: the evaluator's own view of the control."""
+        return (self.taste / self.sd) ** 2
+
 
 PANELS = [Panel(*each) for each in itertools.product((3, 6, 10, 20), (2, 4, 8), (1, 4, 8), (1, 3))]
 
@@ -91,7 +98,7 @@ def called_clear(panel: Panel, seed: int, study: int) -> tuple[int, list[float]]
     from ratings.statistics.planning.claim_power import claim_power, claimable_difference
     from ratings.study.attributes import Scale
 
-    difference = claimable_difference(*panel.planned) or 0.0
+    difference = claimable_difference(*panel.planned, panel.shared) or 0.0
     table = invented(panel, difference, np.random.default_rng([seed, study]))
     found = 0
     reach = []
@@ -99,16 +106,18 @@ def called_clear(panel: Panel, seed: int, study: int) -> tuple[int, list[float]]
         for place, row in enumerate(block.differences):
             found += place % panel.attributes == number and row.verdict == "better"
             if row.smallest_detectable is not None:
-                reach.append(claim_power(row.smallest_detectable, *panel.planned))
+                reach.append(claim_power(row.smallest_detectable, *panel.planned, panel.shared))
     return found, reach
 
 
 def main() -> None:
     """Print the table for as many studies a line as asked for; 200 without arguments."""
-    from ratings.statistics.planning.claim_power import claimable_difference
+    from ratings.statistics.planning.claim_power import claim_power, claimable_difference
 
     studies, seed = (int(word) for word in [*sys.argv[1:], *("200", "1")[len(sys.argv) - 1 :]])
-    print("evaluators sets attributes conditions   points  promised  called clear  at the reach")
+    print(
+        "evaluators sets attributes conditions   points  formula   plan  called clear  at the reach"
+    )
     off = []
     with ProcessPoolExecutor(len(os.sched_getaffinity(0))) as pool:
         for panel in PANELS:
@@ -117,14 +126,15 @@ def main() -> None:
             share = sum(each[0] for each in done) / asked
             reach = [chance for each in done for chance in each[1]]
             off.append(share - 0.8)
+            difference = claimable_difference(*panel.planned, panel.shared) or 0.0
             print(
                 f"{panel.evaluators:10d} {panel.sets:4d} {panel.attributes:10d} "
-                f"{panel.conditions:10d} {claimable_difference(*panel.planned) or 0.0:8.2f} "
-                f"{'80.0 %':>9s} {100 * share:11.1f} % "
-                f"{100 * np.mean(reach):11.1f} %",
+                f"{panel.conditions:10d} {difference:8.2f} {'80.0 %':>8s} "
+                f"{100 * claim_power(difference, *panel.planned):4.0f} % "
+                f"{100 * share:11.1f} % {100 * np.mean(reach):11.1f} %",
                 flush=True,
             )
-    print(f"called clear beside promised: mean {100 * np.mean(off):+.1f} points, ", end="")
+    print(f"called clear beside the formula: mean {100 * np.mean(off):+.1f} points, ", end="")
     print(f"from {100 * min(off):+.1f} to {100 * max(off):+.1f}")
 
 

@@ -104,6 +104,12 @@ def test_that_twenty_evaluators_promise_half_of_what_one_comparison_would():
     assert claim_power(0.5, 0.75, 20, candidates=5, attributes=7) == pytest.approx(0.37, abs=0.01)
 
 
+def test_that_the_plan_supposes_what_is_shared_to_be_the_most():
+    chances = [claim_power(1.5, 1.0, 6, 7, 8, shared) for shared in (0.1, 0.2, 0.3, 0.4, 0.5)]
+    assert chances == sorted(chances, reverse=True)
+    assert chances[-1] == claim_power(1.5, 1.0, 6, 7, 8)
+
+
 def test_that_two_evaluators_claim_nothing():
     assert claim_power(50.0, 0.5, 2) == 0.0
     assert claimable_difference(0.5, 2) is None
