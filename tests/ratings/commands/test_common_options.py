@@ -53,7 +53,7 @@ def test_that_a_decimal_comma_gives_the_same_plan(
     difference: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["plan", "--sets", "4", "--evaluators", "8", "--difference", difference]) == 0
-    assert "a true difference of 0.5 is found" in capsys.readouterr().out
+    assert "a true difference of 0.5 of one set" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("gain", ["-0,5", "-0.5", "-5e-1", "\u22120,5"])
