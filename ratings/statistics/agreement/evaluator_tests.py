@@ -76,7 +76,7 @@ class Soundness:
 
 @dataclass(frozen=True, slots=True)
 class ScatterTest:
-    """Scatter beside the median of the others; shape (evaluators,), NaN where it cannot be asked.
+    """Scatter beside that of the others; shape (evaluators,), NaN where it cannot be asked.
 
     Attributes
     ----------
@@ -85,7 +85,7 @@ class ScatterTest:
     sd, others_sd
         In score points.
     reference, reference_df
-        Median of the others' mean squares in units of `units`, and what it is worth.
+        Mean of the others' mean squares, odd ones left out, in units of `units`; its df.
     units
         Variance of each attribute, shape (attributes,), in squared score points.
     """
@@ -121,10 +121,10 @@ def scatter_test(own: OwnScatter, sound: Soundness) -> ScatterTest:
 
     Notes
     -----
-    F of the mean square by the median of the others', each in units of its attribute; the median
-    bears up to half of the panel being odd. The degrees of freedom of F are reduced for attributes
-    that resemble each other and for sound evaluators who scatter unevenly, see `Soundness`; the
-    median of m mean squares counts as 2 m / pi of them.
+    F of the mean square by the mean of the others', each in units of its attribute. Others who lie
+    far above the others' median (`Soundness.odd`) are no measure, so that two odd evaluators do not
+    hide each other. The degrees of freedom of F are reduced for attributes that resemble each other
+    and for sound evaluators who scatter unevenly, see `Soundness`.
     """
     least = sound.least_scatter**2
     mean_square = own.mean_square / _median_of_chi_square(own.df)
@@ -218,7 +218,7 @@ def following_test(like: Likeness, sound: Soundness) -> FollowingTest:
     Notes
     -----
     Student's t of the slope against `Soundness.follows`, with the variance of a set mean taken from
-    the median of the others, as in `scatter_test`. The others' median is itself uncertain, which
+    the others, as in `scatter_test`. The others' median is itself uncertain, which
     flattens every slope (errors in variables; Fuller WA 1987, Measurement Error Models, 1.1): what
     scatter alone puts into its sum of squares is taken off. It is asked only where the others
     separate the sets, as ISO 11132:2021 does (from memory).
