@@ -1,15 +1,15 @@
 """How often a cavity line is found, and what else passes for one.
 
-Run it with ``python tests/benchmarks/cavity_confounders.py [rounds]``; 200 rounds take about four
-minutes. Printed are shares of recordings of one channel, at the rule as it is and, as a curve, at
-stricter and looser heights over what lies beside the line.
+Usage: python tests/benchmarks/cavity_confounders.py [--rounds 100] [--curve]. Printed are shares of
+recordings of one channel, 100 rounds in about four minutes; with --curve also at stricter and at
+looser heights over what lies beside the line, in five times as long.
 
 A line's height is that of its peak density over the floor's, in dB; that of a steady tone is the
 height it has in a spectrum of 1 Hz (Hann). Lines of cavities are taken to be 2.5 to 8 Hz wide at
 half power (Q 26 to 84): our judgement, from pairs that ring down by 60 dB in 0.3 to 0.9 s.
 """
 
-import sys
+import argparse
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
@@ -205,10 +205,15 @@ def found_share(height_db: float, seconds: int, rounds: int) -> float:
     return right / rounds
 
 
-def main(rounds: int) -> None:
+def main() -> None:
     """Print the table."""
-    usual = cavity_line._OVER_BESIDE
-    print("height over beside       ", *(f"{usual * share:7.2f}" for share in CURVE))
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rounds", type=int, default=100)
+    parser.add_argument("--curve", action="store_true")
+    arguments = parser.parse_args()
+    rounds, shares = arguments.rounds, CURVE if arguments.curve else (1.0,)
+    beside, crests = cavity_line._LEAST_OVER_BESIDE, cavity_line._OVER_BESIDE
+    print("least ratio to what lies beside   ", *(f"{beside**share:6.2f}" for share in shares))
     cases: list[tuple[str, Callable[[int], float]]] = [
         (f"found, {height_db:g} dB", lambda s, h=height_db: found_share(h, s, rounds))
         for height_db in HEIGHTS_DB
@@ -218,13 +223,14 @@ def main(rounds: int) -> None:
     ]
     for seconds in (8, 20):
         for name, share_of in cases:
-            shares = []
-            for share in CURVE if len(sys.argv) < 3 else (1.0,):
-                cavity_line._FIRST = cavity_line._Rule(cavity_line.FALSE_ALARM, usual * share)
-                shares.append(share_of(seconds))
-            row = " ".join(f"{100 * each:6.1f}%" for each in shares)
+            found = []
+            for share in shares:
+                cavity_line._LEAST_OVER_BESIDE = beside**share
+                cavity_line._FIRST = cavity_line._Rule(cavity_line.FALSE_ALARM, crests * share)
+                found.append(share_of(seconds))
+            row = " ".join(f"{100 * each:6.1f}%" for each in found)
             print(f"{f'{name}, {seconds} s':34}{row}", flush=True)
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 200)
+    main()

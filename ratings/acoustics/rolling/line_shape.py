@@ -6,12 +6,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ratings.acoustics.rolling.smooth_background import smooth_background
+from ratings.acoustics.rolling.standing_out import joined
 
 #: Widths at half power, in hertz, and heights, in dB, that are tried.
 _WIDTHS_HZ = np.array([1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0])
 _HEIGHTS_DB = np.arange(0.0, 40.1, 1.0)
 _BESIDE_HZ = 45.0
-_DEGREE = 4
+_DEGREE = 2
+#: The background is not taken to lie further below the lowest stretch beside the lines.
+_LOWEST_SHARE, _LOWEST_WIDTH = 0.7, 5
 
 
 def background_under(
@@ -50,7 +53,9 @@ def background_under(
         if error < best_error:
             best_error = error
             best = (1.0 + heights[chosen][:, np.newaxis] * response).prod(axis=0)
-    return smooth_background(power / best, resolution_hz, averages)
+    background = smooth_background(power / best, resolution_hz, averages)
+    lowest = _LOWEST_SHARE * float(joined(power, _LOWEST_WIDTH)[near].min())
+    return np.maximum(background, np.minimum(lowest, power))
 
 
 def _least_squares(
