@@ -213,7 +213,7 @@ def main() -> None:
     arguments = parser.parse_args()
     rounds, shares = arguments.rounds, CURVE if arguments.curve else (1.0,)
     beside, crests = cavity_line._LEAST_OVER_BESIDE, cavity_line._OVER_BESIDE
-    print("least ratio to what lies beside   ", *(f"{beside**share:6.2f}" for share in shares))
+    print("share of the rule's heights       ", *(f"{share:6.2f} " for share in shares))
     cases: list[tuple[str, Callable[[int], float]]] = [
         (f"found, {height_db:g} dB", lambda s, h=height_db: found_share(h, s, rounds))
         for height_db in HEIGHTS_DB
@@ -225,7 +225,7 @@ def main() -> None:
         for name, share_of in cases:
             found = []
             for share in shares:
-                cavity_line._LEAST_OVER_BESIDE = beside**share
+                cavity_line._LEAST_OVER_BESIDE = (beside[0] ** share, beside[1] * share)
                 cavity_line._FIRST = cavity_line._Rule(cavity_line.FALSE_ALARM, crests * share)
                 found.append(share_of(seconds))
             row = " ".join(f"{100 * each:6.1f}%" for each in found)

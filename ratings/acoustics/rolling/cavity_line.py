@@ -25,11 +25,11 @@ _FALSE_SECOND = 0.03
 #: order that sweeps through and invented road noise without a cavity in 3 %.
 _OVER_BESIDE, _SECOND_OVER_BESIDE = 1.9, 1.25
 _BESIDE_HZ = (5.0, 12.0)
-#: Least ratio of the power within 5 Hz to that beside it: 2.2 for a line 6 dB high and 8 Hz wide,
-#: at most 1.7 for a resonance of the body 18 Hz wide.
-_LEAST_OVER_BESIDE = 1.85
+#: Least ratio of the power within 5 Hz to that beside it, and what is added over the root of the
+#: averages: 2.2 for a line 6 dB high and 8 Hz wide, 1.7 for a resonance of the body 18 Hz wide.
+_LEAST_OVER_BESIDE = (1.58, 1.0)
 #: What is asked of each of two lines as far apart as a pair that stand out together only.
-_PAIR_OVER_BESIDE, _FALSE_OF_PAIR, _PAIR_OVER_CRESTS = 1.4, 0.3, 1.25
+_PAIR_OVER_BESIDE, _FALSE_OF_PAIR, _PAIR_OVER_CRESTS = (1.17, 0.86), 0.3, 1.25
 #: Widths of line that are looked for.
 _WIDTHS_HZ = (3.0, 5.0, 7.0)
 _SURROUNDINGS_HZ = 120.0
@@ -303,7 +303,7 @@ def _standing_out(
     view: _View, averages: float, searched: NDArray[np.bool_], judge: "_Judge"
 ) -> tuple[list[int], tuple[PassedOver, ...]]:
     """Find the one or two lines that pass all rules, highest first, and those taken for others."""
-    allowed = searched & _is_narrow(view, _LEAST_OVER_BESIDE)
+    allowed = searched & _is_narrow(view, averages, _LEAST_OVER_BESIDE)
     found: list[int] = []
     passed_over: list[PassedOver] = []
     while len(found) < 2:
@@ -331,7 +331,7 @@ def _standing_out_together(
     """Find two lines as far apart as a pair that stand out together, if neither does alone."""
     strength = _strength(view, averages, searched, _OF_PAIR)
     crest = (strength >= np.roll(strength, 1)) & (strength > np.roll(strength, -1))
-    allowed = searched & _is_narrow(view, _PAIR_OVER_BESIDE) & crest & (strength > 1.0)
+    allowed = searched & _is_narrow(view, averages, _PAIR_OVER_BESIDE) & crest & (strength > 1.0)
     lines = np.flatnonzero(allowed)
     lower, upper = (each.ravel() for each in np.meshgrid(lines, lines))
     distance_hz = (upper - lower) * view.resolution_hz
@@ -352,13 +352,14 @@ def _standing_out_together(
     return []
 
 
-def _is_narrow(view: _View, least_over_beside: float) -> NDArray[np.bool_]:
+def _is_narrow(view: _View, averages: float, over_beside: tuple[float, float]) -> NDArray[np.bool_]:
     """Mark where power stands in 5 Hz and not in 15, and over what lies beside."""
     five = joined(view.ratio, view.width(_NARROW_HZ))
     wide = joined(view.ratio, view.width(_WIDE_HZ)) - 1.0
     nearest, farthest = (round(each_hz / view.resolution_hz) for each_hz in _BESIDE_HZ)
     sides = beside(view.ratio, nearest, farthest)
-    return (wide <= _WIDEST_SHARE * (five - 1.0)) & (five >= least_over_beside * sides)
+    least = over_beside[0] + over_beside[1] / float(np.sqrt(averages))
+    return (wide <= _WIDEST_SHARE * (five - 1.0)) & (five >= least * sides)
 
 
 def _outer_share(view: _View, at: int) -> float:
