@@ -92,10 +92,10 @@ _TITLES = {
     "cavity_line_hz": "Cavity line, frequency",
     "cavity_line_level": "Cavity line, level, unweighted",
     "cavity_line_height": "Cavity line, height over background",
-    "cavity_line_lower_hz": "Cavity line, lower of the pair, frequency",
-    "cavity_line_lower_level": "Cavity line, lower of the pair, level, unweighted",
-    "cavity_line_upper_hz": "Cavity line, upper of the pair, frequency",
-    "cavity_line_upper_level": "Cavity line, upper of the pair, level, unweighted",
+    "cavity_line_lower_hz": "Cavity line, lower, frequency",
+    "cavity_line_lower_level": "Cavity line, lower, level, unweighted",
+    "cavity_line_upper_hz": "Cavity line, upper, frequency",
+    "cavity_line_upper_level": "Cavity line, upper, level, unweighted",
 }
 
 
@@ -111,8 +111,8 @@ def title_of(key: str) -> str:
     if key.startswith("third_octave_"):
         return f"Third octave {key.removeprefix('third_octave_')} Hz, unweighted"
     if kind in {"fast", "slow"} and rest.startswith("l"):
-        share = rest.removeprefix("l").removesuffix("_a")
-        return f"Level exceeded for {share} % of the time, {kind.capitalize()}, A-weighted"
+        # L5 is exceeded for 5 % of the time.
+        return f"{rest.removesuffix('_a').upper()}, {kind.capitalize()}, A-weighted"
     if key.startswith("pattern_order_"):
         number = key.removeprefix("pattern_order_").removesuffix("_slip")
         # A level or its place, and only where an order stands out.

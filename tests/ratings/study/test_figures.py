@@ -14,7 +14,7 @@ from ratings.study.figures import title_of
         ("third_octave_31.5", "Third octave 31.5 Hz, unweighted"),
         ("pattern_order_1", "Pattern order 1, unweighted"),
         ("pattern_order_2_slip", "Pattern order 2, slip"),
-        ("slow_l95_a", "Level exceeded for 95 % of the time, Slow, A-weighted"),
+        ("slow_l95_a", "L95, Slow, A-weighted"),
         ("loudness_n10", "Loudness N10, diffuse field"),
         ("something_new", "something_new"),
     ],
