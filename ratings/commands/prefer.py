@@ -74,6 +74,7 @@ def _block_json(block: AttributePreference) -> Json:
         "deviance_p": None if worths.fit is None else worths.fit.p,
         "equal_worth": _test_json(worths.equal_worth),
         "panel_p": block.panel_p,
+        "p_holm": block.p_holm,
         "reason": worths.reason,
         "thurstone": {
             "places": None if block.places.place is None else block.places.place.tolist(),

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from ratings.findings.numbered_choices import NumberedChoices, number_choices
 from ratings.findings.preference_words import preference_notes, preference_sentence
+from ratings.statistics.differences.adjusted_p import holm
 from ratings.statistics.preference.choice_agreement import ChoiceAgreement, choice_agreement
 from ratings.statistics.preference.pair_counts import FIRST, NONE, SECOND, PairCounts
 from ratings.statistics.preference.panel_flips import panel_p
@@ -53,9 +54,9 @@ class AttributePreference:
         How often each set was chosen, and in how many answers it stood, shape (sets,).
     worths
         Log worths; without a maximum of the likelihood, which `worths.reason` says, penalised.
-    panel_p
-        Whether the panel prefers any set, the evaluators' own tastes allowed for; None when nobody
-        decided anything.
+    panel_p, p_holm
+        Whether the panel prefers any set, the evaluators' own tastes allowed for, and the same
+        adjusted for the attributes (Holm); None when nobody decided anything.
     places
         The same on Thurstone's scale, without ties and order.
     agreement
@@ -80,6 +81,7 @@ class AttributePreference:
     compared: Matrix
     worths: Worths
     panel_p: float | None
+    p_holm: float | None
     places: ThurstoneScale
     agreement: ChoiceAgreement
     transitivity: TransitivityViolations
@@ -102,14 +104,24 @@ def preferences(choice_table: "pd.DataFrame") -> tuple[AttributePreference, ...]
     tuple of AttributePreference
         In the order in which attributes first occur.
     """
-    return tuple(_block(numbered) for numbered in number_choices(choice_table))
+    tables = number_choices(choice_table)
+    alone = [panel_p(numbered.votes()) for numbered in tables]
+    adjusted = iter(holm([p for p in alone if p is not None]).tolist())
+    together = [None if p is None else float(next(adjusted)) for p in alone]
+    attributes = sum(p is not None for p in alone)
+    return tuple(
+        _block(numbered, p, p_holm, attributes)
+        for numbered, p, p_holm in zip(tables, alone, together, strict=True)
+    )
 
 
-def _block(numbered: NumberedChoices) -> AttributePreference:
+def _block(
+    numbered: NumberedChoices, p: float | None, p_holm: float | None, attributes: int
+) -> AttributePreference:
     pairs = numbered.pairs()
     worths, order_note = _worths(pairs, numbered.pairs_by_evaluator())
     votes = numbered.votes()
-    deciding, p = int(votes.any(axis=(1, 2)).sum()), panel_p(votes)
+    deciding = int(votes.any(axis=(1, 2)).sum())
     null_pair = (numbered.first == numbered.second) & (numbered.choice >= 0)
     heard = pairs.wins()
     ties = np.zeros(pairs.sets)
@@ -129,6 +141,7 @@ def _block(numbered: NumberedChoices) -> AttributePreference:
         compared=heard.sum(axis=1) + heard.sum(axis=0) + ties,
         worths=worths,
         panel_p=p,
+        p_holm=p_holm,
         places=thurstone_case_five(pairs),
         agreement=choice_agreement(votes),
         transitivity=transitivity_violations(heard),
@@ -136,8 +149,10 @@ def _block(numbered: NumberedChoices) -> AttributePreference:
             EvaluatorChoices(name, consistency(votes[index]))
             for index, name in enumerate(numbered.evaluators)
         ),
-        sentence=preference_sentence(worths, numbered.sets, p, deciding, _edge_p(worths, votes)),
-        notes=preference_notes(numbered, worths, null_pair, order_note),
+        sentence=preference_sentence(
+            worths, numbered.sets, p_holm, attributes, deciding, _edge_p(worths, votes)
+        ),
+        notes=preference_notes(numbered, worths, null_pair, order_note, attributes),
     )
 
 

@@ -12,14 +12,13 @@ from ratings.statistics.preference.worth import Worths
 
 #: Significance at which a preference is said to be one.
 ALPHA = 0.05
-#: With fewer evaluators no exchange of signs is rarer than 1 in 20.
-_FEWEST = 6
 
 
 def preference_sentence(
     worths: Worths,
     sets: tuple[str, ...],
-    panel_p: float | None,
+    p: float | None,
+    attributes: int,
     evaluators: int,
     edge_p: float | None,
 ) -> str:
@@ -27,39 +26,46 @@ def preference_sentence(
 
     Parameters
     ----------
-    panel_p
-        That the panel prefers none, the evaluators' own tastes allowed for.
+    p
+        That the panel prefers none, the evaluators' own tastes allowed for, adjusted for the
+        attributes.
+    attributes
+        How many were asked about.
     evaluators
         How many decided anything.
     edge_p
-        That the panel prefers neither of the two sets of `Worths.edge`; None if they never met.
+        That the panel prefers neither of the two sets of `Worths.edge`, for this attribute alone;
+        None if they never met.
     """
     if evaluators == 1:
         return "One evaluator alone cannot stand for a panel."
-    if panel_p is not None and panel_p > ALPHA and not (worths.reason and not worths.above):
-        few = f"; {evaluators} evaluators are too few for a claim" if evaluators < _FEWEST else ""
-        return f"No set is preferred: chance alone gives choices like these{_chance(panel_p)}{few}."
-    if worths.log_worth is None or panel_p is None:
+    chance = _chance(p, attributes)
+    if p is not None and p > ALPHA and not (worths.reason and not worths.above):
+        # No exchange of signs is rarer than this.
+        rarest = min(1.0, attributes * 2.0 ** (1 - evaluators))
+        few = f"; {evaluators} evaluators are too few for a claim" if rarest > ALPHA else ""
+        return f"No set is preferred: chance alone gives choices like these{chance}{few}."
+    if worths.log_worth is None or p is None:
         if not worths.above:
             return worths.reason
         verb = "was" if len(worths.above) == 1 else "were"
         return (
             f"{_listed([sets[index] for index in worths.above])} {verb} never passed over for any "
-            f"other set{_chance(panel_p)}; {_edge(worths, sets, edge_p)}."
+            f"other set{chance}; {_edge(worths, sets, edge_p, attributes)}."
         )
     order = np.argsort(-worths.log_worth, kind="stable")
     best, following, last = (int(order[place]) for place in (0, 1, -1))
-    ends = f"{sets[best]} is preferred most{_chance(panel_p)}"
+    ends = f"{sets[best]} is preferred most{chance}"
     if len(sets) > 2:
-        ends = f"{sets[best]} is preferred most and {sets[last]} least{_chance(panel_p)}"
-    return f"{ends}; {_lead(worths, best, following, sets)}."
+        ends = f"{sets[best]} is preferred most and {sets[last]} least{chance}"
+    return f"{ends}; {_lead(worths, best, following, sets, attributes)}."
 
 
-def _edge(worths: Worths, sets: tuple[str, ...], p: float | None) -> str:
+def _edge(worths: Worths, sets: tuple[str, ...], p: float | None, attributes: int) -> str:
     if worths.edge is None or worths.penalised is None:
         return "how far ahead cannot be told"
     one, other = worths.edge
-    if p is None or p > ALPHA:
+    if p is None or p * attributes > ALPHA:
         return f"the lead over {sets[other]} may be chance"
     share = 1 / (1 + math.exp(worths.penalised[other] - worths.penalised[one]))
     return (
@@ -68,10 +74,11 @@ def _edge(worths: Worths, sets: tuple[str, ...], p: float | None) -> str:
     )
 
 
-def _lead(worths: Worths, best: int, following: int, sets: tuple[str, ...]) -> str:
+def _lead(worths: Worths, best: int, following: int, sets: tuple[str, ...], attributes: int) -> str:
     ahead, error = worths.lead(best, following)
     # Of two sets the panel's claim is the lead.
-    if len(sets) > 2 and ahead <= t_quantile(0.975, max(worths.evaluators - 1, 1)) * error:
+    surely = 1 - ALPHA / attributes / 2
+    if len(sets) > 2 and ahead <= t_quantile(surely, max(worths.evaluators - 1, 1)) * error:
         return f"its lead over {sets[following]} may be chance"
     share = 1 / (1 + math.exp(-ahead))
     return f"of 100 decisions between it and {sets[following]}, {100 * share:.0f} would fall on it"
@@ -82,8 +89,9 @@ def preference_notes(
     worths: Worths,
     null_pair: npt.NDArray[np.bool_],
     order_note: str,
+    attributes: int,
 ) -> tuple[str, ...]:
-    """Say what the figures leave out or take for granted."""
+    """Say what the figures leave out or take for granted; `attributes` are noted about."""
     notes = [order_note] if order_note else []
     missing = int((choices.choice < 0).sum())
     if missing:
@@ -96,8 +104,9 @@ def preference_notes(
         )
     if choices.conditions > 1:
         notes.append(f"{choices.conditions} conditions are taken together.")
-    if worths.fit is not None and worths.fit.p is not None and worths.fit.p < ALPHA:
-        notes.append(f"One scale does not describe these choices well{_chance(worths.fit.p)}.")
+    fit_p = None if worths.fit is None else worths.fit.p
+    if fit_p is not None and fit_p * attributes < ALPHA:
+        notes.append(f"One scale does not describe these choices well{_chance(fit_p)}.")
     if worths.penalised is not None:
         notes.append(
             "The log worths are penalised (Firth): without the penalty they would be endless."
@@ -110,10 +119,11 @@ def preference_notes(
     return tuple(notes)
 
 
-def _chance(p: float | None) -> str:
+def _chance(p: float | None, attributes: int = 1) -> str:
     if p is None:
         return ""
-    return " (p below 0.0001)" if p < 0.0001 else f" (p {p:.2g})"
+    among = f" among {attributes} attributes" if attributes > 1 else ""
+    return f" (p below 0.0001{among})" if p < 0.0001 else f" (p {p:.2g}{among})"
 
 
 def _listed(names: list[str]) -> str:

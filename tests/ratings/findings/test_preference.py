@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
+from statsmodels.stats.multitest import multipletests
 
 from ratings.findings.preference import preferences
 
@@ -123,6 +124,31 @@ def test_that_own_tastes_of_evaluators_are_no_preference_of_the_panel():
     # Taken as independent, most of these panels would have preferred something.
     assert alone > 30
     assert claimed <= 7
+
+
+def test_that_a_preference_is_claimed_in_the_light_of_all_attributes():
+    # Nine of ten chose A: 22 of 1,024 exchanges are as large, too many among three attributes.
+    rows = many("A", "B", "first", 9) + many("A", "B", "second", 1, 9)
+    own = choices(*rows, attribute="boom")
+    even = many("A", "B", "first", 5) + many("A", "B", "second", 5, 5)
+    others = [choices(*even, attribute=name) for name in ("hiss", "rumble")]
+    (alone,) = preferences(own)
+    assert alone.sentence.startswith("A is preferred most (p 0.021)")
+    boom, *rest = preferences(pd.concat([own, *others]))
+    adjusted = multipletests([block.panel_p for block in (boom, *rest)], method="holm")[1]
+    assert [block.p_holm for block in (boom, *rest)] == pytest.approx(adjusted)
+    assert boom.sentence == (
+        "No set is preferred: chance alone gives choices like these (p 0.064 among 3 attributes)."
+    )
+
+
+def test_that_six_alike_are_too_few_among_several_attributes():
+    own = choices(*many("A", "B", "first", 6), attribute="boom")
+    even = many("A", "B", "first", 3) + many("A", "B", "second", 3, 3)
+    boom, _ = preferences(pd.concat([own, choices(*even, attribute="hiss")]))
+    assert boom.sentence.endswith(
+        "(p 0.062 among 2 attributes); 6 evaluators are too few for a claim."
+    )
 
 
 def test_that_the_order_effect_is_fitted_where_pairs_came_in_both_orders():
