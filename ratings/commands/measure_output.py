@@ -3,7 +3,6 @@
 import math
 from collections.abc import Iterator, Sequence
 
-from ratings.acoustics.rolling.cavity_line import PassedOver
 from ratings.commands.common_options import Json
 from ratings.measuring.coasting import CoastDownFindings, shift_words
 from ratings.measuring.measurement import ChannelFigures, Measurement, PatternOrder
@@ -225,8 +224,6 @@ def _lines_of(channel: ChannelFigures) -> Iterator[str]:
             f"cavity line: {found} Hz, {line.level_db:.1f} dB unweighted, "
             f"{line.strongest.height_db:.1f} dB above the background{expected}"
         )
-    for other in channel.cavity_passed_over:
-        yield passed_over_words(other)
     if channel.coasting is not None:
         yield from _coasting_lines(channel.coasting)
     for tone in channel.tones:
@@ -236,15 +233,6 @@ def _lines_of(channel: ChannelFigures) -> Iterator[str]:
             f"tone-to-noise ratio {tone.tone_to_noise_db:.1f} dB"
             f"{', prominent' if is_prominent else ''}"
         )
-
-
-def passed_over_words(other: PassedOver) -> str:
-    """Say what a line that stands out near the cavity's is taken for."""
-    if other.spacing_hz is None:
-        why = "is a steady tone"
-    else:
-        why = f"looks like an order series, a line every {other.spacing_hz:.1f} Hz"
-    return f"{other.frequency_hz:.0f} Hz {why}: not taken for the cavity"
 
 
 def _coasting_lines(found: CoastDownFindings) -> Iterator[str]:

@@ -137,6 +137,7 @@ def _measurement(
             heading.duration_s,
             settings,
             orders,
+            [each.passed_over for each in searches],
         ),
     )
 

@@ -8,6 +8,7 @@ from ratings.acoustics.faults.fault_meter import RunFaults
 from ratings.acoustics.faults.speed_faults import speed_faults
 from ratings.acoustics.faults.words import run_remarks, speed_remarks
 from ratings.acoustics.levels import LOUDEST_CABIN_DB_A, QUIETEST_CABIN_DB_A
+from ratings.acoustics.rolling.cavity_line import PassedOver
 from ratings.acoustics.rolling.pattern_orders import SLIP_SHARE, PitchOrder
 from ratings.measuring.settings import STEADY_RANGE_KM_H, MeasuringSettings
 from ratings.study.figures import Remark
@@ -24,6 +25,7 @@ def remarks_of(
     duration_s: float,
     settings: MeasuringSettings,
     orders: Sequence[PitchOrder] = (),
+    passed_over: Sequence[Sequence[PassedOver]] = (),
 ) -> tuple[Remark, ...]:
     """Return the remarks on a recording, those on single channels by their number from 1.
 
@@ -33,6 +35,8 @@ def remarks_of(
         A-weighted equivalent level of each channel, re 20 uPa where it is calibrated.
     orders
         Of the tread pattern, where they were looked for.
+    passed_over
+        By channel, what stands out near the cavity's line and is taken for something else.
     """
     return (
         *run_remarks(faults, numbers),
@@ -40,6 +44,7 @@ def remarks_of(
         *_plausible(numbers, is_level_true, leq_a_db),
         *_speed(duration_s, settings),
         *_orders(numbers, orders),
+        *_passed_over(numbers, passed_over),
     )
 
 
@@ -100,6 +105,22 @@ def _speed(duration_s: float, settings: MeasuringSettings) -> Iterator[Remark]:
     inside = (trace.times_s >= 0) & (trace.times_s <= duration_s)
     if np.count_nonzero(inside) >= 2:
         yield from speed_remarks(speed_faults(trace, settings.speed_km_h, "steady"))
+
+
+def _passed_over(
+    numbers: Sequence[int], passed_over: Sequence[Sequence[PassedOver]]
+) -> Iterator[Remark]:
+    for number, others in zip(numbers, passed_over, strict=False):
+        for other in others:
+            kind = "is a steady tone"
+            if other.spacing_hz is not None:
+                kind = f"looks like an order series, a line every {other.spacing_hz:.1f} Hz"
+            yield Remark(
+                "note",
+                f"Channel {number}: what stands out at {other.frequency_hz:.0f} Hz {kind}: "
+                "it is not taken for the cavity line.",
+                number,
+            )
 
 
 def _orders(numbers: Sequence[int], orders: Sequence[PitchOrder]) -> Iterator[Remark]:

@@ -82,6 +82,15 @@ def test_that_a_cavity_pair_is_found_where_the_tyre_says(write) -> None:
     assert channel.cavity_line.level_db == pytest.approx(43 - 1.1, abs=0.7)
 
 
+def test_that_a_steady_tone_is_no_cavity_line_and_named(write) -> None:
+    path = write(noise_pa(66, 12, 48_000) + tone_pa(205, 45, 12, 48_000))
+    measurement = measure(path, replace(FREE, tyre=tyre_size("205/55R16")), [FULL_SCALE_PA])
+    assert measurement.cavity_lines == (None,)
+    (told,) = [each for each in measurement.remarks if "cavity" in each.sentence]
+    assert told.severity == "note"
+    assert told.sentence.startswith("Channel 1: what stands out at 205 Hz is a steady tone")
+
+
 def test_that_noise_alone_has_no_cavity_line(write) -> None:
     path = write(noise_pa(66, 12, 48_000))
     settings = replace(FREE, tyre=tyre_size("205/55R16"))
