@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.counting import counted
 from app.lead.panel_exposure import panel_exposure
 from app.lead.panel_exposure_view import ExposurePanel
 from app.lead.progress_posts import ProgressPosts
@@ -28,6 +27,7 @@ from ratings.storage.exposure_rows import Played
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import SessionSeat
 from ratings.storage.study_folder import Study
+from ratings.study.wording import counted
 
 #: How often the figures of what was played are read anew, while they are in sight.
 EXPOSURE_MS = 10_000

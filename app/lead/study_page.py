@@ -13,7 +13,6 @@ from PySide6.QtWidgets import (
 
 from app.lead.copy_panel import CopyPanel
 from app.lead.copy_saving import CopySaving
-from app.lead.counting import counted
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.sheet import SheetScroll
@@ -21,6 +20,7 @@ from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.study_folder import Study
 from ratings.storage.study_overview import StudyOverview
+from ratings.study.wording import counted
 
 
 class StudyPage(QWidget):

@@ -13,11 +13,11 @@ from ratings.commands.common_options import (
 )
 from ratings.findings.agreement import AttributeAgreement, MandelCritical, agreement
 from ratings.findings.agreement_words import headline
-from ratings.findings.differences_words import listed
 from ratings.findings.evaluator_findings import EvaluatorFinding
 from ratings.statistics.agreement.icc import IntraclassCorrelations
 from ratings.statistics.agreement.kendall import Concordance
 from ratings.study.score_table import read_score_table
+from ratings.study.wording import listed
 
 #: What the figures are.
 LEGEND = (

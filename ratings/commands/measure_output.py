@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from ratings.commands.common_options import Json
 from ratings.measuring.coasting import CoastDownFindings, shift_words
 from ratings.measuring.measurement import ChannelFigures, Measurement, PatternOrder
+from ratings.study.wording import counted
 
 
 def as_json(measurement: Measurement) -> Json:
@@ -134,7 +135,7 @@ def as_text(measurement: Measurement, calibration_words: str) -> str:
     channels = list(measurement.by_channel())
     lines = [
         f"{measurement.name}: {measurement.duration_s:.2f} s at {measurement.sample_rate_hz} Hz, "
-        f"{_counted(len(channels), 'channel')}; {calibration_words}",
+        f"{counted(len(channels), 'channel')}; {calibration_words}",
         "",
     ]
     lines += [f"  {remark.severity}: {remark.sentence}" for remark in measurement.remarks]
@@ -262,7 +263,3 @@ def _table(rows: Sequence[Row]) -> list[str]:
         + "".join(f"  {cell.rjust(width)}" for cell, width in zip(row[1:], widths[1:], strict=True))
         for row in rows
     ]
-
-
-def _counted(number: int, noun: str) -> str:
-    return f"{number} {noun}{'' if number == 1 else 's'}"

@@ -8,6 +8,7 @@ from ratings.commands.common_options import Json, add_json_option, number, print
 from ratings.design.orders import hiding_words
 from ratings.design.panel_plan import Finding, PanelPlan, PlannedStudy, plan_panel
 from ratings.statistics.planning.claim_power import FEWEST_TO_CLAIM
+from ratings.study.wording import counted
 
 #: Which chance the figures are that nothing is adjusted for.
 ALONE = "looked at alone, as if nothing else were asked"
@@ -104,8 +105,8 @@ def as_text(plan: PanelPlan) -> str:
 def _session_lines(plan: PanelPlan) -> list[str]:
     study = plan.study
     lines = [
-        f"{study.sets} sets, {_counted(study.evaluators, 'evaluator')}, "
-        f"{_counted(study.conditions, 'condition')}, {_counted(study.attributes, 'attribute')}",
+        f"{study.sets} sets, {counted(study.evaluators, 'evaluator')}, "
+        f"{counted(study.conditions, 'condition')}, {counted(study.attributes, 'attribute')}",
         f"  a session: {plan.pairs_per_session} pairs, a null pair and a repeat among them; "
         f"about {math.ceil(plan.minutes)} minutes",
     ]
@@ -145,7 +146,7 @@ def _panel_lines(plan: PanelPlan) -> list[str]:
 def _finding_lines(plan: PanelPlan) -> list[str]:
     study, claim = plan.study, plan.claim
     all_asked = [
-        _counted(number, noun)
+        counted(number, noun)
         for number, noun in ((study.sets - 1, "candidate"), (study.attributes, "attribute"))
         if number > 1
     ]
@@ -180,7 +181,3 @@ def _needed(found: Finding, difference: float) -> str:
 
 def _percent(chance: float) -> str:
     return "below 1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
-
-
-def _counted(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

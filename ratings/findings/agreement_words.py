@@ -7,6 +7,7 @@ from ratings.findings.numbered_scores import NumberedScores
 from ratings.statistics.agreement.kendall import Concordance
 from ratings.statistics.cells import Cells
 from ratings.statistics.missing import complete_part
+from ratings.study.wording import counted, listed
 
 #: Significance at which a panel is said to agree.
 ALPHA = 0.05
@@ -62,7 +63,7 @@ def headline(agreements: Iterable[Agreeing], condition: str | None = None) -> st
     flat = [_spoken(block.attribute) for block in chosen if block.nobody_told]
     if len(flat) == len(chosen):
         return "Nobody told the sets apart."
-    ends = f" Nobody told the sets apart on {_listed(flat, 'or')}." if flat else ""
+    ends = f" Nobody told the sets apart on {listed(flat, 'or')}." if flat else ""
     if not told:
         return f"Too few scores to tell whether the panel agrees.{ends}"
     if len(told) + len(flat) < len(chosen):
@@ -78,15 +79,15 @@ def headline(agreements: Iterable[Agreeing], condition: str | None = None) -> st
 def _how_far(told: Sequence[Agreeing]) -> str:
     well = [_spoken(block.attribute) for block in told if block.agrees_well]
     loosely = [_spoken(b.attribute) for b in told if b.agrees and not b.agrees_well]
-    within = [f"{_spoken(b.attribute)} ({_listed(b.agrees_in)})" for b in told if b.agrees_in]
+    within = [f"{_spoken(b.attribute)} ({listed(b.agrees_in)})" for b in told if b.agrees_in]
     apart = [_spoken(b.attribute) for b in told if not b.agrees and not b.agrees_in]
-    parts = [f"on {_listed(well)}"] if well else []
+    parts = [f"on {listed(well)}"] if well else []
     if loosely:
-        parts.append(f"only loosely on {_listed(loosely)}")
+        parts.append(f"only loosely on {listed(loosely)}")
     if within:
-        parts.append(f"in single conditions on {_listed(within)}")
+        parts.append(f"in single conditions on {listed(within)}")
     if apart:
-        parts.append(f"{'not' if parts else 'does not agree'} on {_listed(apart, 'or')}")
+        parts.append(f"{'not' if parts else 'does not agree'} on {listed(apart, 'or')}")
     is_any = well or loosely or within
     return f"{'agrees ' if is_any else ''}{', '.join(parts)}"
 
@@ -94,7 +95,7 @@ def _how_far(told: Sequence[Agreeing]) -> str:
 def unworked_words(attributes: Sequence[str]) -> str:
     """Say which attributes the program itself failed to judge."""
     return (
-        f"{_listed(attributes)} could not be worked out: a fault of the program, written to its "
+        f"{listed(attributes)} could not be worked out: a fault of the program, written to its "
         "log. All scores are saved."
     )
 
@@ -113,7 +114,7 @@ def agreement_sentence(
     family
         What was looked at together, such as ``7 attributes``; empty for this W alone.
     """
-    panel = f"{_counted(kendall.evaluators, 'evaluator')}, {_counted(kendall.sets, 'set')}"
+    panel = f"{counted(kendall.evaluators, 'evaluator')}, {counted(kendall.sets, 'set')}"
     found = f"{panel}: W {kendall.w:.2f}"
     among = f" among {family}" if family else ""
     agrees = p_holm is not None and p_holm <= ALPHA
@@ -133,14 +134,14 @@ def family_words(members: Sequence[tuple[str, str | None]]) -> str:
         return ""
     attributes, conditions = (len(set(names)) for names in zip(*members, strict=True))
     parts = [(attributes, "attribute"), (conditions, "condition")]
-    return " in ".join(_counted(number, noun) for number, noun in parts if number > 1)
+    return " in ".join(counted(number, noun) for number, noun in parts if number > 1)
 
 
 def by_condition_words(conditions: Sequence[str]) -> str:
     """Say where the panel agrees although it does not over all conditions."""
     return (
         "The order of the sets depends on the condition: taken by itself, the panel agrees in "
-        f"{_listed(conditions)}."
+        f"{listed(conditions)}."
     )
 
 
@@ -158,17 +159,17 @@ def agreement_notes(
         names = [name for name, kept in zip(evaluators, kept_evaluators, strict=True) if not kept]
         verb = "is" if len(names) == 1 else "are"
         notes.append(
-            f"{_listed(names)} did not rate every set and {verb} left out of W, not of ICC."
+            f"{listed(names)} did not rate every set and {verb} left out of W, not of ICC."
         )
     if kendall.sets_left_out:
         names = [name for name, kept in zip(sets, kept_sets, strict=True) if not kept]
         verb = "was" if len(names) == 1 else "were"
-        notes.append(f"{_listed(names)} {verb} not rated by everyone: left out of W, not of ICC.")
+        notes.append(f"{listed(names)} {verb} not rated by everyone: left out of W, not of ICC.")
     rated = cells.counts > 0
     uneven = int((rated.any(axis=2) & (rated.sum(axis=2) < rated.any(axis=(0, 1)).sum())).sum())
     if uneven:
         notes.append(
-            f"{_counted(uneven, 'mean')} of an evaluator and set "
+            f"{counted(uneven, 'mean')} of an evaluator and set "
             f"{'lacks' if uneven == 1 else 'lack'} a condition; corrected for its level."
         )
     if scores.driven is not None and scores.driven.any() and not scores.driven.all():
@@ -182,13 +183,3 @@ def agreement_notes(
 
 def _spoken(attribute: str) -> str:
     return attribute.replace("_", " ")
-
-
-def _counted(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
-
-
-def _listed(names: Sequence[str], joint: str = "and") -> str:
-    if len(names) == 1:
-        return names[0]
-    return f"{', '.join(names[:-1])} {joint} {names[-1]}"

@@ -19,7 +19,6 @@ from ratings.findings.differences_unit import Unit, step_of, unit_of
 from ratings.findings.differences_words import (
     conditions_sentence,
     difference_sentence,
-    listed,
     unclaimed_sentence,
     verdict,
 )
@@ -33,6 +32,7 @@ from ratings.statistics.differences.mixed_tests import FTest
 from ratings.statistics.differences.set_comparison import SetComparison
 from ratings.statistics.planning.claim_power import ALPHA
 from ratings.study.attributes import Scale
+from ratings.study.wording import listed
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -5,6 +5,7 @@ from typing import Literal, Protocol
 
 from ratings.statistics.distributions import t_quantile
 from ratings.statistics.planning.claim_power import ALPHA, FEWEST_TO_CLAIM
+from ratings.study.wording import listed
 
 Verdict = Literal["better", "worse", "same", "by condition", "not certain", "unknown"]
 
@@ -265,13 +266,6 @@ def headline(attributes: Sequence[Attribute]) -> str:
         parts = [f"{way} on {listed(names)}" for way, names in ways.items()]
         sentences.append(f"{name} is {' and '.join(parts)}")
     return f"Against {control}: {'; '.join(sentences)}."
-
-
-def listed(names: Sequence[str]) -> str:
-    """Join names as in a sentence."""
-    if len(names) < 2:
-        return "".join(names) or "none"
-    return f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _size(difference: Difference) -> str:

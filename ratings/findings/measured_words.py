@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Sequence
 
-from ratings.findings.differences_words import listed
 from ratings.findings.measured import Measured, RunName
 from ratings.findings.measured_figures import (
     FigureDifference,
@@ -11,6 +10,7 @@ from ratings.findings.measured_figures import (
     is_clear,
 )
 from ratings.study.figures import title_of
+from ratings.study.wording import listed
 
 NOTHING_STANDS_OUT = "No set differs from the control by more than run-to-run scatter."
 

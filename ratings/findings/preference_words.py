@@ -9,6 +9,7 @@ from ratings.findings.numbered_choices import NumberedChoices
 from ratings.statistics.distributions import t_quantile
 from ratings.statistics.preference.pair_counts import NONE
 from ratings.statistics.preference.worth import Worths
+from ratings.study.wording import listed
 
 #: Significance at which a preference is said to be one.
 ALPHA = 0.05
@@ -50,7 +51,7 @@ def preference_sentence(
             return worths.reason
         verb = "was" if len(worths.above) == 1 else "were"
         return (
-            f"{_listed([sets[index] for index in worths.above])} {verb} never passed over for any "
+            f"{listed([sets[index] for index in worths.above])} {verb} never passed over for any "
             f"other set{chance}; {_edge(worths, sets, edge_p, attributes)}."
         )
     order = np.argsort(-worths.log_worth, kind="stable")
@@ -124,7 +125,3 @@ def _chance(p: float | None, attributes: int = 1) -> str:
         return ""
     among = f" among {attributes} attributes" if attributes > 1 else ""
     return f" (p below 0.0001{among})" if p < 0.0001 else f" (p {p:.2g}{among})"
-
-
-def _listed(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -31,6 +31,7 @@ from ratings.reports.written_notes import WrittenNote, notes_section, written_no
 from ratings.storage.blind_study import utc_now
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.study_folder import Study, open_study
+from ratings.study.wording import counted
 
 #: An attribute with no more evaluators than this fits on one printed A4 page: measured with six
 #: sets and with every evaluator standing out, and 14 still fitted with four who did.
@@ -184,8 +185,8 @@ def _head(facts: PageFacts, overall: Sequence[AttributeAgreement]) -> str:
     evaluators = {evaluator for block in overall for evaluator in block.evaluators}
     sets = {code for block in overall for code in block.sets}
     stands_on = (
-        f"{facts.study_name}. {_counted(len(evaluators), 'evaluator')}, "
-        f"{_counted(len(sets), 'coded set')}, {_counted(len(facts.conditions), 'condition')}. "
+        f"{facts.study_name}. {counted(len(evaluators), 'evaluator')}, "
+        f"{counted(len(sets), 'coded set')}, {counted(len(facts.conditions), 'condition')}. "
         "Sets stay coded."
     )
     parts = [f"<h1>{escape(headline(overall))}</h1>", f'<p class="soft">{escape(stands_on)}</p>']
@@ -197,10 +198,6 @@ def _head(facts: PageFacts, overall: Sequence[AttributeAgreement]) -> str:
     if facts.note:
         parts.append(f'<p class="soft">{escape(facts.note)}</p>')
     return f"<header>{''.join(parts)}</header>"
-
-
-def _counted(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
 def _order_section(facts: PageFacts, overall: Sequence[AttributeAgreement]) -> str:
@@ -241,8 +238,8 @@ def _attribute_section(facts: PageFacts, block: AttributeAgreement) -> str:
         f"{escape(icc_sentence(block.icc))}</p>{notes}"
         f'<div class="pair">{maps}</div>'
         "<p><small>In score points; + scores the set higher than the panel's mean, that is quieter "
-        f"or better, − lower. {_counted(len(block.evaluators), 'evaluator')}, "
-        f"{_counted(len(block.sets), 'set')}, {_counted(block.missing, 'cell')} without a score."
+        f"or better, − lower. {counted(len(block.evaluators), 'evaluator')}, "
+        f"{counted(len(block.sets), 'set')}, {counted(block.missing, 'cell')} without a score."
         "</small></p>"
         f"<figure><h3>How consistent is each evaluator?</h3>{fitness_table(block)}"
         f"<figcaption>{escape(_steadiness_words(block))}</figcaption></figure></section>"

@@ -7,11 +7,11 @@ from PySide6.QtCore import QObject, Signal, SignalInstance
 
 from app.background.jobs import Job, Progress
 from app.lead.agreement.judging import Judged
-from app.lead.counting import counted
 from ratings.storage.blind_study import utc_now
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import session_seats
 from ratings.storage.study_folder import Study
+from ratings.study.wording import counted
 
 
 class Transfers(QObject):

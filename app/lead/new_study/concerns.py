@@ -4,10 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from app.lead.counting import counted
 from app.lead.new_study.draft import Cell, Draft
 from app.lead.new_study.recorded import HowRecorded
 from ratings.errors import DoubtfulLevelError, FullScaleError, RatingsError
+from ratings.study.wording import counted
 
 if TYPE_CHECKING:
     from ratings.recordings.read import SoundFacts

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Literal
 
 from PySide6.QtCore import QObject, Signal
 
-from app.lead.counting import counted
 from app.lead.new_study.checks import attribute_shortcoming, draft_shortcoming
 from app.lead.new_study.concerns import Concern, LastCut, file_concerns, mono_beside_stereo
 from app.lead.new_study.draft import Cell, Draft
@@ -35,6 +34,7 @@ from ratings.design.orders import hiding_words
 from ratings.errors import DesignError, RatingsError
 from ratings.study.attributes import Attribute
 from ratings.study.sets import Condition
+from ratings.study.wording import counted
 
 if TYPE_CHECKING:
     from ratings.recordings.read import SoundFacts

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from app.lead.counting import counted
 from app.lead.new_study.look_ups import LookUps
 from app.lead.new_study.recorded import HowRecorded, ToneFactor, factor_by_tones
 from ratings.errors import DesignError, RatingsError
 from ratings.storage.study_plan import calibration_shortcoming
+from ratings.study.wording import counted
 
 if TYPE_CHECKING:
     from ratings.recordings.read import SoundFacts

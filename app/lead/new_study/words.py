@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from app.lead.counting import counted
 from app.lead.new_study.recorded import HowRecorded
 from ratings.design.orders import plan_session
 from ratings.design.session_length import break_positions, seconds_per_pair
@@ -11,6 +10,7 @@ from ratings.errors import RatingsError
 from ratings.storage.study_plan import StudyPlan
 from ratings.study.attributes import Attribute
 from ratings.study.sets import Condition
+from ratings.study.wording import counted
 
 if TYPE_CHECKING:
     from ratings.recordings.read import SoundFacts

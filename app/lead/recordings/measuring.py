@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Job, Progress, Step
-from app.lead.counting import counted
 from ratings.errors import RatingsError
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.runs import Run
+from ratings.study.wording import counted
 
 #: Measures one run and keeps it: desk, recording, progress.
 MeasureRun = Callable[[RecordingDesk, int, Progress], None]

@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.counting import counted
 from app.lead.new_study.cell import dropped_files
 from app.lead.recordings.bands_editor import BandsEditor, BandsPresenter
 from app.lead.recordings.bringing.page import AskFiles, BringPage
@@ -39,6 +38,7 @@ from app.parts.fonts import font
 from app.parts.headings import FindingHeading, SoftLine
 from app.parts.plain import plain_tooltip
 from app.parts.theme import theme_keeper
+from ratings.study.wording import counted
 
 _WIDE_PX = 1300
 #: Below this height the page scrolls, and nothing inside it.

@@ -15,7 +15,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.counting import counted
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.lead.recordings.reading import Reading
 from app.parts.fonts import font
@@ -24,6 +23,7 @@ from app.parts.sheet import SheetScroll
 from ratings.acoustics.faults.words import grouped_remarks
 from ratings.storage.runs import Run
 from ratings.study.figures import Remark
+from ratings.study.wording import counted
 
 _TOP, _LEFT = Qt.AlignmentFlag.AlignTop, Qt.AlignmentFlag.AlignLeft
 _NAME_PX = 290

@@ -20,7 +20,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.counting import counted
 from app.lead.new_study.cell import dropped_files
 from app.lead.recordings.bringing.form import BringForm
 from app.lead.recordings.bringing.presenter import BringPresenter
@@ -30,6 +29,7 @@ from app.parts.file_asking import AskPath, ask_recordings
 from app.parts.flow_row import FlowRow
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from ratings.study.wording import counted
 
 #: Asks for recordings; an empty list when none was chosen.
 AskFiles = Callable[[QWidget], list[Path]]

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Job, Progress, Step
-from app.lead.counting import counted
 from app.lead.recordings.bringing.draft import (
     FileDraft,
     first_draft,
@@ -20,6 +19,7 @@ from app.lead.recordings.bringing.draft import (
 )
 from app.lead.recordings.bringing.file_facts import FactsReader
 from ratings.errors import RatingsError
+from ratings.study.wording import counted
 
 if TYPE_CHECKING:
     from ratings.recordings.read import SoundFacts

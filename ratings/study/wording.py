@@ -1,0 +1,15 @@
+"""Numbers and names of things in words, the same in every sentence."""
+
+from collections.abc import Sequence
+
+
+def counted(number: int, noun: str) -> str:
+    """Say how many there are, such as ``1 set`` and ``2 sets``."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def listed(names: Sequence[str], joint: str = "and") -> str:
+    """Join names as in a sentence; ``none`` without any."""
+    if len(names) < 2:
+        return "".join(names) or "none"
+    return f"{', '.join(names[:-1])} {joint} {names[-1]}"
