@@ -45,8 +45,8 @@ class FullScaleError(RecordingError):
         self.over_db = over_db
 
 
-class DoubtfulLevelError(RecordingError):
-    """A level that is hardly right; whoever leads the study may accept it by its first sentence."""
+class DoubtfulClipError(RecordingError):
+    """A clip that is hardly right; whoever leads the study may accept it by its first sentence."""
 
 
 class ScoreTableError(RatingsError):

@@ -230,8 +230,9 @@ def _stretch_samples(
 
 
 def _refuse_clipped(recording: OpenRecording, samples: npt.NDArray[np.float64], where: str) -> None:
-    at_limit = _clipped(samples, clipping_magnitude(recording.encoding))
-    flat = _clipped(samples, math.inf)
+    rate_hz = recording.sample_rate_hz
+    at_limit = _clipped(samples, rate_hz, clipping_magnitude(recording.encoding))
+    flat = _clipped(samples, rate_hz, math.inf)
     # An amplifier before the converter clips below full scale, and flattens every peak.
     if at_limit or flat > _MOST_FLAT_SHARE * len(samples):
         raise MeasurementError(
@@ -241,8 +242,8 @@ def _refuse_clipped(recording: OpenRecording, samples: npt.NDArray[np.float64], 
         )
 
 
-def _clipped(samples: npt.NDArray[np.float64], limit: float) -> int:
-    meter = ChannelMeter(1, limit)
+def _clipped(samples: npt.NDArray[np.float64], sample_rate_hz: int, limit: float) -> int:
+    meter = ChannelMeter(1, limit, sample_rate_hz)
     meter.feed(samples[:, np.newaxis])
     return meter.result()[0].clipped_samples
 

@@ -1,9 +1,11 @@
-"""What one channel of a recording holds: extremes, mean and clipping, found block by block."""
+"""What a channel of a recording holds: extremes, mean, clipping, gaps; found block by block."""
 
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+
+from ratings.acoustics.faults.equal_samples import EqualSamples
 
 _FLAT_SAMPLES = 3
 
@@ -21,12 +23,15 @@ class ChannelFacts:
         floating point. In a measurement file that does not say where its range ends: samples that
         repeat the channel's highest or lowest value three times in a row or more, as a flattened
         peak does.
+    lost_s
+        Start and end of every stretch of lost signal in seconds, as `EqualSamples` tells them.
     """
 
     lowest_full_scale: float
     highest_full_scale: float
     mean_full_scale: float
     clipped_samples: int
+    lost_s: tuple[tuple[float, float], ...] = ()
 
     @property
     def peak_full_scale(self) -> float:
@@ -48,15 +53,19 @@ class ChannelMeter:
         Number of channels.
     clipping_magnitude
         Magnitude from which a sample counts as clipped; infinite where it is not known.
+    sample_rate_hz
+        Of the samples.
     """
 
-    def __init__(self, channels: int, clipping_magnitude: float) -> None:
+    def __init__(self, channels: int, clipping_magnitude: float, sample_rate_hz: int) -> None:
         self._limit = clipping_magnitude
         self._lowest = np.full(channels, np.inf)
         self._highest = np.full(channels, -np.inf)
         self._total = np.zeros(channels)
         self._clipped = np.zeros(channels, dtype=np.int64)
         self._frames = 0
+        self._last = np.full(channels, np.nan)
+        self._equal = [EqualSamples(sample_rate_hz, clipping_magnitude) for _ in range(channels)]
         self._flats = [(_FlatPeaks(1.0), _FlatPeaks(-1.0)) for _ in range(channels)]
 
     def feed(self, samples: npt.NDArray[np.float64]) -> None:
@@ -70,6 +79,9 @@ class ChannelMeter:
         self._highest = np.maximum(self._highest, highest)
         self._total += by_channel.sum(axis=1)
         self._frames += len(samples)
+        for equal, channel, last in zip(self._equal, by_channel, self._last, strict=True):
+            equal.feed(channel, np.abs(np.diff(channel, prepend=last)))
+        self._last = by_channel[:, -1].copy()
         if np.isinf(self._limit):
             for flats, channel in zip(self._flats, by_channel, strict=True):
                 for flat in flats:
@@ -89,6 +101,7 @@ class ChannelMeter:
                 highest_full_scale=float(self._highest[channel]),
                 mean_full_scale=float(mean[channel]),
                 clipped_samples=int(self._clipped[channel]),
+                lost_s=tuple(self._equal[channel].lost_s),
             )
             for channel in range(len(mean))
         )

@@ -1,6 +1,7 @@
 """Recordings in: their samples, and the facts that a lead wants to know before using them."""
 
 import hashlib
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -90,6 +91,14 @@ class SoundFacts:
         """Samples at full scale in all channels together."""
         return sum(channel.clipped_samples for channel in self.by_channel)
 
+    def lost_s(self, channels: Collection[int]) -> list[tuple[float, float]]:
+        """Start and end, in seconds, of every stretch that one of the channels has lost.
+
+        Channels count from 0; those that the recording does not have are passed over.
+        """
+        known = [each for each in channels if each < self.channels]
+        return sorted({lost for each in known for lost in self.by_channel[each].lost_s})
+
     @property
     def is_silent(self) -> bool:
         """Whether no channel holds anything to hear."""
@@ -154,7 +163,8 @@ def content_hash(path: Path) -> str:
 
 
 def _channel_facts(recording: OpenRecording) -> tuple[ChannelFacts, ...]:
-    meter = ChannelMeter(recording.channels, clipping_magnitude(recording.encoding))
+    limit = clipping_magnitude(recording.encoding)
+    meter = ChannelMeter(recording.channels, limit, recording.sample_rate_hz)
     for block in recording.blocks():
         meter.feed(block)
     return meter.result()

@@ -11,8 +11,9 @@ from ratings.recordings.clips.cutting import ClipCut, CutSound, cut_clip, cut_so
 from ratings.recordings.clips.equaliser import Equaliser
 from ratings.recordings.clips.masking import Mask
 from ratings.storage.blind_study import StudyFolder
+from ratings.storage.clip_doubts import LostSignal, refuse_lost_signal
 from ratings.storage.clip_levels import clip_full_scale_pa, clip_gain_db
-from ratings.storage.condition_cuts import common_loop, condition_windows, cut_to_loop
+from ratings.storage.condition_cuts import common_loop, condition_windows, cut_to_loop, lost_by
 from ratings.storage.file_copies import told_by_its_own_name
 from ratings.storage.progress import Progress
 from ratings.storage.study_plan import ChosenRecording, StudyPlan
@@ -93,11 +94,14 @@ class ClipCutter:
         ------
         RecordingError
             When a clip cannot be cut, naming its file, or would exceed full scale.
+        DoubtfulClipError
+            When a clip would hold lost signal, and that is not accepted.
         """
         places = clip_places(self._plan)
         rng, masks = stream(self._plan.seed, "clip codes"), stream(self._plan.seed, "masks")
         codes = blind_codes(len(places), 6, rng)
         planned = self._planned()
+        refuse_lost_signal(self._lost(planned), self._plan.accepted)
         recordings = {(each.condition_id, each.set_id): each for each in self._taken}
         prepared = []
         for number, index in enumerate(rng.permutation(len(places)).tolist()):
@@ -135,6 +139,20 @@ class ClipCutter:
             place=place,
             mask=mask,
         )
+
+    def _lost(self, planned: Mapping[ChosenRecording, PlannedCut]) -> list[LostSignal]:
+        """Say where clips would hold lost signal, one entry for each recording."""
+        found = []
+        for recording, each in planned.items():
+            start_s, stop_s = each.cut.start_s, each.cut.stop_s
+            inside = [
+                lost_s
+                for lost_s, end_s in lost_by(recording, self._taken[recording])
+                if lost_s < stop_s and end_s > start_s
+            ]
+            if inside:
+                found.append(LostSignal(recording.path, inside[0]))
+        return found
 
     def _planned(self) -> dict[ChosenRecording, PlannedCut]:
         planned: dict[ChosenRecording, PlannedCut] = {}

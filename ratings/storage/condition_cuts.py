@@ -161,17 +161,25 @@ def cut_to_loop(cut: ClipCut, loop: Loop | None, sample_rate_hz: int) -> ClipCut
     )
 
 
+def lost_by(recording: ChosenRecording, taken: TakenRecording) -> list[tuple[float, float]]:
+    """Give start and end, in seconds, of each stretch that an ear of a recording has lost."""
+    return taken.facts.lost_s(recording.ears(taken.facts.channels))
+
+
 def _by_time(condition: Condition, taken: Taken) -> ConditionWindows:
     durations_s = {recording.path: each.facts.duration_s for recording, each in taken.items()}
-    length_s = (
-        COAST_DOWN_CLIP_LENGTH_S if condition.manoeuvre == "coast-down" else STEADY_CLIP_LENGTH_S
-    )
+    coasts = condition.manoeuvre == "coast-down"
+    length_s = COAST_DOWN_CLIP_LENGTH_S if coasts else STEADY_CLIP_LENGTH_S
+    least_s = length_s if coasts else SHORTEST_LOOP_S
+    lost_s = [lost for recording, each in taken.items() for lost in lost_by(recording, each)]
     try:
-        window = common_window(list(durations_s.values()), length_s)
+        window = common_window(list(durations_s.values()), length_s, lost_s, least_s)
+        usual = common_window(list(durations_s.values()), length_s)
     except RecordingError as problem:
         shortest = min(durations_s, key=durations_s.__getitem__)
         raise _named(problem, shortest, condition) from problem
-    return ConditionWindows((window,) * len(taken))
+    words = () if window == usual else ("window beside lost signal in one of the recordings",)
+    return ConditionWindows((window,) * len(taken), words)
 
 
 def _trace(recording: ChosenRecording, speed: SpeedSource, taken: TakenRecording) -> SpeedTrace:

@@ -8,10 +8,10 @@ from pathlib import Path
 from ratings.errors import StudyError, reason_of
 from ratings.storage.blind_study import utc_now
 from ratings.storage.clip_cutting import ClipCutter
+from ratings.storage.clip_doubts import refuse_doubtful_levels
 from ratings.storage.clip_levels import calibrated
 from ratings.storage.database import writing
 from ratings.storage.lead_file import connect_both
-from ratings.storage.level_doubts import refuse_doubtful_levels
 from ratings.storage.progress import Progress, quiet
 from ratings.storage.seating import prepare_spares, seat_evaluator
 from ratings.storage.study_folder import Study, new_study_folder, open_study

@@ -65,7 +65,7 @@ class StudyPlan:
     clip_gain_db
         By which all clips are lowered alike, so that none exceeds full scale: 0 or below.
     accepted
-        First sentences of doubts that the lead takes as they are, see `level_doubts`.
+        First sentences of doubts that the lead takes as they are, see `clip_doubts`.
     """
 
     name: str

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from app.lead.new_study.draft import Cell, Draft
 from app.lead.new_study.recorded import HowRecorded
-from ratings.errors import DoubtfulLevelError, FullScaleError, RatingsError
+from ratings.errors import DoubtfulClipError, FullScaleError, RatingsError
 from ratings.study.wording import counted
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ class LastCut:
 
     def take(self, draft: Draft, problem: RatingsError) -> bool:
         """Remember a problem, and say whether it is one of levels."""
-        if not isinstance(problem, FullScaleError | DoubtfulLevelError):
+        if not isinstance(problem, FullScaleError | DoubtfulClipError):
             return False
         self._cut, self._problem = _what_is_cut(draft), problem
         return True
@@ -51,7 +51,7 @@ class LastCut:
     def doubts(self, draft: Draft) -> list[Concern]:
         """Give what is hardly right with the levels."""
         problem = self._problem
-        if self._cut != _what_is_cut(draft) or not isinstance(problem, DoubtfulLevelError):
+        if self._cut != _what_is_cut(draft) or not isinstance(problem, DoubtfulClipError):
             return []
         return [Concern(problem.what_happened, problem.what_to_do)]
 

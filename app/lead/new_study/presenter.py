@@ -201,7 +201,7 @@ class NewStudyPresenter(QObject):
         facts = self._files.facts(path)
         if facts is None:
             return CellView("reading", path.name, "being read")
-        warning = cell_warning(facts, is_odd_mono=cell in self._odd_mono())
+        warning = cell_warning(facts, self.draft.recorded, is_odd_mono=cell in self._odd_mono())
         return CellView("ready", path.name, fact_words(facts), warning=warning)
 
     def problems(self) -> tuple[str, ...]:
@@ -212,7 +212,7 @@ class NewStudyPresenter(QObject):
     def remarks(self) -> tuple[str, ...]:
         """Say what is odd about the files that can be used."""
         facts, how = self.known_facts(), self.draft.recorded
-        of_files = tuple(words for each in facts for words in file_remarks(each))
+        of_files = tuple(words for each in facts for words in file_remarks(each, how))
         return (*rate_remarks(facts), *heard_remarks(facts, how), *of_files)
 
     def known_facts(self) -> "list[SoundFacts]":

@@ -142,9 +142,14 @@ def factor_by_tones(how: CalibrationDraft, ears: Sequence[int]) -> ToneFactor:
     return ToneFactor(prod(factors) ** (1 / len(factors)), words, tuple(dict.fromkeys(remarks)))
 
 
+def ears_in(facts: SoundFacts, how: HowRecorded) -> tuple[int, ...]:
+    """Give the channels of a file that are heard, from 0, whether it has them or not."""
+    return how.ears if facts.channels > 1 else (0,)
+
+
 def unheard_ear(facts: SoundFacts, how: HowRecorded) -> RatingsError | None:
     """Say why an ear would hear nothing of a file; None when both hear."""
-    for ear in how.ears if facts.channels > 1 else (0,):
+    for ear in ears_in(facts, how):
         if ear >= facts.channels:
             return RecordingError(
                 f"'{facts.name}' has no channel {ear + 1}; it has {facts.channels}.",

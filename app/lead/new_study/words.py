@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from app.lead.new_study.recorded import HowRecorded
+from app.lead.new_study.recorded import HowRecorded, ears_in
 from ratings.design.orders import plan_session
 from ratings.design.session_length import break_positions, seconds_per_pair
 from ratings.errors import RatingsError
@@ -25,13 +25,15 @@ def fact_words(facts: "SoundFacts") -> str:
     return f"{facts.sample_rate_hz / 1000:g} kHz {channels} {facts.duration_s:.{decimals}f} s"
 
 
-def cell_warning(facts: "SoundFacts", *, is_odd_mono: bool) -> str:
+def cell_warning(facts: "SoundFacts", how: HowRecorded, *, is_odd_mono: bool) -> str:
     """Say what is odd about a file that can be used, short enough for its cell."""
     odd = []
     if is_odd_mono:
         odd.append("mono, others stereo")
     if facts.clipped_samples:
         odd.append(f"full scale in {counted(facts.clipped_samples, 'sample')}")
+    if lost_s := facts.lost_s(ears_in(facts, how)):
+        odd.append(f"signal lost at {lost_s[0][0]:.2f} s")
     return "; ".join(odd)
 
 
@@ -58,7 +60,7 @@ def heard_remarks(facts: Sequence["SoundFacts"], how: HowRecorded) -> tuple[str,
     )
 
 
-def file_remarks(facts: "SoundFacts") -> tuple[str, ...]:
+def file_remarks(facts: "SoundFacts", how: HowRecorded) -> tuple[str, ...]:
     """Say what is odd about a file that can be used."""
     remarks = []
     if facts.channels == 1:
@@ -66,6 +68,11 @@ def file_remarks(facts: "SoundFacts") -> tuple[str, ...]:
     if facts.clipped_samples:
         samples = counted(facts.clipped_samples, "sample")
         remarks.append(f"{facts.name} reaches full scale in {samples}: it may be clipped.")
+    if lost_s := facts.lost_s(ears_in(facts, how)):
+        remarks.append(
+            f"{facts.name} loses its signal at {lost_s[0][0]:.2f} s: its clip is cut beside it if "
+            "there is room."
+        )
     if facts.is_lossy:
         remarks.append(f"{facts.name} was stored with loss ({facts.encoding}).")
     return tuple(remarks)

@@ -58,7 +58,8 @@ class EqualSamples:
         self._before_open = np.empty(0)
         self.smallest_step = np.inf
         self.full_scale_samples = 0
-        self.drop_outs = Occurrences()
+        #: Start and end of every stretch of lost signal, in seconds.
+        self.lost_s: list[tuple[float, float]] = []
 
     @property
     def clipping(self) -> Occurrences:
@@ -73,6 +74,13 @@ class EqualSamples:
         first = min(self._flat_first[sign] for sign in told)
         count = sum(self._flat_count[sign] for sign in told)
         return Occurrences(count, first / self._sample_rate_hz)
+
+    @property
+    def drop_outs(self) -> Occurrences:
+        """Stretches of lost signal so far."""
+        if not self.lost_s:
+            return Occurrences()
+        return Occurrences(len(self.lost_s), self.lost_s[0][0], self.lost_s[-1][1])
 
     @property
     def peak_to_peak(self) -> float:
@@ -139,10 +147,8 @@ class EqualSamples:
             after = joined[stop - 1 : stop + beside]
             before = self._before(joined, start - first, beside)
             if self._is_live(after) and self._is_live(before):
-                first_s = self.drop_outs.first_s
-                first_s = start / self._sample_rate_hz if first_s is None else first_s
-                end_s = (start + length) / self._sample_rate_hz
-                self.drop_outs = Occurrences(self.drop_outs.count + 1, first_s, end_s)
+                end = start + length
+                self.lost_s.append((start / self._sample_rate_hz, end / self._sample_rate_hz))
         # What lies before an open stretch is kept, however long the stretch becomes.
         opened = max(0, self._open[0] - first)
         if opened > 0:

@@ -32,6 +32,8 @@ SHORTEST_CLIP_S = 1.0
 SHORTEST_COMMON_WINDOW_S = 2.0
 LONGEST_FADE_S = 0.5
 """Both fades together never take more than the shortest clip."""
+BESIDE_LOST_S = 0.05
+"""A window keeps so far away from lost signal (our judgement)."""
 
 _FULL_SCALE_CODE = 2**23
 _GAIN_STEP_DB = 0.1
@@ -130,8 +132,15 @@ class Window(NamedTuple):
     stop_s: float
 
 
-def common_window(durations_s: Sequence[float], length_s: float = STEADY_CLIP_LENGTH_S) -> Window:
+def common_window(
+    durations_s: Sequence[float],
+    length_s: float = STEADY_CLIP_LENGTH_S,
+    lost_s: Sequence[tuple[float, float]] = (),
+    least_s: float = math.inf,
+) -> Window:
     """Give the same window for all recordings of a condition: the middle of the shortest one.
+
+    Where a recording lost its signal, the window lies beside it if there is room.
 
     Parameters
     ----------
@@ -139,6 +148,11 @@ def common_window(durations_s: Sequence[float], length_s: float = STEADY_CLIP_LE
         Lengths of the recordings, at least one.
     length_s
         Wished length; shortened to that of the shortest recording. 2 s at least.
+    lost_s
+        Start and end of lost signal, in any of the recordings and any order.
+    least_s
+        So short, and no shorter, a window may become to lie beside lost signal; where even that
+        does not fit, it lies where it would without.
 
     Returns
     -------
@@ -167,7 +181,16 @@ def common_window(durations_s: Sequence[float], length_s: float = STEADY_CLIP_LE
         )
     shortest_ms = math.floor(shortest_s * 1000 + 1e-6)
     length_ms = min(math.floor(length_s * 1000 + 1e-6), shortest_ms)
-    start_ms = (shortest_ms - length_ms) // 2
+    least_ms = min(length_ms, max(least_s, SHORTEST_COMMON_WINDOW_S) * 1000)
+    whole = [each for each in _whole_parts_ms(lost_s, shortest_ms) if each[1] - each[0] >= least_ms]
+    windows_ms = []
+    for begin_ms, end_ms in whole or [(0, shortest_ms)]:
+        this_ms = min(length_ms, end_ms - begin_ms)
+        middle_ms = (shortest_ms - this_ms) // 2
+        start_ms = min(max(middle_ms, begin_ms), end_ms - this_ms)
+        windows_ms.append((this_ms, -abs(start_ms - middle_ms), start_ms))
+    # The longest, and of equally long ones the nearest to the middle.
+    length_ms, _, start_ms = max(windows_ms)
     return Window(start_ms / 1000, (start_ms + length_ms) / 1000)
 
 
@@ -260,6 +283,17 @@ def write_cut(sound: CutSound, destination: Path) -> ClipFacts:
         fast_max_a_db_re_full_scale=levels.fast_max_a_db_re_full_scale,
         remarks=sound.remarks,
     )
+
+
+def _whole_parts_ms(
+    lost_s: Sequence[tuple[float, float]], duration_ms: int
+) -> list[tuple[int, int]]:
+    """Give what lies clear of lost signal, start and end; where nothing does, the end is first."""
+    parts, begin_ms = [], 0
+    for start_s, end_s in sorted(lost_s):
+        parts.append((begin_ms, min(math.floor((start_s - BESIDE_LOST_S) * 1000), duration_ms)))
+        begin_ms = max(begin_ms, math.ceil((end_s + BESIDE_LOST_S) * 1000))
+    return [*parts, (begin_ms, duration_ms)]
 
 
 def _faded(heard: npt.NDArray[np.float64], frames: int) -> npt.NDArray[np.float64]:

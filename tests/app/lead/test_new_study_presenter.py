@@ -374,6 +374,25 @@ def test_that_a_clipped_file_is_told_in_heading_and_cell_and_accepted(qtbot, beg
     assert begun.cell(begun.draft.files[-1].cell).warning == f"full scale in {count} samples"
 
 
+def test_that_lost_signal_is_told_in_its_cell_and_before_the_study_is_made(qtbot, begun, tmp_path):
+    gap = tmp_path / "larch_coarse_80.wav"
+    samples = 0.1 * np.random.default_rng(5).standard_normal((20_000, 2))
+    samples[8_000:8_080, 1] = 0.0
+    soundfile.write(gap, samples, 8_000, subtype="PCM_16")
+    put(qtbot, begun, gap)
+    assert begun.cell(begun.draft.files[-1].cell).warning == "signal lost at 1.00 s"
+    assert any("larch_coarse_80.wav loses its signal at 1.00 s" in each for each in begun.remarks())
+    begun.make()
+    qtbot.waitUntil(lambda: begun.maker.state is None, timeout=20000)
+    said = "The signal is lost within the clip: 'larch_coarse_80.wav' at 1.00 s."
+    assert begun.heading() == said
+    assert begun.offer().words == "Accept as recorded"
+    # Heard by nobody, it is nobody's concern.
+    begun.change_recorded(HowRecorded(left_channel=0, right_channel=0))
+    assert begun.cell(begun.draft.files[-1].cell).warning == ""
+    assert begun.heading().startswith("Ready: ")
+
+
 def test_that_clips_over_full_scale_are_lowered_all_alike_by_one_press(qtbot, begun, tmp_path):
     phones = tmp_path / "phones.csv"
     phones.write_text("8.0\n")

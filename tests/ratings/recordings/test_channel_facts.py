@@ -10,7 +10,7 @@ from ratings.recordings.files.encodings import clipping_magnitude, is_lossy
 
 
 def _facts(samples: np.ndarray, limit: float, block: int | None = None) -> tuple[ChannelFacts, ...]:
-    meter = ChannelMeter(samples.shape[1], limit)
+    meter = ChannelMeter(samples.shape[1], limit, 8_000)
     for start in range(0, len(samples), block or len(samples)):
         meter.feed(samples[start : start + (block or len(samples))])
     meter.feed(samples[:0])
@@ -22,12 +22,14 @@ def _facts(samples: np.ndarray, limit: float, block: int | None = None) -> tuple
 def test_that_blocks_of_any_length_give_the_same_facts(limit: float, block: int) -> None:
     generator = np.random.default_rng(1)
     samples = np.clip(generator.normal(0, 1, (3_000, 2)), [-1.0, -5.0], [0.9, 5.0])
+    samples[1_200:1_280, 1] = 0.0
 
     whole, parts = _facts(samples, limit), _facts(samples, limit, block)
 
     assert whole[0].clipped_samples > 50
     assert [f.clipped_samples for f in parts] == [f.clipped_samples for f in whole]
     assert [f.peak_full_scale for f in parts] == [f.peak_full_scale for f in whole]
+    assert [f.lost_s for f in parts] == [f.lost_s for f in whole] == [(), ((0.15, 0.16),)]
     means = [f.mean_full_scale for f in whole]
     assert [f.mean_full_scale for f in parts] == pytest.approx(means, rel=1e-9)
     assert means == pytest.approx(samples.mean(axis=0).tolist(), rel=1e-9)

@@ -45,3 +45,30 @@ def test_that_the_window_lies_within_every_recording(
     assert stop_s - start_s >= min(length_s, *durations_s) - 0.0011
     middle_s = (start_s + stop_s) / 2
     assert middle_s == pytest.approx(min(durations_s) / 2, abs=0.0011)
+
+
+def test_that_the_window_lies_beside_lost_signal_where_there_is_room() -> None:
+    gap = [(4.5, 4.51)]
+    # 50 ms are kept to the gap; the longer side is taken, shortened down to the least.
+    assert common_window([10.0], 8.0, gap, least_s=5.0) == (4.56, 10.0)
+    assert common_window([30.0, 20.0], 8.0, [(9.0, 9.1)], least_s=5.0) == (9.15, 17.15)
+    assert common_window([20.0], 8.0, [(15.0, 15.1), (5.0, 5.1)], least_s=5.0) == (6.0, 14.0)
+
+
+def test_that_the_window_stays_in_the_middle_where_no_side_is_long_enough() -> None:
+    assert common_window([9.0], 8.0, [(4.5, 4.51)], least_s=5.0) == (0.5, 8.5)
+    assert common_window([10.0], 8.0, [(4.5, 4.51)]) == common_window([10.0])
+
+
+@given(
+    st.lists(
+        st.tuples(st.floats(0.0, 30.0), st.floats(0.005, 5.0)).map(lambda g: (g[0], sum(g))),
+        max_size=6,
+    ),
+    st.floats(5.0, 30.0),
+)
+def test_that_a_window_that_gave_way_holds_no_lost_signal(lost_s, duration_s) -> None:
+    window = common_window([duration_s], 8.0, lost_s, least_s=5.0)
+    assert 0.0 <= window.start_s < window.stop_s <= duration_s
+    if window != common_window([duration_s]):
+        assert all(end <= window.start_s or start >= window.stop_s for start, end in lost_s)
