@@ -159,7 +159,7 @@ def _set_lines(block: AttributePreference) -> list[str]:
     rows += [
         (
             block.sets[index],
-            "-" if worth is None else f"{worth[index]:+.3f}",
+            "-" if worth is None else _signed(worth[index]),
             "-" if se is None else f"{se[index]:.3f}",
             f"{block.chosen[index]:.0f}",
             f"{block.compared[index]:.0f}",
@@ -173,12 +173,12 @@ def _effect_lines(worths: Worths) -> list[str]:
     lines = []
     if worths.order_effect is not None and worths.order_effect_se is not None:
         lines.append(
-            f"the set heard first: {worths.order_effect:+.3f} log-odds "
+            f"the set heard first: {_signed(worths.order_effect)} log-odds "
             f"(se {worths.order_effect_se:.3f})"
         )
     if worths.log_nu is not None and worths.log_nu_se is not None:
         lines.append(
-            f'readiness for "no difference": log nu {worths.log_nu:+.3f} '
+            f'readiness for "no difference": log nu {_signed(worths.log_nu)} '
             f"(se {worths.log_nu_se:.3f})"
         )
     return lines
@@ -220,6 +220,11 @@ def _aligned(rows: Sequence[tuple[str, ...]]) -> list[str]:
         ).rstrip()
         for row in rows
     ]
+
+
+def _signed(number: float) -> str:
+    """Write a number with its sign; what rounds to zero has none below it."""
+    return f"{round(number, 3) + 0.0:+.3f}"
 
 
 def _probability(p: float | None) -> str:

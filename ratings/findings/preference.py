@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -150,19 +151,27 @@ def _block(
             for index, name in enumerate(numbered.evaluators)
         ),
         sentence=preference_sentence(
-            worths, numbered.sets, p_holm, attributes, deciding, _edge_p(worths, votes)
+            worths,
+            numbered.sets,
+            p_holm,
+            attributes,
+            deciding,
+            None if worths.edge is None else _pair_p(votes, *worths.edge),
+            _steps_p(worths, votes),
         ),
         notes=preference_notes(numbered, worths, null_pair, order_note, attributes),
     )
 
 
-def _edge_p(worths: Worths, votes: Matrix) -> float | None:
-    """Judge the last set at the top beside the next by the choices between the two alone."""
-    return (
-        None
-        if worths.edge is None
-        else panel_p(votes[np.ix_(range(len(votes)), *[worths.edge] * 2)])
-    )
+def _pair_p(votes: Matrix, one: int, other: int) -> float | None:
+    """Judge two sets by the choices between the two alone."""
+    return panel_p(votes[np.ix_(range(len(votes)), *[[one, other]] * 2)])
+
+
+def _steps_p(worths: Worths, votes: Matrix) -> float | None:
+    """Judge the least certain step of the one order: claimed is each; None without an order."""
+    found = [_pair_p(votes, *step) for step in pairwise(worths.in_order)]
+    return max((p for p in found if p is not None), default=None)
 
 
 def _worths(pairs: PairCounts, own: Sequence[PairCounts]) -> tuple[Worths, str]:
@@ -177,6 +186,8 @@ def _worths(pairs: PairCounts, own: Sequence[PairCounts]) -> tuple[Worths, str]:
             pairs, by_evaluator=own
         ), "Most pairs came in one order only: no order effect is told."
     decided = pairs.counts[:, (FIRST, SECOND)].sum(axis=0)
+    if not decided.any():
+        return fit_worths(pairs, by_evaluator=own), ""
     if not decided.all():
         place = "first" if decided[0] else "second"
         return fit_worths(pairs, by_evaluator=own), (

@@ -22,6 +22,7 @@ def preference_sentence(
     attributes: int,
     evaluators: int,
     edge_p: float | None,
+    steps_p: float | None,
 ) -> str:
     """Say which set is preferred, or why nobody can tell.
 
@@ -37,6 +38,8 @@ def preference_sentence(
     edge_p
         That the panel prefers neither of the two sets of `Worths.edge`, for this attribute alone;
         None if they never met.
+    steps_p
+        The largest such p over the steps of `Worths.in_order`; None without.
     """
     if evaluators == 1:
         return "One evaluator alone cannot stand for a panel."
@@ -49,17 +52,22 @@ def preference_sentence(
     if worths.log_worth is None or p is None:
         if not worths.above:
             return worths.reason
-        verb = "was" if len(worths.above) == 1 else "were"
-        return (
-            f"{listed([sets[index] for index in worths.above])} {verb} never passed over for any "
-            f"other set{chance}; {_edge(worths, sets, edge_p, attributes)}."
-        )
+        ahead = _ahead(worths, sets, steps_p, attributes)
+        return f"{ahead}{chance}; {_edge(worths, sets, edge_p, attributes)}."
     order = np.argsort(-worths.log_worth, kind="stable")
     best, following, last = (int(order[place]) for place in (0, 1, -1))
     ends = f"{sets[best]} is preferred most{chance}"
     if len(sets) > 2:
         ends = f"{sets[best]} is preferred most and {sets[last]} least{chance}"
     return f"{ends}; {_lead(worths, best, following, sets, attributes)}."
+
+
+def _ahead(worths: Worths, sets: tuple[str, ...], steps_p: float | None, attributes: int) -> str:
+    if len(sets) > 2 and steps_p is not None and steps_p * attributes <= ALPHA:
+        return f"{', then '.join(sets[index] for index in worths.in_order)}, without exception"
+    verb = "was" if len(worths.above) == 1 else "were"
+    top = listed([sets[index] for index in worths.above])
+    return f"{top} {verb} never passed over for any other set"
 
 
 def _edge(worths: Worths, sets: tuple[str, ...], p: float | None, attributes: int) -> str:

@@ -81,26 +81,66 @@ def reason_against_scale(pairs: PairCounts) -> str:
 
 
 def one_sided_outcome(
-    design: Matrix, counts: Matrix, sets: int
-) -> tuple[str, tuple[int, ...], tuple[int, ...]]:
+    design: Matrix, counts: Matrix, wins: Matrix
+) -> tuple[str, tuple[int, ...], tuple[int, ...], tuple[int, ...]]:
     """Say in words why the likelihood has no maximum.
 
     Parameters
     ----------
     design, counts
-        As for `endless_direction`, without the order effect; the first parameters are the worths
-        of sets 1 and on.
+        As for `endless_direction`, without the order effect.
+    wins
+        How often the row was chosen over the column, shape (sets, sets).
 
     Returns
     -------
     tuple
-        The reason, the sets at the top and the sets at the bottom; without sets when the place
-        has to do with it.
+        The reason, the sets at the top, the sets at the bottom, and all in one order if every
+        decision agrees with it; without sets when the place has to do with it.
     """
-    direction = endless_direction(design, counts)
-    if direction is None:
-        return "The place, first or second, decided too much for a finite worth.", (), ()
-    growth = np.concatenate([[0.0], direction[: sets - 1]])
-    top = tuple(int(one) for one in np.flatnonzero(growth == growth.max()))
-    bottom = tuple(int(one) for one in np.flatnonzero(growth == growth.min()))
-    return "Sets were never passed over for others, so that no finite worth fits.", top, bottom
+    if endless_direction(design, counts) is None:
+        return "The place, first or second, decided too much for a finite worth.", (), (), ()
+    reason = "Sets were never passed over for others, so that no finite worth fits."
+    return reason, *never_passed_over(wins)
+
+
+def never_passed_over(
+    wins: Matrix,
+) -> tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]:
+    """Find the sets that lost to none, and that won over none, of those outside their circle.
+
+    Parameters
+    ----------
+    wins
+        How often the row was chosen over the column, shape (sets, sets).
+
+    Returns
+    -------
+    tuple
+        The sets at the top, the sets at the bottom, and all sets in one order if each was decided
+        over the next and none passed over for one behind it; each empty where there are none.
+
+    Notes
+    -----
+    Sets chosen over one another, directly or by way of others, stand together: they are the
+    strongly connected components of the graph of decisions. "No difference" is no decision.
+    """
+    from scipy.sparse.csgraph import connected_components
+
+    over = wins > 0
+    circle = connected_components(over.astype(np.float64), directed=True, connection="strong")[1]
+    outside = circle[:, None] != circle
+    won, lost = (over & outside).any(axis=1), (over & outside).any(axis=0)
+    members = circle[:, None] == circle
+    won, lost = members @ won, members @ lost
+    top, bottom = np.flatnonzero(won & ~lost), np.flatnonzero(lost & ~won)
+    # Alone in their circles, sets stand in one order if each was decided over the next.
+    order: list[int] = []
+    if circle.max() + 1 == len(wins):
+        ahead = over
+        for _ in range(len(wins).bit_length()):
+            ahead = ahead | (ahead @ ahead)
+        order = np.argsort(ahead.sum(axis=0), kind="stable").tolist()
+        if not over[order[:-1], order[1:]].all():
+            order = []
+    return tuple(top.tolist()), tuple(bottom.tolist()), tuple(order)

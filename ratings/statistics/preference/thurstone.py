@@ -64,7 +64,7 @@ def thurstone_case_five(pairs: PairCounts) -> ThurstoneScale:
     design[cell, SECOND, cells.second] = 1.0
     design, counts = design[:, :, 1:], cells.counts[:, :2]
     if endless_direction(design, counts) is not None:
-        reason = one_sided_outcome(design, counts, cells.sets)[0]
+        reason = one_sided_outcome(design, counts, cells.wins())[0]
         return ThurstoneScale(left_out=left_out, reason=reason)
     between = design[:, FIRST] - design[:, SECOND]
     fitted = fit_binomial(between, counts[:, FIRST], counts.sum(axis=1), "probit")

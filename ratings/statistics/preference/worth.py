@@ -71,8 +71,10 @@ class Worths:
     reason
         Why the worths are undefined, in words; empty when they are defined.
     above, below
-        When sets were never passed over for others: the sets at the top and at the bottom. Empty
-        otherwise.
+        Where worths are undefined because sets were never passed over for others: the sets at the
+        top and at the bottom. Empty otherwise.
+    in_order
+        Then all sets, best first, if every decision agrees with the one order. Empty otherwise.
     """
 
     sets: int
@@ -93,6 +95,7 @@ class Worths:
     reason: str = ""
     above: tuple[int, ...] = ()
     below: tuple[int, ...] = ()
+    in_order: tuple[int, ...] = ()
 
     @property
     def edge(self) -> tuple[int, int] | None:
@@ -161,7 +164,7 @@ def fit_worths(
         reason = "The advantage of the set heard first cannot be told from the worths."
         return Worths(cells.sets, choices, reason=reason)
     if endless_direction(design, counts) is not None:
-        return _one_sided(cells.sets, design, counts, order=order)
+        return _one_sided(cells, design, counts, order=order)
     own = [
         (each if order else each.without_order()).placed_in(cells)[:, : counts.shape[1]]
         for each in by_evaluator
@@ -220,15 +223,17 @@ def _fitted(
     )
 
 
-def _one_sided(sets: int, design: Matrix, counts: Matrix, *, order: bool) -> Worths:
+def _one_sided(cells: PairCounts, design: Matrix, counts: Matrix, *, order: bool) -> Worths:
     """Say what is finite where the likelihood has no maximum."""
-    worths = sets - 1
-    reason, above, below = one_sided_outcome(design[:, :, :-1] if order else design, counts, sets)
+    worths = cells.sets - 1
+    reason, above, below, in_order = one_sided_outcome(
+        design[:, :, :-1] if order else design, counts, cells.wins()
+    )
     penalised = penalised_maximum(design, counts)
     errors = np.sqrt(np.diag(penalised.covariance))[:worths]
     full, equal = (likelihood_supremum(each, counts) for each in (design, design[:, :, worths:]))
     return Worths(
-        sets,
+        cells.sets,
         int(counts.sum()),
         penalised=np.concatenate([[0.0], penalised.parameters[:worths]]),
         penalised_se=np.concatenate([[0.0], errors]),
@@ -236,6 +241,7 @@ def _one_sided(sets: int, design: Matrix, counts: Matrix, *, order: bool) -> Wor
         reason=reason,
         above=above,
         below=below,
+        in_order=in_order,
     )
 
 

@@ -132,6 +132,14 @@ def test_that_a_person_can_read_it(tmp_path, capsys):
     assert any("no difference" in line for line in lines)
 
 
+def test_that_nothing_is_not_written_with_a_minus(tmp_path, capsys):
+    path = write(tmp_path / "choices.csv", [("A", "B", 7, 0, 3), ("B", "A", 3, 0, 7)])
+    assert main(["prefer", str(path)]) == 0
+    out = capsys.readouterr().out
+    assert "the set heard first: +0.000 log-odds" in out
+    assert "-0.000" not in out
+
+
 @pytest.mark.parametrize(
     ("line", "sentence"),
     [
