@@ -8,9 +8,10 @@ import numpy.typing as npt
 
 from ratings.acoustics.level_meter import PERCENTILES, Levels
 from ratings.acoustics.narrow_band import NarrowBandSpectrum
-from ratings.acoustics.rolling.cavity_line import CavityLine, PassedOver
+from ratings.acoustics.rolling.cavity_line import CavityLine
 from ratings.acoustics.rolling.cavity_prediction import CavityPrediction
 from ratings.acoustics.rolling.coast_down import CoastDownMap
+from ratings.acoustics.rolling.line_confounders import PassedOver
 from ratings.acoustics.rolling.pattern_orders import PitchOrder
 from ratings.acoustics.third_octaves import THIRD_OCTAVES
 from ratings.acoustics.time_map import TimeMap

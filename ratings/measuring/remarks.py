@@ -8,7 +8,7 @@ from ratings.acoustics.faults.fault_meter import RunFaults
 from ratings.acoustics.faults.speed_faults import speed_faults
 from ratings.acoustics.faults.words import run_remarks, speed_remarks
 from ratings.acoustics.levels import LOUDEST_CABIN_DB_A, QUIETEST_CABIN_DB_A
-from ratings.acoustics.rolling.cavity_line import PassedOver
+from ratings.acoustics.rolling.line_confounders import PassedOver
 from ratings.acoustics.rolling.pattern_orders import SLIP_SHARE, PitchOrder
 from ratings.measuring.settings import STEADY_RANGE_KM_H, MeasuringSettings
 from ratings.study.figures import Remark

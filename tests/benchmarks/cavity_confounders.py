@@ -21,6 +21,7 @@ from ratings.acoustics.narrow_band import SpectrumMeter
 from ratings.acoustics.rolling import cavity_line
 from ratings.acoustics.rolling.cavity_line import find_cavity_line
 from ratings.acoustics.rolling.cavity_prediction import predicted_cavity_hz, wheel_turns_per_s
+from ratings.acoustics.rolling.line_rules import Rule
 from ratings.study.tyre_size import tyre_size
 from ratings.synthesis.alder_wagon import ALDER_WAGON, COARSE_ASPHALT, SMOOTH_ASPHALT
 from ratings.synthesis.cabin import cabin_pressure_pa
@@ -205,6 +206,12 @@ def found_share(height_db: float, seconds: int, rounds: int) -> float:
     return right / rounds
 
 
+def at_share(rule: Rule, share: float) -> Rule:
+    """Return a rule whose heights, in dB, are a share of its own."""
+    least, added = rule.over_beside
+    return Rule(rule.chance, rule.over_crests * share, (least**share, added * share))
+
+
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -212,7 +219,7 @@ def main() -> None:
     parser.add_argument("--curve", action="store_true")
     arguments = parser.parse_args()
     rounds, shares = arguments.rounds, CURVE if arguments.curve else (1.0,)
-    beside, crests = cavity_line._LEAST_OVER_BESIDE, cavity_line._OVER_BESIDE
+    rules = {name: getattr(cavity_line, name) for name in ("FIRST", "SECOND", "OF_PAIR")}
     print("share of the rule's heights       ", *(f"{share:6.2f} " for share in shares))
     cases: list[tuple[str, Callable[[int], float]]] = [
         (f"found, {height_db:g} dB", lambda s, h=height_db: found_share(h, s, rounds))
@@ -225,8 +232,8 @@ def main() -> None:
         for name, share_of in cases:
             found = []
             for share in shares:
-                cavity_line._LEAST_OVER_BESIDE = (beside[0] ** share, beside[1] * share)
-                cavity_line._FIRST = cavity_line._Rule(cavity_line.FALSE_ALARM, crests * share)
+                for rule, each in rules.items():
+                    setattr(cavity_line, rule, at_share(each, share))
                 found.append(share_of(seconds))
             row = " ".join(f"{100 * each:6.1f}%" for each in found)
             print(f"{f'{name}, {seconds} s':34}{row}", flush=True)

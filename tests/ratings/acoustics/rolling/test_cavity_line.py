@@ -7,13 +7,9 @@ import numpy.typing as npt
 import pytest
 from scipy.signal import welch
 
-from ratings.acoustics.rolling.cavity_line import (
-    CavityLine,
-    find_cavity_line,
-    line_change_db,
-    lines_at,
-)
+from ratings.acoustics.rolling.cavity_line import CavityLine, find_cavity_line, line_change_db
 from ratings.acoustics.rolling.cavity_prediction import predicted_cavity_hz
+from ratings.acoustics.rolling.spectral_line import lines_at
 from ratings.errors import MeasurementError
 from ratings.study.tyre_size import tyre_size
 
