@@ -8,6 +8,7 @@ import numpy.typing as npt
 from scipy import fft
 from scipy.signal import get_window
 
+from ratings.acoustics.lines_over_time import LinesOverTime, LinesOverTimeMeter
 from ratings.errors import MeasurementError
 
 Window = Literal["hann", "flat top"]
@@ -16,8 +17,8 @@ RESOLUTION_HZ = 1.0
 _OVERLAP = 0.5
 # Where lines are looked for, and where the sound is followed over time.
 _FOLLOWED_HZ = (100.0, 1000.0)
-# How far up the phase is followed from stretch to stretch.
-_PHASE_UP_TO_HZ = 500.0
+# How far up the lines are followed from stretch to stretch.
+_LINES_UP_TO_HZ = 500.0
 _MOST_FRAMES_AT_ONCE = 16
 _WINDOWS: dict[Window, str] = {"hann": "hann", "flat top": "flattop"}
 
@@ -40,18 +41,15 @@ class NarrowBandSpectrum:
         Equivalent number of independent spectra averaged: a line of random noise scatters like
         chi-square with twice as many degrees of freedom. Where the sound swells or fades, it is
         less, because the loud stretches make the average; the median over the channels.
-    steadiness
-        Shape (channels, lines up to 500 Hz), 0 to 1: how far the phase of each line goes on from
-        one stretch to the next one that shares no sample with it. 1 for a steady tone, for noise
-        and for what rings down within the stretch about 0.9 over the root of their number; None
-        for a recording of one stretch.
+    over_time
+        What the lines up to 500 Hz do meanwhile; None for a recording of less than two stretches.
     """
 
     power: npt.NDArray[np.float64]
     resolution_hz: float
     noise_bandwidth_hz: float
     averages: float
-    steadiness: npt.NDArray[np.float64] | None = None
+    over_time: LinesOverTime | None = None
 
     @property
     def frequency_hz(self) -> npt.NDArray[np.float64]:
@@ -107,7 +105,8 @@ class SpectrumMeter:
         self._followed = slice(low, high)
         # Sums over the stretches of how loud each is, and of its square.
         self._loud, self._loud_squared = np.zeros(channels), np.zeros(channels)
-        self._phase = _PhaseMeter(channels, round(_PHASE_UP_TO_HZ / sample_rate_hz * self._length))
+        low_lines = round(_LINES_UP_TO_HZ / sample_rate_hz * self._length)
+        self._low_lines = LinesOverTimeMeter(channels, min(low_lines, self._length // 2))
 
     def feed(self, pressure_pa: npt.NDArray[np.float64]) -> None:
         """Take a block, shape (frames, channels)."""
@@ -120,8 +119,9 @@ class SpectrumMeter:
             )[:: self._hop]
             for stretch in stretches:
                 spectrum = fft.rfft(stretch * self._window)
-                self._phase.add(spectrum)
-                self._add(_power(spectrum, self._window))
+                power = _power(spectrum, self._window)
+                self._low_lines.add(spectrum, power)
+                self._add(power)
             start += len(stretches) * self._hop
         self._rest = signal[start:].copy()
 
@@ -135,7 +135,7 @@ class SpectrumMeter:
         """
         if self._spectra:
             return self._spectrum(
-                self._sum / self._spectra, self._window, self._averages(), self._phase.steadiness()
+                self._sum / self._spectra, self._window, self._averages(), self._low_lines.result()
             )
         if len(self._rest) < 8:
             raise MeasurementError("There is no sound to measure: the signal is too short.")
@@ -156,12 +156,12 @@ class SpectrumMeter:
         power: npt.NDArray[np.float64],
         window: npt.NDArray[np.float64],
         averages: float,
-        steadiness: npt.NDArray[np.float64] | None = None,
+        over_time: LinesOverTime | None = None,
     ) -> NarrowBandSpectrum:
         resolution_hz = self._sample_rate_hz / len(window)
         bandwidth = len(window) * float((window**2).sum()) / float(window.sum()) ** 2
         return NarrowBandSpectrum(
-            power, resolution_hz, bandwidth * resolution_hz, averages, steadiness
+            power, resolution_hz, bandwidth * resolution_hz, averages, over_time
         )
 
     def _averages(self) -> float:
@@ -175,31 +175,6 @@ class SpectrumMeter:
             shares = self._loud[heard] ** 2 / (count * self._loud_squared[heard])
             steadiness = float(np.median(shares))
         return max(1.0, steadiness * count / (1 + 2 * shared**2 * (count - 1) / count))
-
-
-class _PhaseMeter:
-    """Follows the phase of each line between stretches that share no sample."""
-
-    def __init__(self, channels: int, lines: int) -> None:
-        self._lines = lines
-        self._before: list[npt.NDArray[np.complex128]] = []
-        self._product = np.zeros((channels, lines), dtype=np.complex128)
-        self._power = np.zeros((channels, lines))
-
-    def add(self, spectrum: npt.NDArray[np.complex128]) -> None:
-        """Take the next spectrum, shape (channels, all lines), half a stretch later."""
-        low = spectrum[:, : self._lines].copy()
-        if len(self._before) == 2:
-            earlier = self._before.pop(0)
-            self._product += low * earlier.conj()
-            self._power += (np.abs(low) ** 2 + np.abs(earlier) ** 2) / 2
-        self._before.append(low)
-
-    def steadiness(self) -> npt.NDArray[np.float64] | None:
-        """Return the coherence over one stretch's length; None for fewer than three spectra."""
-        if not self._power.any():
-            return None
-        return np.abs(self._product) / np.maximum(self._power, np.finfo(float).tiny)
 
 
 def _window(name: Window, length: int) -> npt.NDArray[np.float64]:

@@ -74,7 +74,12 @@ def _channel_json(channel: ChannelFigures, field: str) -> Json:
             "height_db": None if line is None else line.strongest.height_db,
             "lines_hz": [] if line is None else [each.frequency_hz for each in line.lines],
             "passed_over": [
-                {"hz": each.frequency_hz, "why": each.why, "spacing_hz": each.spacing_hz}
+                {
+                    "hz": each.frequency_hz,
+                    "why": each.why,
+                    "spacing_hz": each.spacing_hz,
+                    "moved_hz": each.moved_hz,
+                }
                 for each in channel.cavity_passed_over
             ],
         },

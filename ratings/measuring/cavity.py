@@ -25,5 +25,5 @@ def cavity_search(
         spectrum.resolution_hz,
         spectrum.averages,
         USUAL_CAVITY_RANGE_HZ if prediction is None else prediction,
-        steadiness=None if spectrum.steadiness is None else spectrum.steadiness[few],
+        over_time=None if spectrum.over_time is None else spectrum.over_time.of_channels(few),
     )

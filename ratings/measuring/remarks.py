@@ -112,15 +112,26 @@ def _passed_over(
 ) -> Iterator[Remark]:
     for number, others in zip(numbers, passed_over, strict=False):
         for other in others:
-            kind = "is a steady tone"
-            if other.spacing_hz is not None:
-                kind = f"looks like an order series, a line every {other.spacing_hz:.1f} Hz"
             yield Remark(
                 "note",
-                f"Channel {number}: what stands out at {other.frequency_hz:.0f} Hz {kind}: "
-                "it is not taken for the cavity line.",
+                f"Channel {number}: what stands out at {other.frequency_hz:.0f} Hz "
+                f"{_kind_words(other)}: it is not taken for the cavity line.",
                 number,
             )
+
+
+def _kind_words(other: PassedOver) -> str:
+    if other.spacing_hz is not None:
+        return f"looks like an order series, a line every {other.spacing_hz:.1f} Hz"
+    if other.moved_hz is not None:
+        way = "up" if other.moved_hz > 0 else "down"
+        return (
+            f"moves {way} by {abs(other.moved_hz):.0f} Hz from the beginning to the end, as orders "
+            "do when the speed changes and resonances do not"
+        )
+    if other.why == "passing":
+        return "is there for a small part of the time only"
+    return "is a steady tone"
 
 
 def _orders(numbers: Sequence[int], orders: Sequence[PitchOrder]) -> Iterator[Remark]:

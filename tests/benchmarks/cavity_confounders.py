@@ -122,6 +122,13 @@ def order_passing(rng: np.random.Generator, frames: int, _speed_km_h: float) -> 
     return with_tones(rng, frames, [(course, rng.uniform(10, 25))])
 
 
+def order_drifting(rng: np.random.Generator, frames: int, _speed_km_h: float) -> Array:
+    """Return an order that stays in the range while the speed drifts by 2 to 12 %."""
+    share = rng.choice((-0.5, 0.5)) * rng.uniform(0.02, 0.12)
+    course = rng.uniform(190, 235) * np.linspace(1 - share, 1 + share, frames)
+    return with_tones(rng, frames, [(course, rng.uniform(6, 20))])
+
+
 def hump(rng: np.random.Generator, frames: int, _speed_km_h: float) -> Array:
     return on_floor(
         rng, frames, ((rng.uniform(190, 235), rng.uniform(18, 40), rng.uniform(4, 12)),)
@@ -153,6 +160,7 @@ CONFOUNDERS: dict[str, Maker] = {
     "wheel harmonics": wheel_harmonics,
     "engine orders": engine_orders,
     "order passing": order_passing,
+    "order drifting": order_drifting,
     "hump 18 to 40 Hz wide": hump,
     "invented road": road_floor,
 }
@@ -179,7 +187,7 @@ def found_in(sound: Array, speed_km_h: float) -> cavity_line.CavityLine | None:
         spectrum.resolution_hz,
         spectrum.averages,
         prediction,
-        steadiness=spectrum.steadiness,
+        over_time=spectrum.over_time,
     )
 
 

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
+from ratings.acoustics.lines_over_time import LinesOverTime
 from ratings.acoustics.rolling.cavity_prediction import CavityPrediction
 from ratings.acoustics.rolling.line_confounders import ConfounderJudge, PassedOver
 from ratings.acoustics.rolling.line_rules import (
@@ -74,10 +75,10 @@ def find_cavity_line(
     averages: float,
     expected: CavityPrediction | tuple[float, float],
     reference: float = REFERENCE_PRESSURE_PA,
-    steadiness: NDArray[np.float64] | None = None,
+    over_time: LinesOverTime | None = None,
 ) -> CavityLine | None:
     """Return the line of `search_cavity_line`; None when nothing there is one."""
-    return search_cavity_line(power, resolution_hz, averages, expected, reference, steadiness).line
+    return search_cavity_line(power, resolution_hz, averages, expected, reference, over_time).line
 
 
 def search_cavity_line(
@@ -86,7 +87,7 @@ def search_cavity_line(
     averages: float,
     expected: CavityPrediction | tuple[float, float],
     reference: float = REFERENCE_PRESSURE_PA,
-    steadiness: NDArray[np.float64] | None = None,
+    over_time: LinesOverTime | None = None,
 ) -> CavitySearch:
     """Find the cavity line or pair in a spectrum, or nothing.
 
@@ -101,9 +102,9 @@ def search_cavity_line(
         A prediction, or the lowest and highest frequency to look at, in hertz.
     reference
         20 uPa for pressure in pascal, 1.0 relative to full scale.
-    steadiness
-        Coherence of each line's phase over time, shape as of `power` but fewer lines, see
-        `NarrowBandSpectrum`; without it a steady tone passes for a line.
+    over_time
+        What the lines do meanwhile, see `NarrowBandSpectrum`; without it a steady tone, and one
+        that passes through, pass for a line.
 
     Raises
     ------
@@ -116,8 +117,9 @@ def search_cavity_line(
     (2) stand above the crests of the spectrum around the range, (3) stand well above theirs over
     what lies 5 to 12 Hz beside it, where a resonance of the body still stands, (4) be narrow,
     (5) lose its phase within a second, as what rings down in less does and a tone of a machine or
-    the mains does not, (6) stand in no series of lines at one spacing. The second line of a pair
-    may stand lower. What lies 100 dB below the strongest line of the whole spectrum is no line.
+    the mains does not, (6) stand in no series of lines at one spacing, (7) stand where it is all
+    the time, as no order does while the speed changes. The second line of a pair may stand lower.
+    What lies 100 dB below the strongest line of the whole spectrum is no line.
     The rules are ours; what they find and what they let pass is printed by
     `tests/benchmarks/cavity_confounders.py`.
     """
@@ -127,9 +129,7 @@ def search_cavity_line(
         return CavitySearch(None)
     searched = (view.frequency_hz >= low_hz) & (view.frequency_hz <= high_hz)
     apart_hz = expected.apart_hz if isinstance(expected, CavityPrediction) else None
-    if steadiness is not None and steadiness.ndim == 2:
-        steadiness = steadiness.mean(axis=0)
-    judge = ConfounderJudge(view, averages, steadiness)
+    judge = ConfounderJudge(view, averages, over_time)
     found, passed_over = _standing_out(view, averages, searched, judge)
     if not found and apart_hz is not None:
         found = _standing_out_together(view, averages, searched, apart_hz, judge)
