@@ -175,17 +175,19 @@ def _figure_lines(block: AttributeDifferences) -> list[str]:
     ]
     zero = f"; variance of {listed(block.boundary)} zero" if block.boundary else ""
     way = "mean squares" if block.is_exact else "Kenward and Roger"
-    lines.append(f"{block.model}; p by {way}{zero}; equal: within {block.margin:g} points")
+    lines.append(f"{block.model}; p by {way}{zero}; equal: within {block.margin:.3g} points")
     overall = block.balanced_ratio or block.kenward_roger
     if overall is not None:
-        lines.append(f"do the sets differ at all: {_test(overall)}")
+        where = "on average over the conditions" if block.set_by_condition is not None else "at all"
+        lines.append(f"do the sets differ {where}: {_test(overall, overall.p <= ALPHA)}")
     if block.set_by_condition is not None:
-        lines.append(f"do they differ otherwise on each condition: {_test(block.set_by_condition)}")
+        told = _test(block.set_by_condition, block.depends_on_condition)
+        lines.append(f"do they differ otherwise on each condition: {told}")
     return lines
 
 
-def _test(test: FTest) -> str:
-    answer = "yes" if test.p <= ALPHA else "not clearly"
+def _test(test: FTest, is_clear: bool) -> str:
+    answer = "yes" if is_clear else "not clearly"
     figures = f"F({test.df1:g}, {test.df2:.1f}) {test.f:.2f}, p {_figure(test.p, '.4f')}"
     return f"{answer} ({figures})"
 

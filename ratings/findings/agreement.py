@@ -308,8 +308,8 @@ def _mandel_critical(cells: Cells) -> MandelCritical:
 
 
 def _p_by_condition(cells: Cells) -> float | None:
-    test = set_by_condition(cells)
-    return None if test is None else test.p
+    found = set_by_condition(cells)
+    return None if found is None else found.p_uneven
 
 
 def _rated(cells: Cells) -> tuple[Cells, npt.NDArray[np.intp], npt.NDArray[np.intp]]:

@@ -67,9 +67,12 @@ class AttributeDifferences:
         Whether the sets differ at all; None where it cannot be asked. The balanced ratio is exact.
     set_by_condition
         Whether the differences depend on the condition; None with one condition.
+    set_by_condition_p_uneven
+        Its p where some sets may scatter more than others; None for a table with holes.
     depends_on_condition
-        Whether that is significant at 5 % after adjusting for the attributes (Holm): then the
-        average over conditions hides something, and claims are made by condition.
+        Whether it is significant at 5 % after adjusting for the attributes (Holm), and also where
+        sets scatter unevenly: then the average over conditions hides something, and claims are
+        made by condition.
     differences
         One per set, in the order of the sets.
     flagged
@@ -94,6 +97,7 @@ class AttributeDifferences:
     balanced_ratio: FTest | None = None
     friedman: Concordance | None = None
     set_by_condition: FTest | None = None
+    set_by_condition_p_uneven: float | None = None
     depends_on_condition: bool = False
     differences: tuple[SetDifference, ...] = ()
     notes: tuple[str, ...] = ()
@@ -196,6 +200,7 @@ def _block(
         balanced_ratio=None if ratio is None else ratio.ratio,
         friedman=_friedman(unit),
         set_by_condition=by_condition,
+        set_by_condition_p_uneven=judged.interaction_p_uneven,
         differences=judged.differences,
         notes=_notes(scores, unit, judged, step, flagged),
         reason=comparison.reason,
@@ -230,7 +235,11 @@ def _by_condition(blocks: list[AttributeDifferences]) -> list[AttributeDifferenc
     """Find the attributes that depend on the condition, and adjust what is claimed in them."""
     asked = [place for place, block in enumerate(blocks) if block.set_by_condition is not None]
     p = holm([test.p for place in asked if (test := blocks[place].set_by_condition) is not None])
-    depends = [place for place, each in zip(asked, p, strict=True) if each <= ALPHA]
+    depends = [
+        place
+        for place, each in zip(asked, p, strict=True)
+        if max(each, blocks[place].set_by_condition_p_uneven or 0.0) <= ALPHA
+    ]
     rows = [
         (place, number, each)
         for place in depends

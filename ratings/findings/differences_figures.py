@@ -13,6 +13,7 @@ from ratings.statistics.cells import Cells
 from ratings.statistics.differences.equivalence import equivalence_p
 from ratings.statistics.differences.largest_t import dunnett_critical
 from ratings.statistics.differences.mixed_tests import FTest
+from ratings.statistics.differences.paired_t import OwnMean, wider_than
 from ratings.statistics.differences.set_comparison import (
     TOO_FEW,
     TOO_FEW_EVALUATORS,
@@ -39,6 +40,9 @@ class InCondition:
 
     Attributes
     ----------
+    p_own
+        Of the evaluators' own differences, where these scatter more than the common error allows
+        for; else None.
     p_holm
         Adjusted for all sets, conditions and attributes that depend on the condition; None where
         the attribute does not.
@@ -49,6 +53,7 @@ class InCondition:
     lower: float
     upper: float
     p: float
+    p_own: float | None = None
     p_holm: float | None = None
 
 
@@ -67,10 +72,14 @@ class SetDifference:
         Adjusted for comparing every set with the control.
     p_holm
         `p_dunnett` adjusted for the attributes as well (Holm over the attributes of this set).
+    p_own
+        Of this set's own differences, where these scatter more than the error that is common to
+        all sets allows for; else None.
     p_signed_rank_exact, p_sign_flip
         Of the evaluators' mean differences, without belief in a distribution.
-    equivalent_p
-        Small when the difference is smaller than the margin.
+    equivalent_p, equivalent_own_p
+        Small when the difference is smaller than the margin; by all sets' scatter, and by its own
+        as `p_own`.
     smallest_detectable
         True difference that another panel like this would claim four times in five, if it were the
         only one: by Dunnett's critical value at the share that Holm leaves to each attribute.
@@ -100,9 +109,11 @@ class SetDifference:
     lower_simultaneous: float | None = None
     upper_simultaneous: float | None = None
     p_holm: float | None = None
+    p_own: float | None = None
     p_signed_rank_exact: float | None = None
     p_sign_flip: float | None = None
     equivalent_p: float | None = None
+    equivalent_own_p: float | None = None
     smallest_detectable: float | None = None
     is_unheard: bool = False
     by_condition: tuple[InCondition, ...] = ()
@@ -118,6 +129,7 @@ class Judged:
 
     comparison: SetComparison
     interaction: FTest | None
+    interaction_p_uneven: float | None
     differences: tuple[SetDifference, ...]
 
 
@@ -167,9 +179,11 @@ def judge(
             by_condition=_in_conditions(by_condition, column, unit, scores),
             without_flagged=without.get(column),
         )
-        rows.append(_compared(row, comparison, column, margin, reach))
-    interaction = None if by_condition is None else by_condition.interaction
-    return Judged(comparison, interaction, tuple(rows))
+        rows.append(_compared(row, comparison, own, column, margin, reach))
+    interaction, uneven = (
+        (None, None) if by_condition is None else (by_condition.interaction, by_condition.p_uneven)
+    )
+    return Judged(comparison, interaction, uneven, tuple(rows))
 
 
 def _reach(comparison: SetComparison, attributes: int) -> Matrix:
@@ -183,7 +197,12 @@ def _reach(comparison: SetComparison, attributes: int) -> Matrix:
 
 
 def _compared(
-    row: SetDifference, comparison: SetComparison, column: int, margin: float, reach: Matrix
+    row: SetDifference,
+    comparison: SetComparison,
+    differences: Matrix,
+    column: int,
+    margin: float,
+    reach: Matrix,
 ) -> SetDifference:
     """Fill in what the mixed model says of the set in this column, if it says anything."""
     found = comparison.differences
@@ -192,8 +211,11 @@ def _compared(
     place = int(np.flatnonzero(found.others == column)[0])
     each = found.each
     estimate, se, df = (float(a[place]) for a in (each.estimate, each.se, each.df))
+    own = wider_than(differences, se)
     return replace(
         row,
+        p_own=None if own is None else own.p,
+        equivalent_own_p=None if own is None else own.equivalent_p(margin),
         difference=estimate,
         se=se,
         df=df,
@@ -207,6 +229,12 @@ def _compared(
         equivalent_p=equivalence_p(estimate, se, df, margin),
         smallest_detectable=float(reach[place]),
     )
+
+
+def _own_in(found: ConditionComparison, unit: Unit, place: int) -> OwnMean | None:
+    """Judge one set in one condition by its own differences there."""
+    own = unit.in_condition(int(found.set_[place]), int(found.condition[place]))
+    return wider_than(own, float(found.differences.se[place]))
 
 
 def _is_unheard(unit: Unit, column: int) -> bool:
@@ -241,6 +269,7 @@ def _in_conditions(
             lower=float(found.differences.lower[place]),
             upper=float(found.differences.upper[place]),
             p=float(found.differences.p[place]),
+            p_own=None if (own := _own_in(found, unit, int(place))) is None else own.p,
         )
         for place in np.flatnonzero(found.set_ == column)
     )
@@ -266,9 +295,10 @@ def _without(
     reach = _reach(comparison, attributes)
     rows = {}
     for column, index in enumerate(unit.sets):
-        evaluators = int((~np.isnan(unit.to_control[kept, column])).sum())
+        own = unit.to_control[kept, column]
+        evaluators = int((~np.isnan(own)).sum())
         row = SetDifference(scores.sets[index], evaluators)
-        row = _compared(row, comparison, column, margin, reach)
+        row = _compared(row, comparison, own, column, margin, reach)
         if row.difference is not None:
             rows[column] = row
     return rows

@@ -44,6 +44,14 @@ class Unit:
     rounding: float
     halves: int = 0
 
+    def in_condition(self, set_: int, condition: int) -> Matrix:
+        """Return each evaluator's mean difference to the control in one condition, by columns."""
+        counts, means = (part[:, :, condition] for part in (self.cells.counts, self.cells.means))
+        if self.control is None:
+            return np.where(counts[:, set_] > 0, means[:, set_], np.nan)
+        both = (counts[:, set_] > 0) & (counts[:, self.control] > 0)
+        return np.where(both, means[:, set_] - means[:, self.control], np.nan)
+
 
 def unit_of(scores: NumberedScores, control: int, step: float) -> Unit | None:
     """Choose the unit of comparison for one attribute.

@@ -36,6 +36,10 @@ class InCondition(Protocol):
         """Upper bound of the 95 % interval."""
 
     @property
+    def p_own(self) -> float | None:
+        """By its own scatter, where that is more than the common error allows for."""
+
+    @property
     def p_holm(self) -> float | None:
         """Adjusted; None where nothing is claimed by condition."""
 
@@ -84,8 +88,16 @@ class Difference(Protocol):
         """Adjusted for the attributes as well."""
 
     @property
+    def p_own(self) -> float | None:
+        """By this set's own scatter, where that is more than the common error allows for."""
+
+    @property
     def equivalent_p(self) -> float | None:
         """That the difference is smaller than the margin."""
+
+    @property
+    def equivalent_own_p(self) -> float | None:
+        """The same by this set's own scatter, where that is more."""
 
     @property
     def is_unheard(self) -> bool:
@@ -119,16 +131,19 @@ class Attribute(Protocol):
 def claimed_p(difference: Difference) -> float | None:
     """Return the p that a claim must pass: adjusted for the sets, and for the attributes if known.
 
-    One p for the word of a row and for the headline, so that they never contradict each other.
+    One p for the word of a row and for the headline, so that they never contradict each other. It
+    must also pass beside the set's own scatter: the common error of all sets is too small for one
+    that scatters more, or beside a control that does.
     """
-    return difference.p_dunnett if difference.p_holm is None else difference.p_holm
+    p = difference.p_dunnett if difference.p_holm is None else difference.p_holm
+    return p if p is None or difference.p_own is None else max(p, difference.p_own)
 
 
 def verdict(difference: Difference) -> Verdict:
     """Judge one set on one attribute; a higher score is better, it has less to hear.
 
     "By condition" where its difference depends on the condition, and the mean over conditions would
-    hide what can be claimed in one of them.
+    hide what can be claimed in one of them. No such mean is called "same".
     """
     p = claimed_p(difference)
     if p is None or difference.difference is None:
@@ -140,7 +155,12 @@ def verdict(difference: Difference) -> Verdict:
         return overall
     if ways:
         return "by condition"
-    if difference.equivalent_p is not None and difference.equivalent_p <= ALPHA:
+    tests = difference.equivalent_p, difference.equivalent_own_p
+    if (
+        not _depends(difference)
+        and tests[0] is not None
+        and max(each or 0.0 for each in tests) <= ALPHA
+    ):
         return "same"
     return "not certain"
 
@@ -152,8 +172,18 @@ def claims_by_condition(difference: Difference) -> list[tuple[str, Verdict]]:
     return [
         (each.condition, "better" if each.difference > 0 else "worse")
         for each in difference.by_condition
-        if each.p_holm is not None and each.p_holm <= ALPHA
+        if _is_clear(each)
     ]
+
+
+def _is_clear(each: InCondition) -> bool:
+    own = 0.0 if each.p_own is None else each.p_own
+    return each.p_holm is not None and max(each.p_holm, own) <= ALPHA
+
+
+def _depends(difference: Difference) -> bool:
+    """Tell whether the attribute depends on the condition, so that claims are made by condition."""
+    return any(each.p_holm is not None for each in difference.by_condition)
 
 
 def difference_sentence(difference: Difference, margin: float, sets: int, attributes: int) -> str:
@@ -170,29 +200,44 @@ def difference_sentence(difference: Difference, margin: float, sets: int, attrib
     if judged == "unknown":
         return "nothing can be said"
     found = f"{_size(difference)} ({_interval(difference)})"
-    is_clear_alone = difference.p is not None and difference.p <= ALPHA
     if judged == "same":
-        points = "point" if margin == 1 else "points"
-        alone = f"; {_size(difference)} when looked at alone" if is_clear_alone else ""
-        within = f"within {margin:g} {points} of the control (90 %: {_tested(difference)}){alone}"
-        return f"nobody heard a difference: {within}" if difference.is_unheard else within
+        return _within_words(difference, margin)
     if judged == "by condition":
         average = found.replace("equal on average", "no difference")
         return f"depends on the condition; on average {average}"
     adjusted = _adjusted_words(sets, attributes)
     if judged == "not certain":
-        p = claimed_p(difference)
-        if p is not None and p <= ALPHA:
-            return f"not certain: {found}; two evaluators cannot stand for a panel"
-        if is_clear_alone and adjusted:
-            return f"not certain: {found}; clear alone, not{adjusted}"
-        return f"not certain: {found}{_reach(difference)}"
+        return f"not certain: {found}{_doubt_words(difference, adjusted)}"
     sentence = f"{found}, clear{adjusted}"
     if difference.evaluators < _FEW_EVALUATORS:
         sentence += f", by {difference.evaluators} evaluators only"
     if difference.equivalent_p is not None and difference.equivalent_p <= ALPHA:
-        sentence += f"; smaller than the {margin:g} that matters"
+        sentence += f"; smaller than the {margin:.3g} that matters"
     return sentence
+
+
+def _within_words(difference: Difference, margin: float) -> str:
+    points = "point" if margin == 1 else "points"
+    alone = f"; {_size(difference)} when looked at alone" if _is_clear_alone(difference) else ""
+    within = f"within {margin:.3g} {points} of the control (90 %: {_tested(difference)}){alone}"
+    if difference.is_unheard:
+        return f"nobody heard a difference: {within}"
+    return f"on average {within}" if len(difference.by_condition) > 1 else within
+
+
+def _doubt_words(difference: Difference, adjusted: str) -> str:
+    p = difference.p_dunnett if difference.p_holm is None else difference.p_holm
+    if p is not None and p <= ALPHA:
+        if difference.evaluators < FEWEST_TO_CLAIM:
+            return "; two evaluators cannot stand for a panel"
+        return "; clear beside the scatter of all sets, not beside its own"
+    if _is_clear_alone(difference) and adjusted:
+        return f"; clear alone, not{adjusted}"
+    return _reach(difference)
+
+
+def _is_clear_alone(difference: Difference) -> bool:
+    return difference.p is not None and difference.p <= ALPHA
 
 
 def unclaimed_sentence(difference: Difference) -> str:
@@ -227,8 +272,8 @@ def _tested(difference: Difference) -> str:
 def conditions_sentence(differences: Iterable[InCondition]) -> str:
     """Say how a set does in each condition, and where that can be claimed."""
     parts = [
-        f"{each.condition} {_points(each.difference)} ({_signed(each.lower)} to "
-        f"{_signed(each.upper)}){', clear' * (each.p_holm is not None and each.p_holm <= ALPHA)}"
+        f"{each.condition} {_points(each.difference)} ({_turned(each.lower, each.upper)})"
+        f"{', clear' * _is_clear(each)}"
         for each in differences
     ]
     return f"By condition: {'; '.join(parts)}."
@@ -280,7 +325,10 @@ def _points(value: float, noun: str = "") -> str:
 
 
 def _interval(difference: Difference) -> str:
-    lower, upper = difference.lower or 0.0, difference.upper or 0.0
+    return _turned(difference.lower or 0.0, difference.upper or 0.0)
+
+
+def _turned(lower: float, upper: float) -> str:
     if upper < 0:
         # Worse by so much: the bounds are told the same way round.
         lower, upper = -upper, -lower

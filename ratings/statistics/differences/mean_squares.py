@@ -165,7 +165,22 @@ def mean_squares(cells: Cells) -> MeanSquares | None:
     )
 
 
-def set_by_condition(cells: Cells, rounding: float = 0.0) -> FTest | None:
+class ByCondition(NamedTuple):
+    """Whether the order of the sets depends on the condition.
+
+    Attributes
+    ----------
+    test
+        F of set x condition beside the evaluators' disagreement about it.
+    p_uneven
+        Its p where some sets scatter more than others in some condition (Greenhouse and Geisser).
+    """
+
+    test: FTest
+    p_uneven: float
+
+
+def set_by_condition(cells: Cells, rounding: float = 0.0) -> ByCondition | None:
     """Test whether the order of the sets depends on the condition, in a table without holes.
 
     Parameters
@@ -177,14 +192,18 @@ def set_by_condition(cells: Cells, rounding: float = 0.0) -> FTest | None:
 
     Returns
     -------
-    FTest or None
+    ByCondition or None
         None with holes, for a single evaluator, set or condition, or where every evaluator scored
         the sets alike in all conditions.
 
     Notes
     -----
     Repeats are averaged. R ``aov(score ~ set * condition + Error(evaluator / (set * condition)))``,
-    stratum evaluator:set:condition.
+    stratum evaluator:set:condition; `pingouin.rm_anova` with ``correction=True``.
+
+    References
+    ----------
+    Greenhouse SW, Geisser S (1959) Psychometrika 24:95-112.
     """
     evaluators, sets, conditions = cells.counts.shape
     if min(evaluators, sets, conditions) < 2 or not (cells.counts > 0).all():
@@ -192,15 +211,25 @@ def set_by_condition(cells: Cells, rounding: float = 0.0) -> FTest | None:
     own = cells.means - cells.means.mean(axis=1, keepdims=True)
     own -= own.mean(axis=2, keepdims=True)
     shared = own.mean(axis=0)
-    df1 = (sets - 1) * (conditions - 1)
-    df2 = df1 * (evaluators - 1)
-    above = evaluators * float(np.square(shared).sum()) / df1
-    below = float(np.square(own - shared).sum()) / df2
+    size = (sets - 1) * (conditions - 1)
+    df2 = size * (evaluators - 1)
+    above = evaluators * float(np.square(shared).sum()) / size
+    left = (own - shared).reshape(evaluators, -1)
+    below = float(np.square(left).sum()) / df2
     least = 1e-18 * max(1.0, float(np.square(cells.means).max()))
-    if below <= least and above <= least:
-        return None
-    below = below if below > least else rounding
-    return _ratio(above, below, df1, df2) if below else FTest(math.inf, df1, df2, 0.0)
+    if below <= least:
+        if above <= least:
+            return None
+        test = (
+            _ratio(above, rounding, size, df2)
+            if rounding
+            else FTest(math.inf, float(size), float(df2), 0.0)
+        )
+        return ByCondition(test, test.p)
+    test = _ratio(above, below, size, df2)
+    # The squares of the covariance's eigenvalues are those of the evaluators' products.
+    epsilon = float(np.square(left).sum()) ** 2 / (size * float(np.square(left @ left.T).sum()))
+    return ByCondition(test, f_upper_tail(test.f, epsilon * size, epsilon * df2))
 
 
 def sphericity(scores: Matrix) -> Sphericity | None:

@@ -107,6 +107,8 @@ class ConditionComparison:
     ----------
     interaction
         Kenward and Roger's test of set x condition; None when a set was not rated in a condition.
+    p_uneven
+        Of the same, where some sets may scatter more than others; None for a table with holes.
     set_, condition
         Index of each comparison that can be made, shape (comparisons,).
     differences
@@ -117,6 +119,7 @@ class ConditionComparison:
     set_: npt.NDArray[np.intp]
     condition: npt.NDArray[np.intp]
     differences: Contrasts
+    p_uneven: float | None = None
 
 
 def compare_sets(cells: Cells, control: int | None, rounding: float = 0.0) -> SetComparison:
@@ -273,8 +276,10 @@ def compare_by_condition(
         between = np.eye(conditions)[1:] - np.eye(conditions)[0]
         interaction = joint_test(inference, np.kron(_joint_rows(np.eye(sets), control), between))
     set_, condition = np.indices((len(others), conditions)).reshape(2, -1)
+    uneven = set_by_condition(_with_control(cells, control))
     return ConditionComparison(
         interaction=interaction,
+        p_uneven=None if uneven is None else uneven.p_uneven,
         set_=others[set_[possible]],
         condition=condition[possible],
         differences=contrasts(inference, rows[possible]),
@@ -303,8 +308,10 @@ def _conditions_apart(
         for name in ("estimate", "se", "df", "t", "p", "lower", "upper")
     }
     alike = (set_[:, None] == set_) & (condition[:, None] == condition)
+    found_by_condition = set_by_condition(_with_control(cells, control), rounding)
     return ConditionComparison(
-        interaction=set_by_condition(_with_control(cells, control), rounding),
+        interaction=None if found_by_condition is None else found_by_condition.test,
+        p_uneven=None if found_by_condition is None else found_by_condition.p_uneven,
         set_=others[set_],
         condition=condition,
         differences=Contrasts(**figures, correlation=alike.astype(np.float64)),

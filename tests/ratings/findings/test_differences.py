@@ -254,9 +254,9 @@ def test_that_no_panel_without_a_difference_is_claimed_without_somebody():
         wild = frame["evaluator"] == "E1"
         noise = np.random.default_rng(seed).normal(0, 1.5, int(wild.sum()))
         frame.loc[wild, "score"] = np.clip(np.round(frame.loc[wild, "score"] + noise), 1, 10)
-        told += [d.sentence for d in differences(frame, "205", Scale())[0].differences]
-    aside = [sentence.split(". Without ")[1] for sentence in told if ". Without " in sentence]
-    assert aside
+        told += differences(frame, "205", Scale())[0].differences
+    assert any(d.without_flagged is not None for d in told)
+    aside = [d.sentence.split(". Without ")[1] for d in told if ". Without " in d.sentence]
     assert not any("clear" in each or "within" in each for each in aside)
 
 
@@ -332,3 +332,69 @@ def test_that_the_verdict_starts_without_the_slow_libraries():
         [sys.executable, "-c", code], cwd=TOP, capture_output=True, text=True, check=True
     )
     assert done.stdout.strip() == "[]"
+
+
+def scattering(rng, spread, evaluators=8):
+    """Scores in half points in which no set differs; `spread` by set and condition."""
+    spread = np.asarray(spread, dtype=float)
+    scores = rng.normal(6, 0.8, (evaluators, 1, 1)) + rng.normal(
+        0, 0.3, (evaluators, len(spread), 1)
+    )
+    scores = np.round(2 * (scores + spread * rng.normal(0, 1, (evaluators, *spread.shape)))) / 2
+    who, set_, condition = np.indices(scores.shape).reshape(3, -1)
+    return pd.DataFrame(
+        {
+            "evaluator": [f"E{each}" for each in who],
+            "set": [f"S{each}" for each in set_],
+            "condition": [f"C{each}" for each in condition],
+            "attribute": "boom",
+            "score": np.clip(scores.ravel(), 1, 10),
+        }
+    )
+
+
+def test_that_a_set_is_not_claimed_against_its_own_scatter():
+    # The common error of five quiet sets is too small for one that scatters five times as much.
+    rng = np.random.default_rng(3)
+    doubted = 0
+    for _ in range(40):
+        frame = scattering(rng, [[0.3]] * 5 + [[1.5]])
+        for row in differences(frame, "S0", Scale())[0].differences:
+            scores = frame.pivot_table("score", "evaluator", "set")
+            alone = stats.ttest_rel(scores[row.set], scores["S0"]).pvalue
+            if row.verdict in ("better", "worse"):
+                assert row.p_own is None or alone <= 0.05
+            elif row.p_dunnett <= 0.05:
+                doubted += 1
+                assert row.p_own == pytest.approx(alone)
+                assert row.sentence.endswith(
+                    "; clear beside the scatter of all sets, not beside its own"
+                )
+    assert doubted
+
+
+def test_that_one_noisy_cell_is_no_dependence_on_the_condition():
+    spread = np.full((4, 3), 0.5)
+    spread[2, 1] = 2.5
+    rng = np.random.default_rng(4)
+    blocks = [differences(scattering(rng, spread), "S0", Scale())[0] for _ in range(40)]
+    # By the plain F alone every sixth of these would depend on the condition.
+    assert sum(block.set_by_condition.p <= 0.05 for block in blocks) >= 5
+    assert sum(block.depends_on_condition for block in blocks) <= 5
+
+
+def test_that_no_average_over_opposite_conditions_is_within():
+    steps = np.zeros((4, 2))
+    steps[1], steps[2] = (1.0, -1.0), (1.2, -1.2)
+    noise = np.random.default_rng(6).choice([-0.5, 0.0, 0.5], (8, 4, 2), p=[0.2, 0.6, 0.2])
+    frame = scattering(np.random.default_rng(5), np.zeros((4, 2)))
+    frame["score"] = (6 + steps + noise).ravel()
+    (block,) = differences(frame, "S0", Scale())
+    assert block.depends_on_condition
+    for row in block.differences:
+        assert row.verdict != "same"
+    frame["score"] = (6 + noise).ravel()
+    (block,) = differences(frame, "S0", Scale())
+    told = [row.sentence for row in block.differences if row.verdict == "same"]
+    assert told
+    assert all(sentence.startswith("on average within 0.5 points") for sentence in told)

@@ -66,7 +66,7 @@ def test_that_the_order_by_condition_is_tested_as_statsmodels_does():
     theirs = AnovaRM(table, "score", "who", within=["set", "condition"]).fit().anova_table
     f, df1, df2, p = theirs.loc["set:condition", ["F Value", "Num DF", "Den DF", "Pr > F"]]
     cells = gather_cells(scores.ravel(), who, set_, condition, shape)
-    found = set_by_condition(cells)
+    found = set_by_condition(cells).test
     assert (found.f, found.df1, found.df2, found.p) == pytest.approx((f, df1, df2, p))
     cells.counts[0, 0, 0] = 0
     assert set_by_condition(cells) is None
