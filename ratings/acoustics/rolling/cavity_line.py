@@ -10,7 +10,7 @@ from ratings.acoustics.lines_over_time import LinesOverTime
 from ratings.acoustics.rolling.cavity_prediction import CavityPrediction
 from ratings.acoustics.rolling.line_confounders import ConfounderJudge, PassedOver
 from ratings.acoustics.rolling.line_rules import (
-    FALSE_ALARM,
+    FALSE_TOGETHER,
     FIRST,
     OF_PAIR,
     SECOND,
@@ -203,7 +203,7 @@ def _standing_out_together(
     widths = [max(1, view.width(wide_hz)) for wide_hz in WIDTHS_HZ]
     for width in widths:
         smooth = joined(view.ratio, width)
-        limit = noise_limit(2.0 * averages, width, trials, FALSE_ALARM / len(widths))
+        limit = noise_limit(2.0 * averages, width, trials, FALSE_TOGETHER / len(widths))
         over = np.maximum(over, (smooth[lower] + smooth[upper]) / 2.0 / limit)
     for place in np.argsort(-over):
         pair = [int(lower[place]), int(upper[place])]

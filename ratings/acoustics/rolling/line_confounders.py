@@ -11,7 +11,7 @@ from ratings.acoustics.rolling.order_series import series_spacing_hz
 from ratings.acoustics.rolling.spectral_line import OUTER_SHARE, SpectrumView, outer_share
 
 #: Steadiness of the phase from which a line is a tone, and chance that noise reaches its limit.
-_STEADY, _STEADY_BY_CHANCE = 0.45, 0.02
+_STEADY, _STEADY_BY_CHANCE = 0.45, 0.01
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from ratings.errors import MeasurementError
 
 #: Share of a line's power that lies 1.5 to 3.5 Hz from its middle: 0.02 for a sine, up to 0.1 for
 #: one that wanders by 0.5 Hz, 0.3 for a resonance 2.5 Hz wide at half power (Q of 84).
-OUTER_SHARE = 0.14
+OUTER_SHARE = 0.10
 _INNER_HZ, _OUTER_HZ = 1.5, 3.5
 #: Half the stretch whose power above the background is a line's own.
 _HALF_LINE_HZ = 5.0
