@@ -26,12 +26,24 @@ def as_json(measurement: Measurement) -> Json:
     }
 
 
+#: Keys of levels that do not name a weighting, as those with `_a_` and `_c_` do.
+_UNWEIGHTED = (
+    "leq_db",
+    "third_octave_db",
+    "bands_db",
+    "tones.level_db",
+    "cavity_line.level_db",
+    "pattern_orders.level_db",
+)
+
+
 def _channel_json(channel: ChannelFigures, field: str) -> Json:
     hearing = channel.hearing
     line = channel.cavity_line
     return {
         "channel": channel.number,
         "level_true": channel.is_level_true,
+        "unweighted": list(_UNWEIGHTED),
         "leq_db": _number(channel.leq_db),
         "leq_a_db": _number(channel.leq_a_db),
         "leq_c_db": _number(channel.leq_c_db),

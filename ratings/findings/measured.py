@@ -82,6 +82,7 @@ def measured(
     control: str,
     conditions: Sequence[str] = (),
     void: Collection[RunName] = (),
+    without_turns: Collection[RunName] = (),
 ) -> Measured:
     """Compare the sets of a measurement table with the control.
 
@@ -95,6 +96,8 @@ def measured(
         The order in which they are shown; the table's own for those not named.
     void
         Runs that must not be used.
+    without_turns
+        Runs of which speed or tread is not known, so that no pattern order was looked for.
     """
     cells, left_out = _cells(table, void)
     _keep_one_cavity_line(cells)
@@ -108,8 +111,12 @@ def measured(
                 code,
                 cells.get((*figure, code), {}),
                 void_of.get((code, figure[0]), ()),
-                runs_of.get((code, figure[0]), ()),
-                absent_words(figure[2]),
+                {
+                    run: absent_words(
+                        figure[2], knows_turns=(code, figure[0], run) not in without_turns
+                    )
+                    for run in runs_of.get((code, figure[0]), ())
+                },
             )
             for code in sets
         ]

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
@@ -19,9 +20,16 @@ _RELATIVE = "re full scale"
 _NO_SCATTER = 1e-9
 _CLAIM = 0.05
 #: What a measured run says that lacks a figure, by how its key begins.
-_ABSENT = {"pattern_order_": "does not stand out", "cavity_line_": "line not found"}
+NOT_STANDING_OUT, NO_LINE = "does not stand out", "line not found"
+_ABSENT = {"pattern_order_": NOT_STANDING_OUT, "cavity_line_": NO_LINE}
+_NOT_LOOKED_FOR = "speed or tread not known"
 _COMPARED = frozenset(
     {"leq_a", "loudness_n", "loudness_n5", "sharpness", "roughness", "cavity_line_level"}
+)
+
+#: What `is_compared` says yes to.
+COMPARED_WORDS = (
+    "unweighted bands, cavity line level, A-weighted level, loudness N and N5, sharpness, roughness"
 )
 
 
@@ -34,8 +42,16 @@ def is_compared(key: str) -> bool:
     return key in _COMPARED or (key.startswith("band_") and not key.endswith("_a"))
 
 
-def absent_words(key: str) -> str:
-    """Say why a measured run has no such figure."""
+def absent_words(key: str, *, knows_turns: bool = True) -> str:
+    """Say why a measured run has no such figure.
+
+    Parameters
+    ----------
+    knows_turns
+        Whether speed and tread of the run were known, so that orders were looked for.
+    """
+    if not knows_turns and key.startswith("pattern_order_"):
+        return _NOT_LOOKED_FOR
     return next((words for start, words in _ABSENT.items() if key.startswith(start)), "no value")
 
 
@@ -169,8 +185,7 @@ def set_figure(
     code: str,
     by_unit: Mapping[str, Sequence[tuple[int, float]]],
     void: Collection[int] = (),
-    runs: Collection[int] = (),
-    absent: str = "no value",
+    absent: Mapping[int, str] = MappingProxyType({}),
 ) -> SetFigure:
     """Take the runs of a set together; never those of unlike units.
 
@@ -181,10 +196,9 @@ def set_figure(
         out.
     void
         Numbers of its runs that must not be used and are not among them.
-    runs
-        Numbers of all its other runs; those without this figure are told too.
     absent
-        What is said of these; see `absent_words`.
+        By number of all its other runs what is said where they lack this figure; see
+        `absent_words`.
     """
     finite = {
         unit: tuple((run, value) for run, value in values if math.isfinite(value))
@@ -192,9 +206,10 @@ def set_figure(
     }
     known = {unit: values for unit, values in finite.items() if values}
     measured = {run for values in by_unit.values() for run, _ in values}
-    reasons = dict.fromkeys(void, "void") | dict.fromkeys(set(runs) - measured, absent)
+    reasons = dict.fromkeys(void, "void")
+    reasons |= {run: words for run, words in absent.items() if run not in measured}
     reasons |= {
-        run: absent
+        run: absent.get(run, "no value")
         for values in by_unit.values()
         for run, value in values
         if not math.isfinite(value)

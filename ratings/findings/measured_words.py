@@ -1,18 +1,24 @@
 """The sentences about what was measured."""
 
+import re
 from collections.abc import Iterable, Sequence
 
 from ratings.findings.measured import Measured, RunName
 from ratings.findings.measured_figures import (
+    NO_LINE,
+    NOT_STANDING_OUT,
     FigureDifference,
     FigureFinding,
+    SetFigure,
     decimals_of,
     is_clear,
 )
-from ratings.study.figures import title_of
+from ratings.study.figures import is_unweighted, title_of
 from ratings.study.wording import listed
 
-NOTHING_STANDS_OUT = "No set differs from the control by more than run-to-run scatter."
+NOTHING_STANDS_OUT = (
+    "No set differs from the control by more than run-to-run scatter in any compared figure."
+)
 
 #: Runs repeat the drive; that taking wheels off and on changes a level too is common practice, no
 #: source.
@@ -27,6 +33,7 @@ _LOUDNESSES = {
     "loudness_nmax": "in maximum loudness (diffuse field)",
     "sharpness": "(diffuse field)",
 }
+_PATTERN_ORDER = re.compile(r"pattern_order_(\d+)")
 _COMPARATIVES = {
     "sone": ("less loud", "louder"),
     "acum": ("less sharp", "sharper"),
@@ -104,7 +111,11 @@ def claim(finding: FigureFinding, code: str, *, with_basis: bool = True) -> str:
     if each.difference is None:
         return f"Set {code}, {title_of(finding.key).lower()}: {each.reason}."
     where = where_words(finding.key)
-    parts = [interval_words(each, finding.unit), runs_words(finding, code)]
+    parts = [
+        "unweighted" if is_unweighted(finding.key) else "",
+        interval_words(each, finding.unit),
+        runs_words(finding, code),
+    ]
     if with_basis or each.low is None:
         parts.append(each.reason)
     return (
@@ -167,8 +178,36 @@ def condition_sentence(block: Sequence[FigureFinding]) -> str:
     sentences = [f"{code} is {listed(parts)}" for code, parts in told.items()]
     if silent:
         does = "does" if len(silent) == 1 else "do"
-        sentences.append(f"{listed(silent)} {does} not differ by more than run-to-run scatter")
+        sentences.append(
+            f"{listed(silent)} {does} not differ by more than run-to-run scatter in any compared "
+            "figure"
+        )
     return "Against the control: " + "; ".join(sentences) + "."
+
+
+def only_here_words(block: Sequence[FigureFinding]) -> str:
+    """Name the lines that most runs of a set have and no run of the control; empty without any.
+
+    Nothing is said where the control has no run in which they were looked for.
+    """
+    told: dict[str, tuple[list[str], list[str]]] = {}
+    for finding in block:
+        order = _PATTERN_ORDER.fullmatch(finding.key)
+        if order is None and finding.key != "cavity_line_level":
+            continue
+        looked_for = NOT_STANDING_OUT if order else NO_LINE
+        if not _is_without(finding.of_set(finding.control), looked_for):
+            continue
+        for each in finding.sets[1:]:
+            size = _if_in_most_runs(each, looked_for)
+            if size:
+                orders, lines = told.setdefault(each.set, ([], []))
+                (orders if order else lines).append(f"{order[1]} ({size})" if order else size)
+    return " ".join(
+        f"{code}: {listed(parts)}."
+        for code, (orders, lines) in told.items()
+        for parts in [[*_orders_words(orders), *_line_words(lines)]]
+    )
 
 
 def missing_words(found: Measured, condition: str, channel: str) -> str:
@@ -188,6 +227,35 @@ def void_words(void: Iterable[RunName]) -> str:
         return ""
     verb = "is" if len(names) == 1 else "are"
     return f"{len(names)} {_runs(len(names))} marked void {verb} left out: {'; '.join(names)}."
+
+
+def _is_without(control: SetFigure, looked_for: str) -> bool:
+    """Tell whether a figure was looked for in runs that count, and found in none."""
+    return not control.runs and _missing(control, looked_for) > 0
+
+
+def _missing(each: SetFigure, looked_for: str) -> int:
+    return sum(reason == looked_for for _, reason in each.left_out)
+
+
+def _if_in_most_runs(each: SetFigure, looked_for: str) -> str:
+    """Say a level, with the number of runs where not all have it; empty where most have not."""
+    count = each.runs + _missing(each, looked_for)
+    if each.mean is None or 2 * each.runs <= count:
+        return ""
+    size = f"{_plain(each.mean, 0)} {each.unit}"
+    return size if each.runs == count else f"{size}, {each.runs} of {count} runs"
+
+
+def _orders_words(orders: Sequence[str]) -> list[str]:
+    if not orders:
+        return []
+    noun, verb = ("order", "stands") if len(orders) == 1 else ("orders", "stand")
+    return [f"pattern {noun} {listed(orders)} {verb} out, not in the control"]
+
+
+def _line_words(lines: Sequence[str]) -> list[str]:
+    return [f"a cavity line ({each}), none found in the control" for each in lines]
 
 
 def _short(finding: FigureFinding, each: FigureDifference) -> str:

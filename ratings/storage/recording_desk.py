@@ -66,6 +66,12 @@ class RecordingDesk:
         with self.study.reading() as connection:
             return run_rows.runs(connection)
 
+    def heard_recordings(self) -> frozenset[int]:
+        """Return the recordings that the panel hears clips of."""
+        query = sa.select(tables.clip_source.c.recording_id).distinct()
+        with self.study.reading() as connection:
+            return frozenset(connection.execute(query).scalars())
+
     def run_file(self, recording_id: int) -> Path:
         """Return where the recording of a run lies; its name tells nothing of what was driven."""
         column = tables.recording.c

@@ -14,10 +14,11 @@ from ratings.recordings.clips.masking import Mask
 from ratings.storage import tables
 from ratings.storage.clip_levels import OWN_UNITS
 from ratings.storage.run_rows import speed_columns, write_channels, write_speed
-from ratings.storage.runs import ChannelSetting
+from ratings.storage.runs import ChannelSetting, ConstantSpeed
 from ratings.storage.study_plan import ChosenRecording, StudyPlan
 from ratings.storage.taking_in import TakenRecording
 from ratings.study.figures import Role
+from ratings.study.sets import Condition
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +82,7 @@ def write_study(
     _write_cover(connection, plan, now)
     _write_sets(connection, plan)
     recording_ids = {}
+    conditions = {condition.condition_id: condition for condition in plan.conditions}
     for number, (recording, copied) in enumerate(taken.items(), start=1):
         facts = copied.facts
         recording_ids[recording] = number
@@ -100,9 +102,9 @@ def write_study(
                 run=1,
             )
         )
-        if recording.speed is not None:
-            columns = speed_columns(recording.speed, copied.speed_hash)
-            write_speed(connection, number, columns, now)
+        speed = recording.speed or _planned_speed(conditions[recording.condition_id])
+        if speed is not None:
+            write_speed(connection, number, speed_columns(speed, copied.speed_hash), now)
     for number, clip in enumerate(clips, start=1):
         recording_id = recording_ids[clip.recording]
         _write_clip(connection, number, clip, recording_id)
@@ -110,6 +112,13 @@ def write_study(
         settings = _channels_of(clip, taken[recording])
         write_channels(connection, recording_ids[recording], settings, now)
     _write_comparisons(connection, clips)
+
+
+def _planned_speed(condition: Condition) -> ConstantSpeed | None:
+    """Give the speed of a steady run of which nothing was said, as it is for imported runs."""
+    if condition.manoeuvre != "steady" or not condition.speed_km_h:
+        return None
+    return ConstantSpeed(condition.speed_km_h)
 
 
 def _write_comparisons(connection: sa.Connection, clips: list[PreparedClip]) -> None:

@@ -99,6 +99,11 @@ _TITLES = {
 }
 
 
+def is_unweighted(key: str) -> bool:
+    """Tell whether a figure is a level without frequency weighting."""
+    return title_of(key).endswith(", unweighted")
+
+
 def title_of(key: str) -> str:
     """Return what pages call a figure."""
     if key in _TITLES:

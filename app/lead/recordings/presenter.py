@@ -14,7 +14,7 @@ from app.lead.recordings.reading import Reading, read
 from ratings.errors import RatingsError
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.runs import Run
-from ratings.study.wording import counted
+from ratings.study.wording import counted, listed
 
 if TYPE_CHECKING:
     from ratings.findings.measured_figures import FigureFinding
@@ -256,6 +256,7 @@ class RecordingsPresenter(QObject):
             further_words(reading.found, self.channel),
             self._measured_words(reading),
             void_words(reading.found.void),
+            self._void_clip_words(reading),
             self._level_words(),
         ]
         return " ".join(part for part in parts if part)
@@ -288,13 +289,18 @@ class RecordingsPresenter(QObject):
 
     def condition_line(self) -> str:
         """Say what stands out in the condition looked at."""
-        from ratings.findings.measured_words import condition_sentence, missing_words
+        from ratings.findings.measured_words import (
+            condition_sentence,
+            missing_words,
+            only_here_words,
+        )
 
         if self.reading is None or self.condition is None:
             return ""
         block = self.block()
         missing = missing_words(self.reading.found, self.condition.title, self.channel)
-        return f"{condition_sentence(block)} {missing if block else ''}".rstrip()
+        parts = (condition_sentence(block), only_here_words(block), missing if block else "")
+        return " ".join(part for part in parts if part)
 
     def station_line(self) -> str:
         """Say in a few words what is missing."""
@@ -334,6 +340,13 @@ class RecordingsPresenter(QObject):
             else self.tr("{0}, all measured.").format(count)
         )
         return words + (self.tr(" {0} with older bands.").format(old) if old else "")
+
+    def _void_clip_words(self, reading: Reading) -> str:
+        void = [r for r in reading.runs if r.worst == "void" and r.recording_id in reading.heard]
+        if not void:
+            return ""
+        where = listed([f"{run.set_code} on {run.condition.title}" for run in void])
+        return self.tr("The panel hears a void run: {0}.").format(where)
 
     def _level_words(self) -> str:
         runs = () if self.reading is None else self.reading.runs

@@ -32,6 +32,8 @@ class Reading:
         By recording; only of runs with any.
     outdated
         Recordings that were measured with other bands than those in force.
+    heard
+        Recordings that the panel hears clips of.
     repeats
         Runs of one set and condition that lie too far apart.
     has_failed
@@ -46,6 +48,7 @@ class Reading:
     found: Measured = field(repr=False)
     bands: BandTable = field(repr=False)
     outdated: frozenset[int] = frozenset()
+    heard: frozenset[int] = frozenset()
     repeats: tuple[RepeatFinding, ...] = ()
     has_failed: bool = False
 
@@ -87,10 +90,11 @@ def read(desk: RecordingDesk, control: str, codes: Sequence[str]) -> Reading:
         sorted(desk.runs(), key=lambda run: (by_number(run.set_code), run.condition.title, run.run))
     )
     conditions, bands = tuple(desk.conditions()), desk.band_table()
-    void = {(run.set_code, run.condition.title, run.run) for run in runs if run.worst == "void"}
+    void = {_name(run) for run in runs if run.worst == "void"}
     table = desk.measurement_table()
     titles = [condition.title for condition in conditions]
-    found = attempt(lambda: measured(table, control, titles, void), None)
+    without_turns = {_name(run) for run in runs if not _knows_turns(desk, run)}
+    found = attempt(lambda: measured(table, control, titles, void, without_turns), None)
     repeats = attempt(lambda: repeat_findings(sound(table, runs)), None)
     return Reading(
         control=control,
@@ -110,6 +114,7 @@ def read(desk: RecordingDesk, control: str, codes: Sequence[str]) -> Reading:
             if (last := desk.measuring(run.recording_id)) is not None
             and last.band_version != bands.version
         ),
+        heard=desk.heard_recordings(),
         repeats=repeats or (),
         has_failed=found is None or repeats is None,
     )
@@ -117,6 +122,16 @@ def read(desk: RecordingDesk, control: str, codes: Sequence[str]) -> Reading:
 
 def sound(table: pd.DataFrame, runs: Sequence[Run]) -> pd.DataFrame:
     """Leave out the figures of void runs."""
-    void = {(run.set_code, run.condition.title, run.run) for run in runs if run.worst == "void"}
+    void = {_name(run) for run in runs if run.worst == "void"}
     keys = zip(table["set"], table["condition"], table["run"], strict=True)
     return table.loc[[key not in void for key in keys]]
+
+
+def _name(run: Run) -> tuple[str, str, int]:
+    return run.set_code, run.condition.title, run.run
+
+
+def _knows_turns(desk: RecordingDesk, run: Run) -> bool:
+    """Tell whether the orders of the tread could be looked for in a run."""
+    tread = desk.tread_of_run(run.recording_id)
+    return run.has_speed and bool(tread.size) and tread.pitches is not None

@@ -11,7 +11,7 @@ import pytest
 from lead_pages import LEFT, all_words, button, shown_words
 from lead_recordings import LINE_DB, keep, set_names, study_with_runs
 from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
-from PySide6.QtGui import QDropEvent, QGuiApplication, QImage
+from PySide6.QtGui import QDropEvent, QFontMetricsF, QGuiApplication, QImage
 from PySide6.QtWidgets import QAbstractButton, QComboBox, QLineEdit, QPushButton, QWidget
 from studies import small_study, write_noise
 
@@ -20,6 +20,7 @@ from app.lead.recordings.bringing.draft import CalibrationDraft, SpeedDraft
 from app.lead.recordings.looks.axes import Axis
 from app.lead.recordings.looks.plot_frame import DrawnCurve, PlotFrame
 from app.lead.recordings.looks.set_marks import set_marks
+from app.parts.fonts import font
 from app.parts.theme import apply_theme
 from app.parts.tokens import LIGHT
 from ratings.storage.recording_desk import RecordingDesk
@@ -257,6 +258,38 @@ def test_that_bands_tell_difference_interval_and_what_is_clear(qtbot, opened, st
     filled = [row.words for row in panel.bars._rows if row.is_clear]
     assert any(words.startswith("−") for words in filled)
     assert "common practice" in panel.reading.text()
+    assert "bands and cavity line unweighted" in panel.bars.axis_words()
+
+
+def test_that_why_a_band_has_no_number_is_read_whole(qtbot, opened, study):
+    screen = opened(study)
+    panel = look(qtbot, screen, "bands", STEADY)
+    bars, (row, *_) = panel.bars, panel.bars._rows
+    for words in ("in the control: line not found", "the control is not calibrated"):
+        missing = replace(row, difference=None, low=None, high=None, words=words, is_clear=False)
+        bars.show_rows([missing], bars._axis, "862")
+        for width in (640, 1200):
+            bars.resize(width, bars.height())
+            assert bars.room_for_words() >= QFontMetricsF(font("body")).horizontalAdvance(words)
+            assert bars.room_for_words() < width / 2
+
+
+@pytest.mark.slow
+def test_that_axes_of_level_name_unit_and_weighting(qtbot, opened, study):
+    screen = opened(study)
+    spectrum = look(qtbot, screen, "spectrum", COASTING)
+    assert "dB re 20 µPa, unweighted" in spectrum.frame.plot.getAxis("left").labelText
+    speed = look(qtbot, screen, "speed", COASTING)
+    assert "dB re 20 µPa, A-weighted" in speed.frame.plot.getAxis("left").labelText
+    speed.bands.setCurrentIndex(1)
+    speed.show_results()
+    assert "dB re 20 µPa, unweighted" in speed.frame.plot.getAxis("left").labelText
+
+
+def test_that_figures_say_which_rows_are_compared(qtbot, opened, study):
+    screen = opened(study)
+    panel = look(qtbot, screen, "figures", STEADY)
+    assert "Only these are compared: unweighted bands, cavity line level" in panel.caption.text()
 
 
 @pytest.mark.slow

@@ -104,6 +104,16 @@ def test_that_void_runs_are_left_out_said_and_counted_to_be_checked(desk, opened
     ]
 
 
+@pytest.mark.parametrize(("number", "is_heard"), [(1, True), (2, False)])
+def test_that_a_void_run_is_said_to_be_heard_where_clips_are_cut_from_it(
+    desk, opened, number, is_heard
+):
+    run = next(r for r in desk.runs() if r.condition.title == STEADY and r.run == number)
+    measure_all(desk, {run.recording_id: (Remark("void", "Channel 1 loses its signal.", 1),)})
+    words = f"The panel hears a void run: {run.set_code} on {STEADY}."
+    assert (words in opened().standing_line()) == is_heard
+
+
 def test_that_the_mean_of_the_ears_is_looked_at_first_and_channels_bear_their_role(desk, opened):
     measure_all(desk)
     presenter = opened()

@@ -57,6 +57,9 @@ def test_that_the_figures_have_the_names_of_the_contract(run_file, capsys) -> No
     first = found["channels"][0]
     assert first["level_true"] is True
     assert first["leq_db"] == pytest.approx(60, abs=0.1)
+    plain = {"leq_db", "third_octave_db", "bands_db"}
+    assert plain < set(first["unweighted"])
+    assert {name.partition(".")[0] for name in first["unweighted"]} <= set(first)
     assert set(first["bands_db"]) == {"boom", "structure_borne", "cavity", "airborne", "pattern"}
     assert {"20", "31.5", "1000", "12500"} <= set(first["third_octave_db"])
     loudnesses = {"n_sone", "n5_sone", "n10_sone", "n50_sone", "n90_sone", "nmax_sone"}

@@ -6,7 +6,7 @@ import pytest
 from scipy import stats
 
 from ratings.findings.measured import measured
-from ratings.findings.measured_figures import is_compared
+from ratings.findings.measured_figures import COMPARED_WORDS, is_compared
 from ratings.statistics.differences.adjusted_p import holm
 
 NOT_LEVEL_TRUE = "dB re full scale"
@@ -219,3 +219,21 @@ def test_that_an_empty_table_has_no_findings():
     assert found.findings == ()
     assert found.conditions == ()
     assert found.clear("ears") == ()
+
+
+@pytest.mark.parametrize(
+    ("key", "words"),
+    [
+        ("band_boom", "unweighted bands"),
+        ("cavity_line_level", "cavity line level"),
+        ("leq_a", "A-weighted level"),
+        ("loudness_n5", "loudness N and N5"),
+        ("sharpness", "sharpness"),
+        ("roughness", "roughness"),
+        ("band_boom_a", "A-weighted bands"),
+        ("pattern_order_1", "pattern"),
+        ("loudness_n10", "N10"),
+    ],
+)
+def test_that_the_words_name_what_is_compared_and_nothing_else(key, words):
+    assert (words in COMPARED_WORDS) == is_compared(key)

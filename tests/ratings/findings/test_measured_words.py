@@ -1,5 +1,7 @@
 """What is said about measurements."""
 
+import math
+
 import pandas as pd
 import pytest
 
@@ -14,6 +16,7 @@ from ratings.findings.measured_words import (
     further_words,
     headline,
     missing_words,
+    only_here_words,
     void_words,
     where_words,
 )
@@ -22,7 +25,7 @@ ROUGH = "coarse asphalt, 80 km/h"
 COLUMNS = ["set", "condition", "run", "channel", "figure", "unit", "value"]
 
 
-def found_of(figures, control="862", void=()):
+def found_of(figures, control="862", void=(), without_turns=()):
     """{(key, unit): {set: values over runs}} on one condition and the ears."""
     rows = [
         (code, ROUGH, run, "ears", key, unit, value)
@@ -30,7 +33,9 @@ def found_of(figures, control="862", void=()):
         for code, values in cells.items()
         for run, value in enumerate(values, start=1)
     ]
-    return measured(pd.DataFrame(rows, columns=COLUMNS), control, void=void)
+    return measured(
+        pd.DataFrame(rows, columns=COLUMNS), control, void=void, without_turns=without_turns
+    )
 
 
 LINE = ("cavity_line_level", "dB")
@@ -41,7 +46,7 @@ def test_that_the_headline_says_set_size_place_condition_interval_and_runs():
     # Difference 3.4, pooled SD 0.3: 2.776 (t, 4 df) x 0.3 x sqrt(2/3) = 0.68.
     assert headline(found, "ears") == (
         "Set 417 is 3.4 dB quieter than the control in the cavity line on "
-        "coarse asphalt, 80 km/h (95 %: 2.7 to 4.1; 3 runs each)."
+        "coarse asphalt, 80 km/h (unweighted; 95 %: 2.7 to 4.1; 3 runs each)."
     )
 
 
@@ -58,7 +63,8 @@ def test_that_one_run_each_makes_no_claim():
     )
     assert claim(found.findings[0], "417") == (
         "Set 417 is 11.0 dB quieter than the control in the cavity line on "
-        "coarse asphalt, 80 km/h (1 run each; one run each: the scatter of runs is not known)."
+        "coarse asphalt, 80 km/h (unweighted; 1 run each; one run each: the scatter of runs "
+        "is not known)."
     )
 
 
@@ -93,7 +99,8 @@ def test_that_the_condition_is_told_set_by_set():
     )
     assert condition_sentence(found.block(ROUGH, "ears")) == (
         "Against the control: 417 is 4.0 dB quieter in the cavity line and 2.0 dB quieter in the "
-        "structure-borne band; 205 does not differ by more than run-to-run scatter."
+        "structure-borne band; 205 does not differ by more than run-to-run scatter in any compared "
+        "figure."
     )
     assert further_words(found, "ears") == f"1 more difference is clear. {OF_THESE_FITTINGS}"
 
@@ -203,3 +210,56 @@ def test_that_two_kinds_of_loudness_are_told_apart():
     found = found_of({("loudness_n", "sone"): values, ("loudness_n5", "sone"): values})
     told = condition_sentence(found.block(ROUGH, "ears"))
     assert "louder in loudness N (diffuse field) and 10.0 sone louder in loudness N5 (diff" in told
+
+
+NAN = math.nan
+LEVEL = {("leq_a", "dB(A)"): {"862": [70, 70.2, 70.4], "229": [70, 70.2, 70.4]}}
+
+
+def told_only_here(figures, **options):
+    return only_here_words(found_of(LEVEL | figures, **options).block(ROUGH, "ears"))
+
+
+def test_that_orders_of_a_set_and_of_no_run_of_the_control_have_a_sentence_of_their_own():
+    orders = {
+        ("pattern_order_1", "dB"): {"229": [73.4, 73.0, 72.8]},
+        ("pattern_order_2", "dB"): {"229": [66.0, NAN, 66.0]},
+        ("pattern_order_1_slip", "%"): {"229": [0.1, 0.1, 0.1]},
+    }
+    assert told_only_here(orders) == (
+        "229: pattern orders 1 (73 dB) and 2 (66 dB, 2 of 3 runs) stand out, not in the control."
+    )
+    found = found_of(LEVEL | orders)
+    assert condition_sentence(found.block(ROUGH, "ears")) == NOTHING_STANDS_OUT
+    assert "in any compared figure" in NOTHING_STANDS_OUT
+
+
+def test_that_a_cavity_line_of_a_set_alone_has_a_sentence_of_its_own():
+    assert told_only_here({LINE: {"229": [63.0, 63.2, 63.4]}}) == (
+        "229: a cavity line (63 dB), none found in the control."
+    )
+
+
+@pytest.mark.parametrize(
+    "cells",
+    [
+        {"229": [73.0, NAN, NAN]},  # in one run of three it may be chance
+        {"229": [73.0, 73.0, 73.0], "862": [NAN, NAN, 70.0]},
+        {"862": [73.0, 73.0, 73.0]},
+    ],
+)
+def test_that_nothing_is_said_of_an_order_in_few_runs_or_in_the_control_too(cells):
+    assert told_only_here({("pattern_order_1", "dB"): cells}) == ""
+
+
+def test_that_an_order_that_was_not_looked_for_in_the_control_is_not_said_to_be_missing():
+    order = {("pattern_order_1", "dB"): {"229": [73.0, 73.0, 73.0]}}
+    unknown = [("862", ROUGH, run) for run in (1, 2, 3)]
+    assert told_only_here(order, without_turns=unknown) == ""
+    finding = found_of(LEVEL | order, without_turns=unknown).findings[-1]
+    assert finding.difference_of("229").reason == "in the control: speed or tread not known"
+    # One run in which it was looked for is enough, and only such runs are counted.
+    runs = [("862", ROUGH, 1), ("229", ROUGH, 1)]
+    order = {("pattern_order_1", "dB"): {"229": [NAN, 73.0, 73.0]}}
+    said = "229: pattern order 1 (73 dB) stands out, not in the control."
+    assert told_only_here(order, without_turns=runs) == said

@@ -59,9 +59,15 @@ def test_that_a_made_study_has_first_runs_with_ears_that_are_not_calibrated(stud
     runs = desk.runs()
     assert [run.run for run in runs] == [1, 1, 1, 1]
     assert {run.roles for run in runs} == {("driver left ear", "driver right ear")}
-    assert {(run.is_level_true, run.has_speed, run.measured_at, run.worst) for run in runs} == {
-        (False, False, None, None)
+    assert {(run.is_level_true, run.measured_at, run.worst) for run in runs} == {
+        (False, None, None)
     }
+    # A steady run is taken as driven at the planned speed, as an imported one is.
+    for run in runs:
+        planned = ConstantSpeed(80) if run.condition.manoeuvre == "steady" else None
+        assert desk.speed_source(run.recording_id) == planned
+        assert run.has_speed == (planned is not None)
+    assert {run.has_speed for run in runs} == {True, False}
     assert {run.set_code for run in runs} == set(LeadDesk(study).codes())
 
 
@@ -285,13 +291,15 @@ def test_that_what_was_said_last_of_a_run_counts_and_the_rest_stays(study, desk)
     ],
 )
 def test_that_a_speed_without_a_file_is_kept_and_can_be_taken_back(desk, source):
-    assert desk.speed_source(1) is None
-    desk.set_speed(1, source)
-    assert desk.speed_source(1) == source
-    assert [run.recording_id for run in desk.runs() if run.has_speed] == [1]
-    desk.set_speed(1, None)
-    assert desk.speed_source(1) is None
-    assert not any(run.has_speed for run in desk.runs())
+    coasting, *_ = (r.recording_id for r in desk.runs() if r.condition.manoeuvre == "coast-down")
+    known = {run.recording_id for run in desk.runs() if run.has_speed}
+    assert desk.speed_source(coasting) is None
+    desk.set_speed(coasting, source)
+    assert desk.speed_source(coasting) == source
+    assert {run.recording_id for run in desk.runs() if run.has_speed} == known | {coasting}
+    desk.set_speed(coasting, None)
+    assert desk.speed_source(coasting) is None
+    assert {run.recording_id for run in desk.runs() if run.has_speed} == known
 
 
 def test_that_a_speed_file_is_kept_by_its_content_and_shared_by_runs(study, desk, tmp_path):

@@ -14,7 +14,7 @@ from app.parts.fonts import font
 from app.parts.theme import current_theme
 
 _ROW_PX, _GAP_PX = 27.0, 9.0
-_WORDS_PX = 214.0
+_LEAST_WORDS_PX, _MOST_WORDS_SHARE = 214.0, 0.45
 _CODE_PX = 64.0
 #: Below this width a band's name stands above its rows.
 _NARROW_PX = 820
@@ -65,6 +65,10 @@ class BandBars(QWidget):
         self.updateGeometry()
         self.update()
 
+    def axis_words(self) -> str:
+        """Say what lies on either side of zero, in what."""
+        return self.tr("← quieter      dB, bands and cavity line unweighted      louder →")
+
     def in_words(self) -> list[str]:
         """Return the rows one by one."""
         band, words = "", []
@@ -72,6 +76,10 @@ class BandBars(QWidget):
             band = row.band or band
             words.append(f"{band}, {row.mark.code}: {row.words}")
         return words
+
+    def room_for_words(self) -> float:
+        """Return how many pixels the number of a row has, or why there is none."""
+        return self._words_px() - 16
 
     def sizeHint(self) -> QSize:
         """Room for every row."""
@@ -120,11 +128,17 @@ class BandBars(QWidget):
         )
         return min(widest + 20, self.width() * 0.3)
 
+    def _words_px(self) -> float:
+        """Room for the numbers, and for why there are none."""
+        metrics = QFontMetricsF(font("strong"))
+        widest = max((metrics.horizontalAdvance(row.words) for row in self._rows), default=0.0)
+        return max(_LEAST_WORDS_PX, min(widest + 24, self.width() * _MOST_WORDS_SHARE))
+
     def _top(self) -> float:
         return QFontMetricsF(font("small")).height() * 2 + 12
 
     def _x(self, value: float) -> float:
-        left, right = self._names_px() + _CODE_PX + 12, self.width() - _WORDS_PX
+        left, right = self._names_px() + _CODE_PX + 12, self.width() - self._words_px()
         span = self._axis.high - self._axis.low
         held = min(max(value, self._axis.low), self._axis.high)
         return left + (right - left) * (held - self._axis.low) / span
@@ -145,9 +159,7 @@ class BandBars(QWidget):
             painter.drawText(box, Qt.AlignmentFlag.AlignHCenter, text)
         middle = self._x(0.0)
         words = QRectF(middle - 220, 0, 440, metrics.height())
-        painter.drawText(
-            words, Qt.AlignmentFlag.AlignHCenter, self.tr("← quieter      dB      louder →")
-        )
+        painter.drawText(words, Qt.AlignmentFlag.AlignHCenter, self.axis_words())
 
     def _draw_band(self, painter: QPainter, row: BarRow, y: float) -> float:
         theme = current_theme()
@@ -185,7 +197,8 @@ class BandBars(QWidget):
             painter.setPen(QPen(QColor(row.mark.colour), 2.5))
             painter.setBrush(QColor(row.mark.colour if row.is_clear else theme.panel))
             painter.drawEllipse(QPointF(self._x(row.difference), middle), 5.5, 5.5)
-        words = QRectF(self.width() - _WORDS_PX + 16, box.top(), _WORDS_PX - 16, box.height())
+        room_px = self.room_for_words()
+        words = QRectF(self.width() - room_px, box.top(), room_px, box.height())
         chosen = font("strong" if row.is_clear else "body")
         painter.setFont(chosen)
         painter.setPen(QColor(theme.text if row.difference is not None else theme.soft_text))

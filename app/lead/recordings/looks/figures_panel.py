@@ -17,7 +17,7 @@ from app.parts.file_asking import AskPath
 from app.parts.fonts import font
 from app.parts.named_table import Index, NamedTable, NamedTableModel
 from app.parts.theme import current_theme
-from ratings.findings.measured_figures import FigureFinding, is_clear
+from ratings.findings.measured_figures import COMPARED_WORDS, FigureFinding, is_clear
 from ratings.study.figures import title_of
 
 _SIDE_PX, _ROW_PX, _LEAST_HEIGHT_PX = 8, 34, 240
@@ -105,12 +105,13 @@ class FiguresPanel(LookPanel):
         block = self._block()
         self.figures.figures.show_block(block)
         self.flatten(is_flat=self._is_flat)
-        self.reading.setText("" if block else self.tr("No run of this condition is measured yet."))
+        self.reading.setText(self.tr("No run of this condition is measured yet."))
+        self.reading.setVisible(not block)
         self.caption.setText(
             self.tr(
                 "Mean ± standard deviation over the runs; difference to the control with 95 % "
-                "interval. Bold differences are clear after adjusting (Holm)."
-            )
+                "interval. Bold: clear after adjusting (Holm). Only these are compared: {0}."
+            ).format(COMPARED_WORDS)
         )
 
     def table(self) -> Table:

@@ -110,9 +110,9 @@ class LookPanel(QuestionPanel):
         )
 
 
-def level_unit(*, is_level_true: bool) -> str:
-    """Name the unit of levels on an axis."""
-    return "dB re 20 µPa" if is_level_true else "dB re full scale, not calibrated"
+def level_unit(*, is_level_true: bool, weighting: str = "unweighted") -> str:
+    """Name unit and weighting of levels on an axis."""
+    return f"dB re {'20 µPa' if is_level_true else 'full scale, not calibrated'}, {weighting}"
 
 
 def level(value: float | None) -> str:

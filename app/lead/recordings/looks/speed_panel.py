@@ -61,7 +61,7 @@ class SpeedPanel(LookPanel):
             self.frame.set_axes(
                 Axis(min(speeds) - _BIN_KM_H / 2, max(speeds) + _BIN_KM_H / 2),
                 self._level_axis(is_true),
-                (self.tr("Speed in km/h"), level_unit(is_level_true=is_true)),
+                (self.tr("Speed in km/h"), self._unit(is_true)),
             )
         self.frame.show_curves(self.drawn(alike))
         self.caption.setText(
@@ -74,7 +74,7 @@ class SpeedPanel(LookPanel):
         curves = self.presenter.shown_curves(self._curves)
         head = [
             self.tr("speed in km/h"),
-            *(f"{c.code} in {level_unit(is_level_true=c.is_level_true)}" for c in curves),
+            *(f"{c.code} in {self._unit(c.is_level_true)}" for c in curves),
         ]
         speeds = sorted({float(x) for c in curves for x in c.x})
         return [head] + [
@@ -84,6 +84,10 @@ class SpeedPanel(LookPanel):
     def file_words(self) -> str:
         """Name the band as well."""
         return f"{super().file_words()}, {self.bands.currentText()}"
+
+    def _unit(self, is_level_true: bool) -> str:
+        weighting = "A-weighted" if self.band == OVERALL else "unweighted"
+        return level_unit(is_level_true=is_level_true, weighting=weighting)
 
     def _level_axis(self, is_level_true: bool) -> Axis:
         known = self.presenter.curves or ()
