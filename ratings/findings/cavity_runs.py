@@ -44,7 +44,7 @@ def one_line_over_runs(runs: Mapping[int, RunFigures]) -> dict[int, dict[str, fl
     if not lines:
         return {}
     pairs = {run: each for run, each in lines.items() if len(each) == 2}
-    if 2 * len(pairs) > len(lines):
+    if is_pair(runs):
         side = int(np.argmax(np.mean([[line.level_db for line in p] for p in pairs.values()], 0)))
         middle_hz = float(np.median([pair[side].hz for pair in pairs.values()]))
         found = {run: {"cavity_line_hz": line.hz} for run, line in _near(lines, middle_hz).items()}
@@ -58,6 +58,12 @@ def one_line_over_runs(runs: Mapping[int, RunFigures]) -> dict[int, dict[str, fl
         run: {"cavity_line_hz": line.hz, "cavity_line_level": line.level_db}
         for run, line in _near(lines, shared_hz).items()
     }
+
+
+def is_pair(runs: Mapping[int, RunFigures]) -> bool:
+    """Tell whether the set has a pair in more than half of the runs that have a line."""
+    counts = [len(lines) for lines in map(_lines_of, runs.values()) if lines]
+    return 2 * counts.count(2) > len(counts)
 
 
 def _lines_of(figures: RunFigures) -> list[_Line]:

@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from ratings.findings.cavity_runs import one_line_over_runs
+from ratings.findings.cavity_runs import is_pair, one_line_over_runs
 from ratings.findings.measured_figures import (
     FigureDifference,
     FigureFinding,
@@ -100,7 +100,7 @@ def measured(
         Runs of which speed or tread is not known, so that no pattern order was looked for.
     """
     cells, left_out = _cells(table, void)
-    _keep_one_cavity_line(cells)
+    pairs = _keep_one_cavity_line(cells)
     codes = sorted({key[3] for key in cells} - {control}, key=by_number)
     sets = (control, *codes)
     figures = list(dict.fromkeys(key[:3] for key in cells))
@@ -122,7 +122,7 @@ def measured(
         ]
         for figure in figures
     ]
-    found = figure_findings(figures, control, by_set)
+    found = [_with_pair_told(each, pairs) for each in figure_findings(figures, control, by_set)]
     seen = list(dict.fromkeys(figure[0] for figure in figures))
     order = [c for c in conditions if c in seen] + [c for c in seen if c not in conditions]
     channels = sorted({figure[1] for figure in figures}, key=_channel_order)
@@ -174,9 +174,34 @@ def _cells(table: pd.DataFrame, void: Collection[RunName]) -> tuple[_Cells, set[
     return kept, left_out
 
 
-def _keep_one_cavity_line(cells: _Cells) -> None:
-    """Leave the frequencies and levels of one line over the runs of each set; see there."""
+def _with_pair_told(
+    finding: FigureFinding, pairs: Collection[tuple[str, str, str]]
+) -> FigureFinding:
+    """Say where the level of both lines of a pair is compared with that of a single line."""
+    if finding.key != "cavity_line_level":
+        return finding
+    control = (finding.condition, finding.channel, finding.control) in pairs
+    told = []
+    for each in finding.differences:
+        candidate = (finding.condition, finding.channel, each.set) in pairs
+        if candidate != control and each.difference is not None:
+            words = "both lines of a pair" if candidate else "one line"
+            other = "one line" if candidate else "both lines of a pair"
+            remark = f"the level of {words}, in the control of {other}"
+            reason = "; ".join(filter(None, (each.reason, remark)))
+            told.append(replace(each, reason=reason))
+        else:
+            told.append(each)
+    return replace(finding, differences=tuple(told))
+
+
+def _keep_one_cavity_line(cells: _Cells) -> set[tuple[str, str, str]]:
+    """Leave the frequencies and levels of one line over the runs of each set.
+
+    Returned are condition, channel and set of those that have a pair.
+    """
     told = ("cavity_line_hz", "cavity_line_level")
+    pairs: set[tuple[str, str, str]] = set()
     for condition, channel, key, code in list(cells):
         if key != told[0]:
             continue
@@ -191,11 +216,14 @@ def _keep_one_cavity_line(cells: _Cells) -> None:
                 for run, value in values:
                     runs.setdefault(run, {})[figure] = value
         found = one_line_over_runs(runs)
+        if is_pair(runs):
+            pairs.add((condition, channel, code))
         for figure in told:
             for unit, values in mine.get(figure, {}).items():
                 mine[figure][unit] = [
                     (run, found.get(run, {}).get(figure, float("nan"))) for run, _ in values
                 ]
+    return pairs
 
 
 def _adjusted(findings: Sequence[FigureFinding]) -> list[FigureFinding]:

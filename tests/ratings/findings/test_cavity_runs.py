@@ -83,3 +83,19 @@ def test_that_the_comparison_of_sets_takes_one_line_and_tells_the_other_runs() -
     level = by_key["cavity_line_level"]
     assert level.of_set("862").by_run == (60.0, 60.1)
     assert level.difference_of("417").difference == pytest.approx(-3.95)
+
+
+def test_that_a_pair_compared_with_a_single_line_is_told() -> None:
+    both = [pair((210.7, 60.0), (226.6, level_db), 63.8) for level_db in (61.5, 61.9)]
+    sets = {"862": both, "417": [single(226.0, 58.0), single(226.2, 58.3)], "903": both}
+    rows = [
+        (code, ROUGH, run, "ears", key, "Hz" if key.endswith("hz") else "dB", value + 0.1 * run)
+        for code, runs in sets.items()
+        for run, figures in enumerate(runs, start=1)
+        for key, value in figures.items()
+    ]
+    found = measured(pd.DataFrame(rows, columns=COLUMNS), "862")
+    level = next(each for each in found.findings if each.key == "cavity_line_level")
+    told = "the level of one line, in the control of both lines of a pair"
+    assert level.difference_of("417").reason == told
+    assert level.difference_of("903").reason == ""
