@@ -7,6 +7,7 @@ from pathlib import Path
 
 from ratings.commands.common_options import Json, add_json_option, printed
 from ratings.findings.preference import AttributePreference, EvaluatorChoices, preferences
+from ratings.findings.preference_words import headline
 from ratings.statistics.preference.worth import ChiSquareTest, Worths
 from ratings.study.choice_table import read_choice_table
 
@@ -47,7 +48,7 @@ def run(arguments: argparse.Namespace) -> str:
 
 def as_json(blocks: tuple[AttributePreference, ...]) -> Json:
     """Return the figures by the names of the contract; what is undefined is null."""
-    return {"attributes": [_block_json(block) for block in blocks]}
+    return {"headline": headline(blocks), "attributes": [_block_json(block) for block in blocks]}
 
 
 def _block_json(block: AttributePreference) -> Json:
@@ -75,6 +76,8 @@ def _block_json(block: AttributePreference) -> Json:
         "equal_worth": _test_json(worths.equal_worth),
         "panel_p": block.panel_p,
         "p_holm": block.p_holm,
+        "depends_on_condition": _conditions_json(block),
+        "circle": _circle_json(block),
         "reason": worths.reason,
         "thurstone": {
             "places": None if block.places.place is None else block.places.place.tolist(),
@@ -87,6 +90,30 @@ def _block_json(block: AttributePreference) -> Json:
         "agreement": asdict(block.agreement),
         "transitivity_violations": asdict(block.transitivity),
         "evaluators_detail": [_evaluator_json(detail) for detail in block.evaluators_detail],
+    }
+
+
+def _conditions_json(block: AttributePreference) -> Json:
+    found = block.judged.conditions
+    within = [
+        {
+            "condition": each.condition,
+            "p_holm": each.p,
+            "preferred": None if each.best is None else block.sets[each.best],
+        }
+        for each in found.within
+    ]
+    return {"p_holm": found.p, "claimed": found.is_claimed, "conditions": within}
+
+
+def _circle_json(block: AttributePreference) -> Json | None:
+    circle = block.judged.circle
+    if circle is None:
+        return None
+    return {
+        "sets": [block.sets[index] for index in circle.sets],
+        "p": circle.p,
+        "claimed": block.judged.is_circular,
     }
 
 
@@ -128,7 +155,7 @@ def _evaluator_json(detail: EvaluatorChoices) -> Json:
 
 def as_text(blocks: tuple[AttributePreference, ...]) -> str:
     """Return the figures for a person to read."""
-    lines: list[str] = []
+    lines = [headline(blocks)] if len(blocks) > 1 else []
     for block in blocks:
         lines += [""] * bool(lines)
         lines += [block.attribute] if block.attribute else []

@@ -1,12 +1,13 @@
 """The choice table as columns of numbers, so that no step walks over single choices."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
 from ratings.findings.name_order import by_number
+from ratings.statistics.missing import ratio
 from ratings.statistics.preference.pair_counts import PairCounts, count_choices
 from ratings.study.choice_table import CHOICES
 
@@ -31,8 +32,9 @@ class NumberedChoices:
         Index into the names, each of shape (choices,).
     choice
         0, 1 or 2 for the first, the second or no difference; -1 where missing.
-    conditions
-        How many conditions the choices come from; 1 when the table does not tell.
+    conditions, condition
+        Names of the conditions, one without a name when the table does not tell, and the index
+        into them, shape (choices,).
     """
 
     attribute: str | None
@@ -42,7 +44,8 @@ class NumberedChoices:
     first: Codes
     second: Codes
     choice: Codes
-    conditions: int
+    conditions: tuple[str, ...]
+    condition: Codes
 
     def pairs(self) -> PairCounts:
         """Count the choices of everybody."""
@@ -57,6 +60,35 @@ class NumberedChoices:
                 count_choices(self.first[own], self.second[own], self.choice[own], len(self.sets))
             )
         return counted
+
+    def within(self, condition: int) -> "NumberedChoices":
+        """Return the choices in one condition, all evaluators and sets kept."""
+        own = self.condition == condition
+        return replace(
+            self,
+            evaluator=self.evaluator[own],
+            first=self.first[own],
+            second=self.second[own],
+            choice=self.choice[own],
+            conditions=(self.conditions[condition],),
+            condition=np.zeros(int(own.sum()), dtype=np.intp),
+        )
+
+    def shares(self) -> Matrix:
+        """By how much the row was chosen over the column, as a share of the answers on the pair.
+
+        Shape (evaluators, conditions, sets, sets); NaN without an answer.
+        """
+        found = []
+        for condition in range(len(self.conditions)):
+            own = self.within(condition)
+            votes, answered = own.votes(), (own.choice >= 0) & (own.first != own.second)
+            asked = np.zeros_like(votes)
+            one, other = own.first[answered], own.second[answered]
+            for sides in ((one, other), (other, one)):
+                np.add.at(asked, (own.evaluator[answered], *sides), 1)
+            found.append(ratio(votes - votes.transpose(0, 2, 1), asked))
+        return np.stack(found, axis=1)
 
     def votes(self) -> Matrix:
         """How often each evaluator chose the row over the column, (evaluators, sets, sets)."""
@@ -87,6 +119,8 @@ def _numbered(table: "pd.DataFrame", attribute: str | None) -> NumberedChoices:
     evaluator, evaluators = pd.factorize(table["evaluator"])
     names = [str(name) for name in evaluators]
     order = sorted(range(len(names)), key=lambda index: by_number(names[index]))
+    given = table["condition"] if "condition" in table.columns else pd.Series([""] * len(table))
+    condition, conditions = pd.factorize(given)
     choice = np.full(len(table), -1, dtype=np.intp)
     for code, word in enumerate(CHOICES):
         choice[(table["choice"] == word).to_numpy(dtype=bool)] = code
@@ -98,5 +132,6 @@ def _numbered(table: "pd.DataFrame", attribute: str | None) -> NumberedChoices:
         first=np.asarray(set_codes[: len(table)], dtype=np.intp),
         second=np.asarray(set_codes[len(table) :], dtype=np.intp),
         choice=choice,
-        conditions=int(table["condition"].nunique()) if "condition" in table.columns else 1,
+        conditions=tuple(str(name) for name in conditions),
+        condition=np.asarray(condition, dtype=np.intp),
     )

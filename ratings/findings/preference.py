@@ -9,11 +9,13 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.findings.numbered_choices import NumberedChoices, number_choices
-from ratings.findings.preference_words import preference_notes, preference_sentence
+from ratings.findings.preference_conditions import ConditionPreference, condition_preferences
+from ratings.findings.preference_words import Judged, preference_notes, preference_sentence
 from ratings.statistics.differences.adjusted_p import holm
 from ratings.statistics.preference.choice_agreement import ChoiceAgreement, choice_agreement
+from ratings.statistics.preference.circles import clearest_circle
 from ratings.statistics.preference.pair_counts import FIRST, NONE, SECOND, PairCounts
-from ratings.statistics.preference.panel_flips import panel_p
+from ratings.statistics.preference.panel_flips import pair_p, panel_p
 from ratings.statistics.preference.thurstone import ThurstoneScale, thurstone_case_five
 from ratings.statistics.preference.transitivity import (
     TransitivityViolations,
@@ -66,6 +68,9 @@ class AttributePreference:
         Triples of sets whose majorities contradict each other.
     evaluators_detail
         One per evaluator.
+    judged
+        What the sentence is made of: also a circle, and whether the preference depends on the
+        condition.
     sentence, notes
         What the figures mean, and what a reader must know beside them.
     """
@@ -87,6 +92,7 @@ class AttributePreference:
     agreement: ChoiceAgreement
     transitivity: TransitivityViolations
     evaluators_detail: tuple[EvaluatorChoices, ...]
+    judged: Judged
     sentence: str
     notes: tuple[str, ...]
 
@@ -111,13 +117,19 @@ def preferences(choice_table: "pd.DataFrame") -> tuple[AttributePreference, ...]
     together = [None if p is None else float(next(adjusted)) for p in alone]
     attributes = sum(p is not None for p in alone)
     return tuple(
-        _block(numbered, p, p_holm, attributes)
-        for numbered, p, p_holm in zip(tables, alone, together, strict=True)
+        _block(numbered, p, p_holm, attributes, found)
+        for numbered, p, p_holm, found in zip(
+            tables, alone, together, condition_preferences(tables), strict=True
+        )
     )
 
 
 def _block(
-    numbered: NumberedChoices, p: float | None, p_holm: float | None, attributes: int
+    numbered: NumberedChoices,
+    p: float | None,
+    p_holm: float | None,
+    attributes: int,
+    conditions: ConditionPreference,
 ) -> AttributePreference:
     pairs = numbered.pairs()
     worths, order_note = _worths(pairs, numbered.pairs_by_evaluator())
@@ -129,12 +141,27 @@ def _block(
     for side in (pairs.first, pairs.second):
         np.add.at(ties, side, pairs.counts[:, NONE])
     missing = int((numbered.choice < 0).sum())
+    between = None if worths.edge is None else votes[np.ix_(range(len(votes)), *[worths.edge] * 2)]
+    judged = Judged(
+        worths,
+        numbered.sets,
+        p_holm,
+        attributes,
+        deciding,
+        choices=int(pairs.counts.sum()),
+        no_difference=int(pairs.counts[:, NONE].sum()),
+        edge_p=None if between is None else panel_p(between),
+        edge_evaluators=0 if between is None else int(between.any(axis=(1, 2)).sum()),
+        steps_p=_steps_p(worths, votes),
+        circle=clearest_circle(votes),
+        conditions=conditions,
+    )
     return AttributePreference(
         attribute=numbered.attribute,
         sets=numbered.sets,
         evaluators=numbered.evaluators,
-        choices=int(pairs.counts.sum()),
-        no_difference=int(pairs.counts[:, NONE].sum()),
+        choices=judged.choices,
+        no_difference=judged.no_difference,
         missing=missing,
         null_pairs=int(null_pair.sum()),
         null_pairs_told_apart=int((null_pair & (numbered.choice != NONE)).sum()),
@@ -150,27 +177,15 @@ def _block(
             EvaluatorChoices(name, consistency(votes[index]))
             for index, name in enumerate(numbered.evaluators)
         ),
-        sentence=preference_sentence(
-            worths,
-            numbered.sets,
-            p_holm,
-            attributes,
-            deciding,
-            None if worths.edge is None else _pair_p(votes, *worths.edge),
-            _steps_p(worths, votes),
-        ),
+        judged=judged,
+        sentence=preference_sentence(judged),
         notes=preference_notes(numbered, worths, null_pair, order_note, attributes),
     )
 
 
-def _pair_p(votes: Matrix, one: int, other: int) -> float | None:
-    """Judge two sets by the choices between the two alone."""
-    return panel_p(votes[np.ix_(range(len(votes)), *[[one, other]] * 2)])
-
-
 def _steps_p(worths: Worths, votes: Matrix) -> float | None:
     """Judge the least certain step of the one order: claimed is each; None without an order."""
-    found = [_pair_p(votes, *step) for step in pairwise(worths.in_order)]
+    found = [pair_p(votes, *step) for step in pairwise(worths.in_order)]
     return max((p for p in found if p is not None), default=None)
 
 

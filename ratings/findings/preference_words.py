@@ -1,33 +1,31 @@
 """The sentences of preference."""
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
 
 from ratings.findings.numbered_choices import NumberedChoices
+from ratings.findings.preference_conditions import ALPHA, ConditionPreference, InCondition
 from ratings.statistics.distributions import t_quantile
+from ratings.statistics.preference.circles import Circle
+from ratings.statistics.preference.decision_share import share_interval, unanimous_share
 from ratings.statistics.preference.pair_counts import NONE
 from ratings.statistics.preference.worth import Worths
 from ratings.study.wording import listed
 
-#: Significance at which a preference is said to be one.
-ALPHA = 0.05
 
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What the sentence of one attribute is made of.
 
-def preference_sentence(
-    worths: Worths,
-    sets: tuple[str, ...],
-    p: float | None,
-    attributes: int,
-    evaluators: int,
-    edge_p: float | None,
-    steps_p: float | None,
-) -> str:
-    """Say which set is preferred, or why nobody can tell.
-
-    Parameters
+    Attributes
     ----------
+    worths, sets
+        The fit, and the names of the sets.
     p
         That the panel prefers none, the evaluators' own tastes allowed for, adjusted for the
         attributes.
@@ -35,31 +33,107 @@ def preference_sentence(
         How many were asked about.
     evaluators
         How many decided anything.
-    edge_p
-        That the panel prefers neither of the two sets of `Worths.edge`, for this attribute alone;
-        None if they never met.
+    choices, no_difference
+        How many answers there are, and those that were no decision.
+    edge_p, edge_evaluators
+        That the panel prefers neither of the two sets of `Worths.edge`, for this attribute alone,
+        and how many decided between them; None if they never met.
     steps_p
         The largest such p over the steps of `Worths.in_order`; None without.
+    circle
+        Three sets chosen in a circle, by this attribute alone.
+    conditions
+        Whether the preference depends on the condition.
     """
-    if evaluators == 1:
+
+    worths: Worths
+    sets: tuple[str, ...]
+    p: float | None
+    attributes: int
+    evaluators: int
+    choices: int
+    no_difference: int
+    edge_p: float | None
+    edge_evaluators: int
+    steps_p: float | None
+    circle: Circle | None
+    conditions: ConditionPreference
+
+    @property
+    def is_claimed(self) -> bool:
+        """Whether a set is called preferred over all choices."""
+        told = self.worths.log_worth is not None or bool(self.worths.above)
+        return told and self.evaluators > 1 and self.p is not None and self.p <= ALPHA
+
+    @property
+    def preferred(self) -> tuple[int, ...]:
+        """The sets called preferred over all choices; empty without a claim."""
+        if not self.is_claimed:
+            return ()
+        if self.worths.log_worth is None:
+            return self.worths.above
+        return (int(self.worths.log_worth.argmax()),)
+
+    @property
+    def is_circular(self) -> bool:
+        """Whether the panel is said to choose in a circle."""
+        return self.circle is not None and self.circle.p * self.attributes <= ALPHA
+
+
+def preference_sentence(judged: Judged) -> str:
+    """Say which set is preferred, or why nobody can tell."""
+    if judged.evaluators == 1:
         return "One evaluator alone cannot stand for a panel."
-    chance = _chance(p, attributes)
-    if p is not None and p > ALPHA and not (worths.reason and not worths.above):
+    told = [_over_all(judged)]
+    if 5 * judged.no_difference > judged.choices > judged.no_difference:
+        told.append(
+            f'{judged.no_difference} of {judged.choices} answers were "no difference", '
+            "which is no decision."
+        )
+    if judged.conditions.is_claimed:
+        within = [_within(each, judged.sets) for each in judged.conditions.within]
+        told.append(
+            "The preference depends on the condition"
+            f"{_chance(judged.conditions.p, judged.attributes)}: {', '.join(within)}."
+        )
+    if judged.is_circular and judged.circle is not None:
+        one, two, three = (judged.sets[index] for index in judged.circle.sets)
+        p = judged.circle.p * judged.attributes
+        told.append(
+            f"The panel chooses in a circle{_chance(p, judged.attributes)}: "
+            f"{one} over {two}, {two} over {three}, {three} over {one}."
+        )
+    return " ".join(told)
+
+
+def _over_all(judged: Judged) -> str:
+    worths, sets, p = judged.worths, judged.sets, judged.p
+    if worths.log_worth is None and not worths.above:
+        return worths.reason
+    if p is None:
+        return worths.reason
+    chance = _chance(p, judged.attributes)
+    if p > ALPHA:
         # No exchange of signs is rarer than this.
-        rarest = min(1.0, attributes * 2.0 ** (1 - evaluators))
-        few = f"; {evaluators} evaluators are too few for a claim" if rarest > ALPHA else ""
-        return f"No set is preferred: chance alone gives choices like these{chance}{few}."
-    if worths.log_worth is None or p is None:
-        if not worths.above:
-            return worths.reason
-        ahead = _ahead(worths, sets, steps_p, attributes)
-        return f"{ahead}{chance}; {_edge(worths, sets, edge_p, attributes)}."
+        rarest = min(1.0, judged.attributes * 2.0 ** (1 - judged.evaluators))
+        few = f"; {judged.evaluators} evaluators are too few for a claim" if rarest > ALPHA else ""
+        return f"No set is preferred over all choices taken together{chance}{few}."
+    if worths.log_worth is None:
+        ahead = _ahead(worths, sets, judged.steps_p, judged.attributes)
+        return f"{ahead}{chance}; {_edge(judged)}."
     order = np.argsort(-worths.log_worth, kind="stable")
-    best, following, last = (int(order[place]) for place in (0, 1, -1))
-    ends = f"{sets[best]} is preferred most{chance}"
-    if len(sets) > 2:
-        ends = f"{sets[best]} is preferred most and {sets[last]} least{chance}"
-    return f"{ends}; {_lead(worths, best, following, sets, attributes)}."
+    best, following = int(order[0]), int(order[1])
+    ends = f"{sets[best]} is preferred most"
+    if len(sets) > 2 and is_ahead(worths, int(order[-2]), int(order[-1]), judged.attributes):
+        ends += f" and {sets[order[-1]]} least"
+    return f"{ends}{chance}; {_lead(judged, best, following)}."
+
+
+def _within(found: InCondition, sets: tuple[str, ...]) -> str:
+    if found.best is None:
+        return f"no set in {found.condition}"
+    doubt = "" if found.is_clear else " (its lead may be chance)"
+    return f"{sets[found.best]} in {found.condition}{doubt}"
 
 
 def _ahead(worths: Worths, sets: tuple[str, ...], steps_p: float | None, attributes: int) -> str:
@@ -70,27 +144,86 @@ def _ahead(worths: Worths, sets: tuple[str, ...], steps_p: float | None, attribu
     return f"{top} {verb} never passed over for any other set"
 
 
-def _edge(worths: Worths, sets: tuple[str, ...], p: float | None, attributes: int) -> str:
+def _edge(judged: Judged) -> str:
+    worths, p = judged.worths, judged.edge_p
     if worths.edge is None or worths.penalised is None:
         return "how far ahead cannot be told"
     one, other = worths.edge
-    if p is None or p * attributes > ALPHA:
-        return f"the lead over {sets[other]} may be chance"
+    ahead, behind = judged.sets[one], judged.sets[other]
+    if p is None or p * judged.attributes > ALPHA:
+        return f"the lead over {behind} may be chance"
     share = 1 / (1 + math.exp(worths.penalised[other] - worths.penalised[one]))
+    least = unanimous_share(judged.edge_evaluators)
     return (
-        f"of 100 decisions between {sets[one]} and {sets[other]}, about {100 * share:.0f} would "
-        f"fall on {sets[one]} (penalised estimate)"
+        f"of 100 decisions between {ahead} and {behind}, about {100 * share:.0f} would fall on "
+        f"{ahead} (penalised estimate; at least {math.floor(100 * least)} with 95 % confidence)"
     )
 
 
-def _lead(worths: Worths, best: int, following: int, sets: tuple[str, ...], attributes: int) -> str:
-    ahead, error = worths.lead(best, following)
+def _lead(judged: Judged, best: int, following: int) -> str:
+    worths, sets = judged.worths, judged.sets
     # Of two sets the panel's claim is the lead.
-    surely = 1 - ALPHA / attributes / 2
-    if len(sets) > 2 and ahead <= t_quantile(surely, max(worths.evaluators - 1, 1)) * error:
+    if len(sets) > 2 and not is_ahead(worths, best, following, judged.attributes):
         return f"its lead over {sets[following]} may be chance"
-    share = 1 / (1 + math.exp(-ahead))
-    return f"of 100 decisions between it and {sets[following]}, {100 * share:.0f} would fall on it"
+    ahead, error = worths.lead(best, following)
+    low, high = share_interval(ahead, error, worths.evaluators)
+    if low <= 0.5:
+        return f"how far ahead of {sets[following]} is uncertain"
+    return (
+        f"of 100 decisions between it and {sets[following]}, {100 / (1 + math.exp(-ahead)):.0f} "
+        f"would fall on it (95 % interval {100 * low:.0f} to {100 * high:.0f})"
+    )
+
+
+def is_ahead(worths: Worths, one: int, other: int, attributes: int) -> bool:
+    """Whether a lead is beyond chance in the light of all attributes."""
+    lead, error = worths.lead(one, other)
+    surely = 1 - ALPHA / attributes / 2
+    return lead > t_quantile(surely, max(worths.evaluators - 1, 1)) * error
+
+
+class Told(Protocol):
+    """What the headline needs to know of a block."""
+
+    @property
+    def attribute(self) -> str | None:
+        """Its name."""
+
+    @property
+    def sets(self) -> tuple[str, ...]:
+        """Names of the sets."""
+
+    @property
+    def judged(self) -> Judged:
+        """What its sentence is made of."""
+
+
+def headline(blocks: Sequence[Told]) -> str:
+    """Say in one sentence over all attributes which sets are preferred."""
+    told: dict[str, list[str]] = {}
+    circles = []
+    for block in blocks:
+        on = block.attribute or ""
+        judged = block.judged
+        if judged.evaluators > 1 and judged.conditions.is_claimed:
+            for each in judged.conditions.within:
+                if each.best is not None:
+                    told.setdefault(block.sets[each.best], []).append(
+                        f"{on} in {each.condition}".strip()
+                    )
+        elif judged.preferred:
+            names = listed([block.sets[index] for index in judged.preferred])
+            told.setdefault(names, []).append(on)
+        if judged.evaluators > 1 and judged.is_circular:
+            circles.append(block.attribute or "these choices")
+    word = " on " if any(block.attribute for block in blocks) else " "
+    parts = [
+        f"{name}{word}{listed(places)}" if any(places) else name for name, places in told.items()
+    ]
+    said = f"Preferred: {'; '.join(parts)}" if parts else "No set is shown to be preferred"
+    if circles:
+        said += f"; the panel chooses in a circle on {listed(circles)}"
+    return f"{said}."
 
 
 def preference_notes(
@@ -111,8 +244,8 @@ def preference_notes(
             f"Null pairs left out: {int(null_pair.sum())}; in {told_apart} of them one side was "
             "preferred all the same."
         )
-    if choices.conditions > 1:
-        notes.append(f"{choices.conditions} conditions are taken together.")
+    if len(choices.conditions) > 1:
+        notes.append(f"{len(choices.conditions)} conditions are taken together.")
     fit_p = None if worths.fit is None else worths.fit.p
     if fit_p is not None and fit_p * attributes < ALPHA:
         notes.append(f"One scale does not describe these choices well{_chance(fit_p)}.")

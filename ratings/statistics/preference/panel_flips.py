@@ -3,6 +3,8 @@
 import numpy as np
 import numpy.typing as npt
 
+from ratings.statistics.missing import mean_of_known
+
 Matrix = npt.NDArray[np.float64]
 
 #: Up to so many evaluators all sign changes are listed, for more so many are drawn.
@@ -40,7 +42,43 @@ def panel_p(wins: Matrix) -> float | None:
     if not decided.any():
         return None
     scores, choices = scores[decided], wins.sum(axis=(0, 1)) + wins.sum(axis=(0, 2))
-    scores = scores[:, choices > 0] / np.sqrt(choices[choices > 0])
+    return _share_of_flips(scores[:, choices > 0] / np.sqrt(choices[choices > 0]))
+
+
+def pair_p(wins: Matrix, one: int, other: int) -> float | None:
+    """Test whether the panel prefers one of two sets by the choices between the two alone."""
+    return panel_p(wins[np.ix_(range(len(wins)), *[[one, other]] * 2)])
+
+
+def condition_p(shares: Matrix) -> float | None:
+    """Test whether the panel's preference depends on the condition.
+
+    Parameters
+    ----------
+    shares
+        By how much each evaluator chose the row more often than the column in each condition, as a
+        share of his answers on the pair, shape (evaluators, conditions, sets, sets); NaN where he
+        gave none.
+
+    Returns
+    -------
+    float or None
+        None when nobody differs from himself between conditions.
+
+    Notes
+    -----
+    Each evaluator's departures from his own mean over the conditions are added up by set and
+    condition. If the panel as a whole departs nowhere, his departures could as well have been
+    turned round, all at once: the test is that of `panel_p` on them.
+    """
+    departures = np.nan_to_num(shares - mean_of_known(shares, axis=1)[:, None], nan=0.0)
+    scores = departures.sum(axis=3).reshape(len(shares), -1)
+    scores = scores[(np.abs(scores) > _ROUNDING).any(axis=1)]
+    return _share_of_flips(scores) if len(scores) else None
+
+
+def _share_of_flips(scores: Matrix) -> float:
+    """Return the share of exchanges of signs, a row each, whose sum is at least as long."""
     observed = float(np.square(scores.sum(axis=0)).sum())
     signs = _signs(len(scores))
     least = observed - _ROUNDING * float(np.square(scores).sum())

@@ -132,6 +132,24 @@ def test_that_a_person_can_read_it(tmp_path, capsys):
     assert any("no difference" in line for line in lines)
 
 
+def test_that_the_headline_circles_and_conditions_are_in_the_json(tmp_path, capsys):
+    path = tmp_path / "choices.csv"
+    rows = [
+        f"E{each},A,B,{word},{condition}\n"
+        for each in range(8)
+        for condition, word in (("dry", "first"), ("wet", "second"))
+    ]
+    path.write_text("evaluator,first,second,choice,condition\n" + "".join(rows), encoding="utf-8")
+    assert main(["prefer", str(path), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["headline"] == "Preferred: A in dry; B in wet."
+    (block,) = found["attributes"]
+    assert block["circle"] is None
+    assert block["depends_on_condition"]["claimed"]
+    within = block["depends_on_condition"]["conditions"]
+    assert [each["preferred"] for each in within] == ["A", "B"]
+
+
 def test_that_nothing_is_not_written_with_a_minus(tmp_path, capsys):
     path = write(tmp_path / "choices.csv", [("A", "B", 7, 0, 3), ("B", "A", 3, 0, 7)])
     assert main(["prefer", str(path)]) == 0

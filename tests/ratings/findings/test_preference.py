@@ -6,6 +6,7 @@ import pytest
 from statsmodels.stats.multitest import multipletests
 
 from ratings.findings.preference import preferences
+from ratings.findings.preference_words import headline
 
 
 def choices(*rows, **columns):
@@ -31,7 +32,7 @@ def test_that_a_clear_preference_is_said_with_its_lead():
     (block,) = preferences(clear_panel())
     assert block.sentence == (
         "A is preferred most and C least (p below 0.0001); "
-        "of 100 decisions between it and B, 89 would fall on it."
+        "of 100 decisions between it and B, 89 would fall on it (95 % interval 67 to 98)."
     )
     assert block.chosen.tolist() == [37, 17, 6]
     assert block.compared.tolist() == [40, 40, 40]
@@ -41,7 +42,7 @@ def test_that_a_clear_preference_is_said_with_its_lead():
 def test_that_chance_is_not_called_a_preference():
     rows = many("A", "B", "first", 3) + many("A", "B", "second", 3, 3)
     (block,) = preferences(choices(*rows))
-    assert block.sentence == "No set is preferred: chance alone gives choices like these (p 1)."
+    assert block.sentence == "No set is preferred over all choices taken together (p 1)."
 
 
 def test_that_a_set_never_passed_over_is_told_by_name():
@@ -53,7 +54,8 @@ def test_that_a_set_never_passed_over_is_told_by_name():
     assert block.panel_p == 2 / 64
     assert block.sentence == (
         "A was never passed over for any other set (p 0.031); of 100 decisions between A and B, "
-        "about 96 would fall on A (penalised estimate)."
+        "about 96 would fall on A (penalised estimate; "
+        "at least 60 with 95 % confidence)."
     )
     assert block.notes[1] == (
         "The log worths are penalised (Firth): without the penalty they would be endless."
@@ -66,7 +68,8 @@ def test_that_one_order_in_all_decisions_is_told_whole():
     assert block.worths.above == (0,)
     assert block.sentence == (
         "A, then B, then C, without exception (p 0.0078); "
-        "of 100 decisions between A and B, about 94 would fall on A (penalised estimate)."
+        "of 100 decisions between A and B, about 94 would fall on A (penalised estimate; "
+        "at least 68 with 95 % confidence)."
     )
 
 
@@ -89,7 +92,8 @@ def test_that_eighteen_of_eighteen_by_six_evaluators_say_something():
     (block,) = preferences(choices(*rows))
     assert block.sentence == (
         "A was never passed over for any other set (p 0.031); of 100 decisions between A and B, "
-        "about 97 would fall on A (penalised estimate)."
+        "about 97 would fall on A (penalised estimate; "
+        "at least 60 with 95 % confidence)."
     )
     assert block.worths.equal_worth.chi_square == pytest.approx(36 * np.log(2))
 
@@ -97,7 +101,9 @@ def test_that_eighteen_of_eighteen_by_six_evaluators_say_something():
 def test_that_a_lead_by_way_of_a_third_set_alone_may_be_chance():
     rows = many("A", "B", "first", 8) + many("B", "C", "first", 4) + many("C", "B", "first", 4, 4)
     (block,) = preferences(choices(*rows))
-    assert block.sentence.endswith("about 94 would fall on A (penalised estimate).")
+    assert block.sentence.endswith(
+        "about 94 would fall on A (penalised estimate; at least 68 with 95 % confidence)."
+    )
     few = many("A", "B", "first", 3) + many("A", "C", "first", 8) + many("B", "C", "second", 1)
     (block,) = preferences(choices(*few, "E9 C B second"))
     assert block.worths.edge == (0, 1)
@@ -111,16 +117,139 @@ def test_that_the_claim_about_two_sets_is_the_lead():
     rows = many("A", "B", "first", 9) + many("A", "B", "second", 1, 9)
     (block,) = preferences(choices(*rows))
     assert block.sentence == (
-        "A is preferred most (p 0.021); of 100 decisions between it and B, 90 would fall on it."
+        "A is preferred most (p 0.021); of 100 decisions between it and B, 90 would fall on it "
+        "(95 % interval 53 to 100)."
     )
 
 
 def test_that_five_evaluators_who_agree_are_too_few_for_a_claim():
     (block,) = preferences(choices(*many("A", "B", "first", 5)))
     assert block.sentence == (
-        "No set is preferred: chance alone gives choices like these (p 0.062); "
+        "No set is preferred over all choices taken together (p 0.062); "
         "5 evaluators are too few for a claim."
     )
+
+
+def circling(evaluators):
+    steps = (("A", "B", "first"), ("B", "C", "first"), ("A", "C", "second"))
+    return [row for step in steps for row in many(*step, evaluators)]
+
+
+def test_that_a_circle_of_all_evaluators_is_not_called_chance():
+    (block,) = preferences(choices(*circling(8)))
+    assert block.agreement.u == 1
+    assert block.sentence == (
+        "No set is preferred over all choices taken together (p 1). "
+        "The panel chooses in a circle (p 0.0078): A over B, B over C, C over A."
+    )
+    assert headline((block,)) == (
+        "No set is shown to be preferred; the panel chooses in a circle on these choices."
+    )
+
+
+def test_that_a_circle_with_a_step_that_may_be_chance_is_not_claimed():
+    rows = circling(8)[:16] + many("A", "C", "second", 5) + many("A", "C", "first", 3, 5)
+    (block,) = preferences(choices(*rows))
+    assert block.judged.circle.sets == (0, 1, 2)
+    assert "circle" not in block.sentence
+
+
+def by_condition(**chosen):
+    """Ten evaluators choose between A and B, so many of them A in each condition."""
+    return pd.concat(
+        choices(
+            *many("A", "B", "first", a), *many("A", "B", "second", 10 - a, a), condition=condition
+        )
+        for condition, a in chosen.items()
+    )
+
+
+def test_that_a_preference_turned_round_by_the_condition_is_said_by_condition():
+    (block,) = preferences(by_condition(dry=10, wet=0))
+    assert block.sentence == (
+        "No set is preferred over all choices taken together (p 1). "
+        "The preference depends on the condition (p 0.002): A in dry, B in wet."
+    )
+    assert headline((block,)) == "Preferred: A in dry; B in wet."
+
+
+def test_that_a_preference_in_one_condition_alone_names_the_other_too():
+    table = by_condition(dry=10, wet=10)
+    table.loc[table["condition"] == "wet", "choice"] = ["first", "second"] * 5
+    (block,) = preferences(table)
+    assert block.judged.conditions.p == 2 / 32
+    table.loc[table["condition"] == "wet", "choice"] = ["none"] * 10
+    (block,) = preferences(table)
+    assert block.sentence.endswith(
+        "The preference depends on the condition (p 0.002): A in dry, no set in wet."
+    )
+
+
+def test_that_the_same_preference_in_all_conditions_does_not_depend_on_them():
+    (block,) = preferences(by_condition(dry=10, wet=9))
+    assert not block.judged.conditions.is_claimed
+    assert [each.best for each in block.judged.conditions.within] == [0, 0]
+
+
+def test_that_pairs_judged_in_one_condition_only_do_not_make_it_differ():
+    dry = choices(*many("A", "B", "first", 10), condition="dry")
+    wet = choices(*many("C", "A", "first", 10), condition="wet")
+    assert preferences(pd.concat([dry, wet]))[0].judged.conditions.p is None
+
+
+def test_that_conditions_are_judged_in_the_light_of_all_attributes():
+    turned = by_condition(dry=6, wet=0)
+    tables = [turned.assign(attribute=name) for name in ("boom", "hiss", "hum")]
+    assert preferences(turned)[0].judged.conditions.is_claimed
+    together = preferences(pd.concat(tables))
+    assert not any(block.judged.conditions.is_claimed for block in together)
+    assert together[0].judged.conditions.p == pytest.approx(3 * 2 / 2**6)
+
+
+def test_that_least_is_said_only_of_a_set_clearly_behind_the_next():
+    rows = []
+    for other in "BCD":
+        rows += many("A", other, "first", 18) + many("A", other, "second", 2, 18)
+    for one, other in ("BC", "BD", "CD"):
+        rows += many(one, other, "first", 10) + many(one, other, "second", 10, 10)
+    (block,) = preferences(choices(*rows))
+    assert block.sentence.startswith("A is preferred most (p 0.0006); of 100 decisions ")
+
+
+def test_that_many_answers_without_a_decision_are_told_in_the_sentence():
+    (block,) = preferences(choices(*many("A", "B", "first", 6), *many("A", "B", "none", 14, 6)))
+    assert block.sentence.endswith('14 of 20 answers were "no difference", which is no decision.')
+    (block,) = preferences(choices(*many("A", "B", "first", 12), *many("A", "B", "none", 3, 12)))
+    assert "no difference" not in block.sentence
+
+
+def test_that_the_headline_names_what_is_preferred_on_every_attribute():
+    boom = choices(*many("A", "B", "first", 10), attribute="boom")
+    hiss = choices(*many("A", "B", "first", 10), attribute="hiss")
+    even = choices(*many("A", "B", "first", 5), *many("A", "B", "second", 5, 5), attribute="hum")
+    assert headline(preferences(pd.concat([boom, hiss, even]))) == "Preferred: A on boom and hiss."
+    assert headline(preferences(even)) == "No set is shown to be preferred."
+
+
+@pytest.mark.slow
+def test_that_all_claims_together_are_false_in_about_one_null_study_of_twenty():
+    # Own tastes in general and in each condition, and no set better in itself.
+    rng = np.random.default_rng(5)
+    claimed = 0
+    for _ in range(500):
+        rows = []
+        taste = rng.normal(0, 1, (8, 1, 2)) + rng.normal(0, 1, (8, 2, 2))
+        chance = 1 / (1 + np.exp(taste[..., 1] - taste[..., 0]))
+        won = rng.random((2, 8, 2)) < chance
+        for repeat, evaluator, condition in np.ndindex(won.shape):
+            word = "first" if won[repeat, evaluator, condition] else "second"
+            rows.append((f"E{evaluator}", "A", "B", word, "dw"[condition], str(repeat)))
+        columns = ["evaluator", "first", "second", "choice", "condition", "repeat"]
+        (block,) = preferences(pd.DataFrame(rows, columns=columns))
+        judged = block.judged
+        claimed += judged.is_claimed or judged.conditions.is_claimed or judged.is_circular
+    # Binomial scatter of 500: 1 %.
+    assert claimed / 500 <= 0.08
 
 
 def test_that_one_evaluator_is_no_panel_however_often_he_chooses():
@@ -162,7 +291,7 @@ def test_that_a_preference_is_claimed_in_the_light_of_all_attributes():
     adjusted = multipletests([block.panel_p for block in (boom, *rest)], method="holm")[1]
     assert [block.p_holm for block in (boom, *rest)] == pytest.approx(adjusted)
     assert boom.sentence == (
-        "No set is preferred: chance alone gives choices like these (p 0.064 among 3 attributes)."
+        "No set is preferred over all choices taken together (p 0.064 among 3 attributes)."
     )
 
 
