@@ -72,6 +72,7 @@ def as_json(plan: PanelPlan) -> Json:
         "breaks_after_pairs": list(plan.breaks_after_pairs),
         "all_pairs": plan.all_pairs,
         "smallest_w_at_5_percent": plan.smallest_w,
+        "chance_w": plan.chance_w,
         "alpha": 0.05,
         "claim": {"chance_that": _claim_words(plan.study), **_finding_json(plan.claim)},
         "chance_that": f"it is significant {ALONE}",
@@ -124,10 +125,11 @@ def _panel_lines(plan: PanelPlan) -> list[str]:
     study = plan.study
     if study.evaluators == 1:
         return ["  One evaluator cannot agree with anybody: no W, no power."]
+    among = f" among {study.attributes} attributes" if study.attributes > 1 else ""
     lines = [
-        "  agreement: too few to tell; chance alone explains any W, even 1.00"
-        if plan.smallest_w is None
-        else f"  agreement: chance alone explains W below {plan.smallest_w:.2f}",
+        f"  agreement: too few to tell; chance alone explains any W, even 1.00{among}"
+        if plan.chance_w is None
+        else f"  agreement: chance alone explains W below {plan.chance_w:.2f}{among}",
         *_finding_lines(plan),
     ]
     if study.evaluators < plan.fewest_for_exact_test:

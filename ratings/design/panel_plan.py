@@ -6,6 +6,7 @@ from ratings.design.session_length import LONGEST_STRETCH_S, break_positions, se
 from ratings.errors import DesignError
 from ratings.statistics.agreement.kendall import smallest_significant_w
 from ratings.statistics.planning.claim_power import (
+    ALPHA,
     claim_power,
     claimable_difference,
     evaluators_to_claim,
@@ -93,6 +94,8 @@ class PanelPlan:
     smallest_w
         Smallest W that means anything for this panel; None when even complete agreement would
         not.
+    chance_w
+        The same among all planned attributes.
     claim
         That the verdict calls one named set clear on one named attribute, adjusted for the other
         candidates and attributes; at least, if the set differs on others as well.
@@ -111,6 +114,7 @@ class PanelPlan:
     breaks_after_pairs: tuple[int, ...]
     all_pairs: int
     smallest_w: float | None
+    chance_w: float | None
     claim: Finding
     alone: Finding
     fewest_for_exact_test: int
@@ -143,6 +147,7 @@ def plan_panel(study: PlannedStudy) -> PanelPlan:
         breaks_after_pairs=breaks,
         all_pairs=study.sets * (study.sets - 1) // 2,
         smallest_w=smallest_significant_w(study.evaluators, study.sets),
+        chance_w=smallest_significant_w(study.evaluators, study.sets, ALPHA / study.attributes),
         claim=_claim(study),
         alone=_alone(study),
         fewest_for_exact_test=fewest_for_an_exact_test(),

@@ -18,7 +18,12 @@ from ratings.findings.evaluator_findings import EvaluatorFinding, evaluator_find
 from ratings.findings.evaluator_reasons import FitnessLimits, Look, looks
 from ratings.findings.numbered_scores import NumberedScores, number_scores
 from ratings.findings.pair_pace import PaceFinding, pace_findings
-from ratings.statistics.agreement.icc import IntraclassCorrelations, intraclass_correlations
+from ratings.statistics.agreement.icc import (
+    FORMS,
+    IntraclassCorrelation,
+    IntraclassCorrelations,
+    intraclass_correlations,
+)
 from ratings.statistics.agreement.kendall import (
     NOBODY_TOLD,
     Concordance,
@@ -27,6 +32,7 @@ from ratings.statistics.agreement.kendall import (
 )
 from ratings.statistics.agreement.mandel import mandel_h_critical, mandel_k_critical
 from ratings.statistics.cells import Cells, gather_cells
+from ratings.statistics.condition_levels import can_be_taken_off
 from ratings.statistics.differences.adjusted_p import holm
 from ratings.statistics.differences.mean_squares import set_by_condition
 from ratings.statistics.missing import mean_of_known
@@ -39,6 +45,8 @@ Matrix = npt.NDArray[np.float64]
 
 #: W from which a panel is good enough to be built on (common practice, no source).
 USABLE_W = 0.7
+#: Why nothing is said over conditions that no set ties together.
+_UNTIED = "Sets were rated in different conditions that none of them links: see each condition."
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,7 +243,7 @@ def _family(blocks: Sequence[AttributeAgreement]) -> list[AttributeAgreement]:
     adjusted = iter(holm(asked).tolist())
     p_holm = [None if block.kendall.p is None else float(next(adjusted)) for block in blocks]
     agreed = sum(p is not None and p <= ALPHA for p in p_holm)
-    family = family_words([(block.attribute, block.condition) for block in blocks])
+    family = family_words([(b.attribute, b.condition) for b in blocks if b.kendall.p is not None])
     # Every p that Holm accepts lies at or below this level, and every other above it.
     level = ALPHA / max(len(asked) - agreed, 1)
     result = []
@@ -273,7 +281,10 @@ def _block(
     cells = gather_cells(scores.score, scores.evaluator, scores.set_, scores.condition, shape)
     cells, kept_evaluators, kept_sets = _rated(cells)
     means = cells.set_means()
-    kendall = concordance(means)
+    kendall, icc = concordance(means), intraclass_correlations(means)
+    if not can_be_taken_off(cells.counts > 0):
+        kendall = Concordance(len(means), means.shape[1], left_out=0, reason=_UNTIED)
+        icc = replace(icc, forms=tuple(IntraclassCorrelation(f, reason=_UNTIED) for f in FORMS))
     evaluators = tuple(scores.evaluators[i] for i in kept_evaluators)
     sets = tuple(scores.sets[i] for i in kept_sets)
     detail = evaluator_findings(scores, cells, kept_evaluators, looked, paces)
@@ -289,7 +300,7 @@ def _block(
         deviations=deviations,
         level_free_deviations=deviations - mean_of_known(deviations, axis=1)[:, None],
         kendall=kendall,
-        icc=intraclass_correlations(means),
+        icc=icc,
         evaluators_detail=detail,
         mandel_critical=_mandel_critical(cells),
         sentence="",

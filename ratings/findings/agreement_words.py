@@ -65,7 +65,7 @@ def headline(agreements: Iterable[Agreeing], condition: str | None = None) -> st
         return "Nobody told the sets apart."
     ends = f" Nobody told the sets apart on {listed(flat, 'or')}." if flat else ""
     if not told:
-        return f"Too few scores to tell whether the panel agrees.{ends}"
+        return f"Too few scores, sets or evaluators to tell whether the panel agrees.{ends}"
     if len(told) + len(flat) < len(chosen):
         ends += " For the rest it is too early to tell."
     if len(told) > 1 and not ends:

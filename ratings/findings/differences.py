@@ -141,7 +141,7 @@ def differences(
     column = numbered.sets.index(control)
     step = step_of(numbered.score, DEFAULT_MARGIN_SHARE * (scale.high - scale.low))
     blocks = [
-        _block(numbered, number, column, step, chosen, _flagged(numbered, number, looked))
+        _block(numbered, number, column, step, chosen, looked)
         for number in range(len(numbered.attributes))
     ]
     return _with_sentences(blocks)
@@ -171,9 +171,10 @@ def _block(
     control: int,
     step: float,
     margin: float,
-    flagged: Mapping[str, tuple[str, ...]],
+    looked: Mapping[str, Look],
 ) -> AttributeDifferences:
     scores = numbered.only(numbered.attribute == attribute)
+    flagged = _flagged(numbered, attribute, looked)
     unit = unit_of(scores, control, step)
     block = AttributeDifferences(
         numbered.attributes[attribute], numbered.sets[control], margin, flagged
@@ -202,7 +203,10 @@ def _block(
         set_by_condition=by_condition,
         set_by_condition_p_uneven=judged.interaction_p_uneven,
         differences=judged.differences,
-        notes=_notes(scores, unit, judged, step, flagged),
+        notes=(
+            *_notes(scores, unit, judged, step, flagged),
+            *_strays(numbered.attributes[attribute], looked),
+        ),
         reason=comparison.reason,
     )
 
@@ -328,6 +332,14 @@ def _friedman(unit: Unit) -> Concordance:
     # Among differences the control is the set that never differs from itself.
     differences = unit.to_control
     return friedman_test(np.column_stack([np.zeros(len(differences)), differences]))
+
+
+def _strays(attribute: str, looked: Mapping[str, Look]) -> tuple[str, ...]:
+    return tuple(
+        f"{name}: {look.stray.sentence}."
+        for name, look in looked.items()
+        if look.stray is not None and look.stray.attribute == attribute
+    )
 
 
 def _notes(

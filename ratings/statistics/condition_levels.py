@@ -57,6 +57,29 @@ def condition_levels(given: Given, means: Matrix) -> Matrix:
     return np.where(tied[:, None], with_own, panel)
 
 
+def can_be_taken_off(given: Given) -> bool:
+    """Tell whether condition and set can be told apart wherever an evaluator needs it.
+
+    Parameters
+    ----------
+    given
+        As for `condition_levels`.
+
+    Returns
+    -------
+    bool
+        False where somebody rated sets in conditions that no set was rated in together: there a
+        set that looks better may have been driven on the better road only.
+    """
+    conditions = given.shape[2]
+    holds = given.reshape(-1, conditions).astype(np.float64)
+    met = np.minimum(holds.T @ holds, 1.0) + np.eye(conditions)
+    linked = np.linalg.matrix_power(met, max(conditions, 1)) > 0
+    group = linked.argmax(axis=1)
+    rated: Given = np.asarray(given.any(axis=1), dtype=np.bool_)
+    return all(np.unique(group[own]).size <= 1 for own in rated)
+
+
 def _normal_equations(holds: Matrix, values: Matrix) -> tuple[Matrix, Matrix]:
     """Equations for the conditions of each evaluator, the sets eliminated."""
     share = np.nan_to_num(ratio(holds, holds.sum(axis=2, keepdims=True)))

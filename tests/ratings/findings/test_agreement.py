@@ -253,7 +253,7 @@ def test_that_the_headline_is_the_finding():
     assert says(agreed, loose) == "The panel agrees on cavity ring, only loosely on boom."
     # Among three its p of 0.033 is no longer rare.
     assert says(agreed, loose, guessed) == "The panel agrees on cavity ring, not on boom or hiss."
-    assert says(lone) == "Too few scores to tell whether the panel agrees."
+    assert says(lone) == "Too few scores, sets or evaluators to tell whether the panel agrees."
     assert says(lone, rumble) == (
         "The panel agrees on rumble. For the rest it is too early to tell."
     )

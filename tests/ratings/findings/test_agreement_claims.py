@@ -117,3 +117,25 @@ def test_that_the_threshold_parts_what_is_claimed_from_what_is_not():
         ranks[:3] += np.arange(4) * 1.1
         for block in agreement(study(ranks[..., None]), Scale(0, 20)):
             assert block.agrees == (block.kendall.w >= block.chance_w - 1e-9)
+
+
+def test_that_a_condition_is_no_difference_between_sets_that_never_met_in_it():
+    # K and B were driven on the first road, A on the second alone, which is two points better.
+    rng = np.random.default_rng(9)
+    scores = np.round(2 * (6 + rng.normal(0, 0.5, (1, 8, 3, 2)))) / 2
+    scores[..., 1] += 2
+    table = study(scores)
+    driven = (table["set"] != "S3") == (table["condition"] == "C1")
+    whole, *single = agreement(table[driven], Scale())
+    assert whole.kendall.w is whole.agrees is None
+    assert whole.sentence == (
+        "Sets were rated in different conditions that none of them links: see each condition."
+    )
+    assert {form.reason for form in whole.icc.forms} == {whole.sentence}
+    assert single[0].kendall.w is not None
+    # One set that was driven on both roads is enough to take the roads off.
+    linked = driven | (table["set"] == "S1")
+    assert agreement(table[linked], Scale())[0].kendall.w is not None
+    # As is an evaluator's all on one road, whichever.
+    apart = (table["evaluator"] < "E5") == (table["condition"] == "C1")
+    assert agreement(table[apart], Scale())[0].kendall.w is not None
