@@ -160,3 +160,12 @@ class EqualSamples:
 
     def _is_live(self, samples: Row) -> bool:
         return len(samples) > 1 and float(np.ptp(samples)) >= _LIVE_STEPS * self.smallest_step
+
+
+def lost_stretches(
+    row: Row, sample_rate_hz: int, clipping_magnitude: float
+) -> list[tuple[float, float]]:
+    """Give start and end, in seconds, of lost signal in a whole signal, shape (frames,)."""
+    meter = EqualSamples(sample_rate_hz, clipping_magnitude)
+    meter.feed(row, np.abs(np.diff(row, prepend=np.nan)))
+    return meter.lost_s

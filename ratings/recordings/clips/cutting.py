@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from ratings.acoustics.faults.equal_samples import lost_stretches
 from ratings.acoustics.levels import clip_levels
 from ratings.errors import FullScaleError, RecordingError
 from ratings.recordings.clips.clip_files import HIGHEST_CODE, LOWEST_CODE, write_clip
@@ -361,11 +362,24 @@ def _remarks(
         remarks.append("rounded to 24 bits")
     if is_lossy(recording.encoding):
         remarks.append(f"the recording was stored with loss ({recording.encoding})")
-    clipped = np.count_nonzero(np.abs(original) >= clipping_magnitude(recording.encoding), axis=0)
+    remarks += _ear_remarks(recording, cut, original)
+    return tuple(remarks)
+
+
+def _ear_remarks(
+    recording: OpenRecording, cut: ClipCut, original: npt.NDArray[np.float64]
+) -> list[str]:
+    remarks = []
+    limit = clipping_magnitude(recording.encoding)
+    for ear, row in zip(("left", "right"), original.T, strict=True):
+        lost = lost_stretches(np.ascontiguousarray(row), recording.sample_rate_hz, limit)
+        if lost:
+            remarks.append(f"{ear} ear: the signal is lost at {cut.start_s + lost[0][0]:.2f} s")
+    clipped = np.count_nonzero(np.abs(original) >= limit, axis=0)
     for ear, count in zip(("left", "right"), clipped.tolist(), strict=True):
         if count:
             remarks.append(f"{ear} ear: {count} samples at full scale in the recording")
-    return tuple(remarks)
+    return remarks
 
 
 def _refuse_silence(

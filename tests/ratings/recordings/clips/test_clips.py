@@ -343,3 +343,14 @@ def test_that_fades_rise_from_silence_and_leave_the_middle_alone(
 def test_that_an_impossible_fade_is_refused(make_recording, fade_s: float) -> None:
     with pytest.raises(RecordingError, match="fade"):
         cut_sound(make_recording(), ClipCut(0, 1, 0.5, 2.5, fade_s=fade_s))
+
+
+def test_that_lost_signal_in_a_clip_is_told_by_ear_and_second(make_recording, tmp_path: Path):
+    samples = 0.1 * np.random.default_rng(1).standard_normal((144_000, 2))
+    samples[57_600:58_080, 1] = 0.0
+    source = make_recording("gap.wav", samples, subtype="PCM_24")
+    facts = cut_clip(source, tmp_path / "clip.wav", _STEREO)
+    assert facts.remarks[-1] == "right ear: the signal is lost at 1.20 s"
+    beside = ClipCut(left_channel=0, right_channel=1, start_s=1.3, stop_s=2.5)
+    facts = cut_clip(source, tmp_path / "clip.wav", beside)
+    assert not any("lost" in remark for remark in facts.remarks)
