@@ -170,11 +170,12 @@ def test_that_recordings_tell_by_no_time_and_no_order_which_set_they_are_of(tmp_
 
 def test_that_a_fault_found_while_cutting_names_the_file_that_the_lead_knows(tmp_path):
     plan = small_plan(tmp_path / "in")
-    silent_in_the_middle = write_noise(plan.recordings[1].path, seed=5, seconds=40.0)
-    samples, rate_hz = soundfile.read(silent_in_the_middle)
+    silent_later = write_noise(plan.recordings[1].path, seed=5, seconds=40.0)
+    samples, rate_hz = soundfile.read(silent_later)
     write_noise(plan.recordings[0].path, seed=6, seconds=40.0)
-    samples[10 * rate_hz : 30 * rate_hz] = 0.0
-    soundfile.write(silent_in_the_middle, samples, rate_hz)
+    # Silent to the end: between live parts it would be lost signal, and the clip cut beside it.
+    samples[10 * rate_hz :] = 0.0
+    soundfile.write(silent_later, samples, rate_hz)
     with pytest.raises(RecordingError, match=r"of 'Birch_1\.wav', .* is silent throughout"):
         make_study(tmp_path / "study", plan)
 
