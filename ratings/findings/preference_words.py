@@ -166,7 +166,7 @@ def _lead(judged: Judged, best: int, following: int) -> str:
     if len(sets) > 2 and not is_ahead(worths, best, following, judged.attributes):
         return f"its lead over {sets[following]} may be chance"
     ahead, error = worths.lead(best, following)
-    low, high = share_interval(ahead, error, worths.evaluators)
+    low, high = share_interval(ahead, error, worths.evaluators, worths.choices)
     if low <= 0.5:
         return f"how far ahead of {sets[following]} is uncertain"
     return (

@@ -6,7 +6,7 @@ from ratings.statistics.distributions import t_quantile
 
 
 def share_interval(
-    ahead: float, error: float, evaluators: int, confidence: float = 0.95
+    ahead: float, error: float, evaluators: int, choices: int, confidence: float = 0.95
 ) -> tuple[float, float]:
     """Return the interval of the share of decisions that falls on the set ahead.
 
@@ -15,8 +15,8 @@ def share_interval(
     ahead, error
         Log-odds and their standard error, as `ratings.statistics.preference.worth.Worths.lead`
         returns them.
-    evaluators
-        How many made the choices.
+    evaluators, choices
+        How many made how many choices, of which no more can count.
 
     Notes
     -----
@@ -29,7 +29,8 @@ def share_interval(
 
     share = 1 / (1 + math.exp(-ahead))
     tail = (1 - confidence) / 2
-    size = 1 / (error**2 * share * (1 - share))
+    # The error over n evaluators is that of n - 1 choices.
+    size = min(1 + 1 / (error**2 * share * (1 - share)), float(choices))
     sure = t_quantile(1 - tail, max(size - 1, 1.0)) / t_quantile(1 - tail, max(evaluators - 1, 1))
     size *= min(1.0, sure) ** 2
     won, lost = size * share, size * (1 - share)

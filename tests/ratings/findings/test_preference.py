@@ -32,7 +32,7 @@ def test_that_a_clear_preference_is_said_with_its_lead():
     (block,) = preferences(clear_panel())
     assert block.sentence == (
         "A is preferred most and C least (p below 0.0001); "
-        "of 100 decisions between it and B, 89 would fall on it (95 % interval 67 to 98)."
+        "of 100 decisions between it and B, 89 would fall on it (95 % interval 68 to 98)."
     )
     assert block.chosen.tolist() == [37, 17, 6]
     assert block.compared.tolist() == [40, 40, 40]
@@ -118,8 +118,16 @@ def test_that_the_claim_about_two_sets_is_the_lead():
     (block,) = preferences(choices(*rows))
     assert block.sentence == (
         "A is preferred most (p 0.021); of 100 decisions between it and B, 90 would fall on it "
-        "(95 % interval 53 to 100)."
+        "(95 % interval 55 to 100)."
     )
+
+
+def test_that_a_preference_of_two_sets_and_its_interval_do_not_contradict():
+    # Eight of nine: exact p 0.039, exact interval from 51.8.
+    rows = many("A", "B", "first", 8) + many("A", "B", "second", 1, 8)
+    (block,) = preferences(choices(*rows))
+    assert "(p 0.039); of 100 decisions" in block.sentence
+    assert "(95 % interval 52 to 100)" in block.sentence
 
 
 def test_that_five_evaluators_who_agree_are_too_few_for_a_claim():
