@@ -1,8 +1,7 @@
 """Who is to be looked at, and why: one judgement of each evaluator over the whole study."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -21,19 +20,21 @@ from ratings.statistics.agreement.evaluator_tests import (
     sameness_p,
     scatter_test,
 )
-from ratings.statistics.agreement.likeness import likeness
-from ratings.statistics.agreement.own_scatter import own_scatter
+from ratings.statistics.agreement.likeness import Likeness, likeness
+from ratings.statistics.agreement.own_scatter import OwnScatter, own_scatter
 from ratings.statistics.agreement.pair_habits import SideTest
 from ratings.statistics.cells import gather_cells
 from ratings.statistics.differences.adjusted_p import holm
 from ratings.study.attributes import Scale
 
 Matrix = npt.NDArray[np.float64]
-Test = TypeVar("Test", ScatterTest, FollowingTest)
+Codes = npt.NDArray[np.intp]
 
 #: Level at which the sets count as turned round, of somebody who is flagged already.
 TURNED_P = 0.01
 TURNED_WORDS = "ranks the sets the other way round"
+#: Level at which the other attributes show it too, of somebody who is flagged already.
+ALONE_P = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,7 @@ class FitnessLimits:
 
     alpha: float = 0.1
     side_bias: float = 0.5
-    stray: float = 2.0
+    stray: float = 3.5
     sound: Soundness = field(default_factory=Soundness)
     fewest_evaluators: int = 4
     pace: PaceLimits = field(default_factory=PaceLimits)
@@ -135,6 +136,9 @@ class _Evidence:
     """Each question over all attributes, and the first two on each of several as well."""
 
     attributes: tuple[str, ...]
+    sound: Soundness
+    own: OwnScatter
+    like: Likeness
     scatter: tuple[ScatterTest, ...]
     following: tuple[FollowingTest, ...]
     sameness: Matrix
@@ -157,6 +161,9 @@ def _evidence(given: NumberedScores, sound: Soundness) -> _Evidence:
     hidden, nothing = hidden_pairs(given), np.full(evaluators, np.nan)
     return _Evidence(
         attributes=given.attributes,
+        sound=sound,
+        own=own,
+        like=like,
         scatter=scatter,
         following=tuple(following_test(like.on(part), sound) for part in parts),
         sameness=sameness_p(given.score, given.evaluator, given.attribute, evaluators, sound),
@@ -212,7 +219,8 @@ def _same_words(found: _Evidence) -> str:
 
 
 def _scatter_words(found: _Evidence, who: int, p: Matrix) -> str:
-    test, where = _place(found, found.scatter, p)
+    place = _place(p, lambda rest: scatter_test(found.own.on(rest), found.sound).p[who])
+    test, where = found.scatter[place], _on(found, place) or _over_all(found)
     own, others = test.sd[who], test.others_sd[who]
     return (
         f"scatters {own / others:.1f} times as much as the others{where}: "
@@ -221,19 +229,40 @@ def _scatter_words(found: _Evidence, who: int, p: Matrix) -> str:
 
 
 def _following_words(found: _Evidence, who: int, p: Matrix) -> str:
-    test, where = _place(found, found.following, p)
+    place = _place(p, lambda rest: following_test(found.like.on(rest), found.sound).p[who])
+    test = found.following[place]
+    judged = np.flatnonzero(test.judged[:, who])
+    where = _on(found, place)
+    if not place and judged.size == 1:
+        where = _on(found, 1 + int(judged[0]))
+    elif not place:
+        where = _over_all(found, judged.size)
     if test.p_turned[who] <= TURNED_P:
         return f"{TURNED_WORDS}{where}: correlation with the others {test.correlation[who]:.2f}"
     share = max(100 * float(np.nan_to_num(test.slope[who])), 0.0)
     return f"follows {share:.0f} % of the differences that the others hear{where}"
 
 
-def _place(found: _Evidence, tests: tuple[Test, ...], p: Matrix) -> tuple[Test, str]:
-    """Choose where a reason is clearest: over all attributes, or on one."""
+def _place(p: Matrix, p_on: Callable[[Codes], float]) -> int:
+    """Choose where a reason holds: over all attributes (0), or on one alone.
+
+    Parameters
+    ----------
+    p
+        Over all attributes, then on each.
+    p_on
+        The same over chosen attributes: one alone is named only where the rest shows nothing.
+    """
     place = best_place(p)
-    if place:
-        return tests[place], f" on {found.attributes[place - 1].replace('_', ' ')}"
-    return tests[0], _over_all(found)
+    if not place or len(p) < 3:
+        return 0
+    rest = np.delete(np.arange(len(p) - 1), place - 1)
+    return 0 if p[0] <= ALONE_P and p_on(rest) <= ALONE_P else place
+
+
+def _on(found: _Evidence, place: int) -> str:
+    several = len(found.attributes) > 1
+    return f" on {found.attributes[place - 1].replace('_', ' ')}" if place and several else ""
 
 
 def _hidden_p(hidden: HiddenPairs, scatter: ScatterTest, sound: Soundness) -> Matrix:
@@ -252,6 +281,8 @@ def _hidden_words(found: _Evidence, hidden: HiddenPairs, who: int) -> str:
     )
 
 
-def _over_all(found: _Evidence) -> str:
+def _over_all(found: _Evidence, judged: int | None = None) -> str:
     number = len(found.attributes)
+    if judged is not None and judged < number:
+        return f" over {judged} of {number} attributes"
     return f" over {number} attributes" if number > 1 else ""

@@ -54,7 +54,8 @@ METHODS = (
     "is our judgement. From four evaluators on. Of invented panels of sound evaluators, each of "
     "them was flagged in about 1 % of studies.",
     "One score to check lies farther from the others' median, at the evaluator's own level, than "
-    "chance takes any score of the study, and two points at least: perhaps a slip, and no flag.",
+    "chance takes any score of the study, three points and a half at least, and twice as far as "
+    "anybody else's score there: perhaps a slip, and no flag.",
     "Time per pair is the median from opening a pair to closing it, over all pairs. It is flagged "
     "below half of the panel's time and below two hearings of both sides, from five pairs and "
     "three evaluators on: our judgement, a setting.",

@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from ratings.statistics.agreement.likeness import Likeness
 from ratings.statistics.agreement.own_scatter import OwnScatter
+from ratings.statistics.differences.adjusted_p import benjamini_hochberg
 from ratings.statistics.distributions import f_upper_tails, t_lower_tails
 from ratings.statistics.missing import median_of_known, ratio
 
@@ -204,12 +205,16 @@ class FollowingTest:
         With the others, pooled over the attributes.
     slope
         Share that is followed, the others' own scatter allowed for; NaN where it drowns them.
+    judged
+        On which attributes, those on which the others separate the sets, shape (attributes,
+        evaluators).
     """
 
     p: Matrix
     p_turned: Matrix
     correlation: Matrix
     slope: Matrix
+    judged: npt.NDArray[np.bool_]
 
 
 def following_test(like: Likeness, sound: Soundness) -> FollowingTest:
@@ -220,11 +225,14 @@ def following_test(like: Likeness, sound: Soundness) -> FollowingTest:
     Student's t of the slope against `Soundness.follows`, with the variance of a set mean taken from
     the others, as in `scatter_test`. The others' median is itself uncertain, which
     flattens every slope (errors in variables; Fuller WA 1987, Measurement Error Models, 1.1): what
-    scatter alone puts into its sum of squares is taken off. It is asked only where the others
-    separate the sets, as ISO 11132:2021 does (from memory).
+    scatter alone puts into its sum of squares is taken off. It is asked only on attributes on which
+    the others separate the sets, as ISO 11132:2021 does (from memory): by ranks as well, which
+    neither one set that scatters nor rare low scores deceive.
     """
     left, df = like.residual_square()
     test = scatter_test(OwnScatter(left, df, np.zeros_like(left)), sound)
+    is_separated = _passed(like.others_p, sound.separates)
+    like = like.where(is_separated)
     rated = like.sets > 0
     # The median of the others as uncertain as one mean of a set; that is in the residuals too.
     unsure = np.nan_to_num(ratio(_MEDIAN_LOSS, like.others))
@@ -251,13 +259,21 @@ def following_test(like: Likeness, sound: Soundness) -> FollowingTest:
     is_asked &= _without_worst(like, weights, sound.follows) < 0
     own = weights @ like.own_square
     own_value = ratio((left * weights[:, None]).sum(axis=0), df.sum(axis=0))
+    unasked = np.where(np.isnan(test.reference), np.nan, 1.0)
     own_excess = np.sqrt(np.fmax(ratio(own_value, test.reference), 1.0))
     return FollowingTest(
-        p=np.where(np.isnan(p) | is_asked, p, 1.0),
+        p=np.where(np.isnan(p), unasked, np.where(is_asked, p, 1.0)),
         p_turned=t_lower_tails(t(0.0) / own_excess, test.reference_df),
         correlation=ratio(product, np.sqrt(own * others_square)),
         slope=ratio(product, square),
+        judged=is_separated,
     )
+
+
+def _passed(p: Matrix, level: float) -> npt.NDArray[np.bool_]:
+    """Tell on which attributes each evaluator's others separate the sets (Benjamini-Hochberg)."""
+    adjusted = np.array([benjamini_hochberg(column) for column in p.T]).reshape(p.T.shape).T
+    return np.asarray(adjusted <= level, dtype=np.bool_)
 
 
 def _without_worst(like: Likeness, weights: Matrix, share: float) -> Matrix:

@@ -5,9 +5,12 @@ from dataclasses import dataclass, fields
 import numpy as np
 import numpy.typing as npt
 
+from ratings.statistics.distributions import f_upper_tails
 from ratings.statistics.missing import mean_of_known, median_of_known, ratio
+from ratings.statistics.ranks import doubled_ranks
 
 Matrix = npt.NDArray[np.float64]
+Codes = npt.NDArray[np.intp]
 
 #: Rounds of sweeping medians; a complete table stands still after two or three.
 _ROUNDS = 4
@@ -30,6 +33,8 @@ class Likeness:
         Sets that count: rated by the evaluator and by two others at least.
     others
         Mean number of others behind a median.
+    others_p
+        Chance that others who hear no difference separate the sets as well, see `separation_p`.
     """
 
     profile: Matrix
@@ -39,10 +44,17 @@ class Likeness:
     own_square: Matrix
     sets: Matrix
     others: Matrix
+    others_p: Matrix
 
-    def on(self, part: slice) -> "Likeness":
+    def on(self, part: slice | Codes) -> "Likeness":
         """Keep some attributes."""
         return Likeness(*(getattr(self, each.name)[part] for each in fields(self)))
+
+    def where(self, counts: npt.NDArray[np.bool_]) -> "Likeness":
+        """Keep some attributes of each evaluator, shape (attributes, evaluators)."""
+        pictures = (np.where(counts[:, :, None], each, 0.0) for each in (self.profile, self.own))
+        sums = (np.where(counts, getattr(self, each.name), 0.0) for each in fields(self)[2:])
+        return Likeness(*pictures, *sums)
 
     def residual_square(self) -> tuple[Matrix, Matrix]:
         """Return what is left of the own set means after the own slope, and its df; 3 sets on."""
@@ -82,7 +94,45 @@ def likeness(set_means: Matrix) -> Likeness:
         own_square=_no_dust(np.square(own).sum(axis=2)),
         sets=number,
         others=np.nan_to_num(ratio((others * counts).sum(axis=2), number)),
+        others_p=separation_p(set_means),
     )
+
+
+def separation_p(set_means: Matrix) -> Matrix:
+    """Return the p of each evaluator's others separating the sets, by ranks.
+
+    Parameters
+    ----------
+    set_means
+        As for `likeness`.
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape (attributes, evaluators); NaN where ranks give no answer.
+
+    Notes
+    -----
+    Analysis of variance of ranks within each evaluator: of a complete table Friedman's test with
+    the F of Iman RL, Davenport JM (1980), Communications in Statistics A9:571-595. Ranks, because
+    one set that scatters or a rare low score separates nothing.
+    """
+    known = ~np.isnan(set_means)
+    last = np.where(known, set_means, np.inf).reshape(-1, set_means.shape[2])
+    ranks = np.where(known, doubled_ranks(last).reshape(known.shape), np.nan)
+    ranks = np.nan_to_num(ranks - mean_of_known(ranks, axis=2)[:, :, None])
+
+    def of_others(values: Matrix) -> Matrix:
+        rest: Matrix = values.sum(axis=1, keepdims=True) - values
+        return rest
+
+    raters, total = of_others(known.astype(np.float64)), of_others(np.square(ranks).sum(axis=2))
+    between = np.nan_to_num(ratio(np.square(of_others(ranks)), raters)).sum(axis=2)
+    sets_df = np.maximum((raters > 0).sum(axis=2) - 1.0, 0.0)
+    df = raters.sum(axis=2) - of_others(known.any(axis=2).astype(np.float64)) - sets_df
+    f = ratio(ratio(between, sets_df), np.maximum(ratio(total - between, df), 1e-9))
+    p = f_upper_tails(f, sets_df, df)
+    return np.where((total > 0) & (df > 0) & (sets_df > 0), p, np.nan)
 
 
 def _no_dust(squares: Matrix) -> Matrix:

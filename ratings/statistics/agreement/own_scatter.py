@@ -34,7 +34,7 @@ class OwnScatter:
         """Variance per evaluator and attribute; NaN without degrees of freedom."""
         return ratio(self.squares, self.df)
 
-    def on(self, part: slice) -> "OwnScatter":
+    def on(self, part: slice | Codes) -> "OwnScatter":
         """Keep some attributes."""
         return OwnScatter(self.squares[part], self.df[part], self.worst[part])
 

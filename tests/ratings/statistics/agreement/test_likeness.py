@@ -4,7 +4,13 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from ratings.statistics.agreement.likeness import likeness, median_of_others, without_levels
+from ratings.statistics.agreement.friedman import friedman_test
+from ratings.statistics.agreement.likeness import (
+    likeness,
+    median_of_others,
+    separation_p,
+    without_levels,
+)
 from ratings.statistics.missing import median_of_known
 
 
@@ -53,3 +59,20 @@ def test_that_the_residual_is_that_of_a_straight_line_on_the_others():
     own = found.own[0, 2] - line.intercept - line.slope * found.profile[0, 2]
     assert left[0, 2] == pytest.approx(np.square(own).sum())
     assert df[0, 2] == 3
+
+
+def test_that_the_others_separate_the_sets_by_friedman_s_test():
+    scores = np.round(np.random.default_rng(5).normal(6, 1, (2, 6, 5)) * 2) / 2
+    found = separation_p(scores)
+    for attribute, evaluator in np.ndindex(2, 6):
+        others = np.delete(scores[attribute], evaluator, axis=0)
+        assert found[attribute, evaluator] == pytest.approx(friedman_test(others).p_f)
+    scores[0, 1] = np.nan
+    assert separation_p(scores)[0, 0] == pytest.approx(friedman_test(scores[0, 2:]).p_f)
+    assert np.isnan(separation_p(np.full((1, 4, 3), 7.0))).all()
+
+
+def test_that_one_missing_score_hides_no_separation():
+    scores = np.tile([5.0, 6.0, 7.0, 8.0], (1, 6, 1))
+    scores[0, 0, 0] = scores[0, 3, 2] = np.nan
+    assert (separation_p(scores) < 1e-4).all()
