@@ -145,7 +145,8 @@ def _unrest(distance: Matrix, index: Codes, shape: tuple[int, int, int, int]) ->
             (*of_set, _others_farthest(farthest)),
         )
     ]
-    return np.sqrt(np.maximum(np.maximum(*mean_squares), 1.0))
+    unrest: Matrix = np.sqrt(np.maximum(np.maximum(*mean_squares), 1.0))
+    return unrest
 
 
 def _farthest(distance: Matrix, index: Codes, shape: tuple[int, int, int, int]) -> Matrix:

@@ -126,7 +126,10 @@ def separation_p(set_means: Matrix) -> Matrix:
         rest: Matrix = values.sum(axis=1, keepdims=True) - values
         return rest
 
-    raters, total = of_others(known.astype(np.float64)), of_others(np.square(ranks).sum(axis=2))
+    raters, total = (
+        of_others(known.astype(np.float64)),
+        of_others(np.asarray(np.square(ranks).sum(axis=2))),
+    )
     between = np.nan_to_num(ratio(np.square(of_others(ranks)), raters)).sum(axis=2)
     sets_df = np.maximum((raters > 0).sum(axis=2) - 1.0, 0.0)
     df = raters.sum(axis=2) - of_others(known.any(axis=2).astype(np.float64)) - sets_df
