@@ -38,6 +38,9 @@ class Soundness:
         p at which the others must separate the sets, for anybody to be judged by them.
     follows
         Share of the differences between the sets that a sound evaluator follows at least.
+    rest
+        p at which the sets must still show that somebody follows too little, the one left out that
+        shows it best: one set that scatters is no difference between the sets.
     carried
         Without the one score that adds most, the scatter must still be this many times the
         panel's: one slip makes nobody unreliable.
@@ -56,6 +59,7 @@ class Soundness:
     least_scatter: float = 0.25
     separates: float = 0.05
     follows: float = 0.5
+    rest: float = 0.4
     carried: float = 1.5
     odd: float = 4.0
     fewest_others: int = 3
@@ -256,7 +260,9 @@ def following_test(like: Likeness, sound: Soundness) -> FollowingTest:
     f = ratio(others_square, weights @ noise)
     sets_df = np.maximum(like.sets - 1.0, 0.0).sum(axis=0)
     is_asked = f_upper_tails(f, sets_df, test.reference_df) <= sound.separates
-    is_asked &= _without_worst(like, weights, sound.follows) < 0
+    certain = variance * (1.0 + sound.follows**2 * loss)
+    rest = ratio(_without_worst(like, weights, sound.follows), np.sqrt(spread * certain))
+    is_asked &= t_lower_tails(rest, test.reference_df) <= sound.rest
     own = weights @ like.own_square
     own_value = ratio((left * weights[:, None]).sum(axis=0), df.sum(axis=0))
     unasked = np.where(np.isnan(test.reference), np.nan, 1.0)

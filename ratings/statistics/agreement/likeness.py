@@ -132,7 +132,7 @@ def separation_p(set_means: Matrix) -> Matrix:
     )
     between = np.nan_to_num(ratio(np.square(of_others(ranks)), raters)).sum(axis=2)
     sets_df = np.maximum((raters > 0).sum(axis=2) - 1.0, 0.0)
-    df = raters.sum(axis=2) - of_others(known.any(axis=2).astype(np.float64)) - sets_df
+    df = raters.sum(axis=2) - of_others(np.asarray(known.any(axis=2), dtype=np.float64)) - sets_df
     f = ratio(ratio(between, sets_df), np.maximum(ratio(total - between, df), 1e-9))
     p = f_upper_tails(f, sets_df, df)
     return np.where((total > 0) & (df > 0) & (sets_df > 0), p, np.nan)

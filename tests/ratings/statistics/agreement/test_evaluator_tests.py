@@ -122,6 +122,15 @@ def test_that_one_set_scored_the_wrong_way_is_no_opposition():
     assert following_test(likeness(scores), Soundness()).p[0] < 0.001
 
 
+def test_that_a_set_on_which_the_others_chance_to_be_apart_is_nothing_to_follow():
+    rng = np.random.default_rng(6)
+    scores = 6 + rng.normal(0, 0.4, (1, 8, 6))
+    scores[0, :, 2] -= 2.0
+    scores[0, 0, 2] += 4.0
+    assert following_test(likeness(scores), Soundness()).p[0] == 1.0
+    assert following_test(likeness(scores), Soundness(rest=0.5)).p[0] < 0.01
+
+
 def test_that_one_score_throughout_is_as_likely_as_the_others_repeat_theirs():
     # The others give their commonest score in 6 of 10, 5 of 10 and 4 of 10: q is a half.
     rows = [[7] * 10, [7] * 6 + [5] * 4, [6] * 5 + [5] * 5, [6] * 4 + [5] * 3 + [4] * 3]
