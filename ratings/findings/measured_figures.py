@@ -42,6 +42,10 @@ def is_compared(key: str) -> bool:
     return key in _COMPARED or (key.startswith("band_") and not key.endswith("_a"))
 
 
+#: Why a line that is compared is no claim.
+_PARTLY = "the line is not found in every run: shown, not claimed"
+
+
 def absent_words(key: str, *, knows_turns: bool = True) -> str:
     """Say why a measured run has no such figure.
 
@@ -295,13 +299,15 @@ def _difference(
         return FigureDifference(
             code, difference, reason="the runs do not differ at all: their scatter is not known"
         )
+    partly = any(reason == NO_LINE for each in (candidate, control) for _, reason in each.left_out)
     return FigureDifference(
         code,
         difference,
         float(compared.lower[place]),
         float(compared.upper[place]),
-        f_upper_tail((difference / error) ** 2, 1, df),
-        reason=_basis(candidate, control),
+        # Runs in which the line happens to stand out are its louder ones: no fair comparison.
+        None if partly else f_upper_tail((difference / error) ** 2, 1, df),
+        reason=_PARTLY if partly else _basis(candidate, control),
     )
 
 

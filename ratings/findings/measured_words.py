@@ -135,7 +135,7 @@ def headline(found: Measured, channel: str) -> str:
     asked = [each for f in found.findings if f.channel == channel for each in f.differences]
     if not any(each.difference is not None for each in asked):
         return f"No set can be compared with the control {found.control} yet."
-    if all(each.p is None for each in asked):
+    if all(each.low is None for each in asked):
         return "One run of each set: differences cannot be told from run-to-run scatter."
     return NOTHING_STANDS_OUT
 

@@ -116,8 +116,13 @@ def test_that_a_run_that_does_not_count_is_named_with_its_reason():
     said = "2 runs against 3, not counted: run 2 of 417: void)"
     assert said in headline(void, "ears")
     undefined = found_of({LINE: {**cells, "862": [float("nan"), 61.1, 61.2]}})
-    said = "3 runs against 2, not counted: run 1 of 862: line not found)"
-    assert said in headline(undefined, "ears")
+    # The runs in which a line stands out are its louder ones: nothing is claimed from them.
+    said = "3 runs against 2, not counted: run 1 of 862: line not found; "
+    assert said in claim(undefined.findings[0], "417")
+    assert "the line is not found in every run: shown, not claimed" in claim(
+        undefined.findings[0], "417"
+    )
+    assert headline(undefined, "ears") == NOTHING_STANDS_OUT
     uncalibrated = pd.DataFrame(
         [
             (code, ROUGH, run, "ears", *LINE, value)
