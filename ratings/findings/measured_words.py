@@ -22,7 +22,7 @@ NOTHING_STANDS_OUT = (
 
 #: Runs repeat the drive; that taking wheels off and on changes a level too is common practice, no
 #: source.
-OF_THESE_FITTINGS = "Intervals hold for wheels as fitted: what a refit changes is not in them."
+OF_THESE_FITTINGS = "What a refit changes is not in the intervals."
 
 #: Changes of level in words; common practice, no source.
 _SIDE_BY_SIDE_DB, _ALONE_DB = 1.0, 3.0

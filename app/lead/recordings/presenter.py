@@ -345,8 +345,8 @@ class RecordingsPresenter(QObject):
         void = [r for r in reading.runs if r.worst == "void" and r.recording_id in reading.heard]
         if not void:
             return ""
-        where = listed([f"{run.set_code} on {run.condition.title}" for run in void])
-        return self.tr("The panel hears a void run: {0}.").format(where)
+        codes = listed(list(dict.fromkeys(run.set_code for run in void)))
+        return self.tr("The panel hears a void run of {0}.").format(codes)
 
     def _level_words(self) -> str:
         runs = () if self.reading is None else self.reading.runs

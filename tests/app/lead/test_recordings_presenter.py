@@ -110,7 +110,7 @@ def test_that_a_void_run_is_said_to_be_heard_where_clips_are_cut_from_it(
 ):
     run = next(r for r in desk.runs() if r.condition.title == STEADY and r.run == number)
     measure_all(desk, {run.recording_id: (Remark("void", "Channel 1 loses its signal.", 1),)})
-    words = f"The panel hears a void run: {run.set_code} on {STEADY}."
+    words = f"The panel hears a void run of {run.set_code}."
     assert (words in opened().standing_line()) == is_heard
 
 

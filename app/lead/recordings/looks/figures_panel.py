@@ -20,7 +20,7 @@ from app.parts.theme import current_theme
 from ratings.findings.measured_figures import COMPARED_WORDS, FigureFinding, is_clear
 from ratings.study.figures import title_of
 
-_SIDE_PX, _ROW_PX, _LEAST_HEIGHT_PX = 8, 34, 240
+_SIDE_PX, _ROW_PX, _LEAST_HEIGHT_PX = 8, 34, 220
 
 
 class FiguresModel(NamedTableModel):
