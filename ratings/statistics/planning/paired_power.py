@@ -78,14 +78,15 @@ def evaluators_needed(
 def evaluators_needed_exactly(
     difference: float, sd: float, power: float = 0.8, alpha: float = 0.05
 ) -> float | None:
-    """Return the same with its fraction, as R ``pwr::pwr.t.test`` does; never below 1.0001."""
+    """Return the same with its fraction, as R ``pwr::pwr.t.test`` does; never below 1.1."""
     if not difference or sd <= 0:
         return None
 
     def short(evaluators: float) -> float:
         return power - paired_power(difference, sd, evaluators, alpha)
 
-    low, high = 1.0001, 4.0
+    # The sum over standard deviations fails near no degrees of freedom at all.
+    low, high = 1.1, 4.0
     while short(high) > 0:
         low, high = high, high * 2
         if high > MOST_EVALUATORS:

@@ -131,3 +131,12 @@ def test_that_no_interval_is_given_where_there_is_none():
     assert icc_precision(1.0, 6, 8) is None
     assert icc_precision(0.5, 1, 8) is None
     assert sets_needed(1.0, 0.2, 8) is None
+
+
+def test_that_a_large_difference_needs_no_fewer_than_its_power_says():
+    # Noncentral t of scipy: 3 evaluators have 0.66 here, 4 have 0.93.
+    assert evaluators_needed(1.0, 0.375) == 4
+    for sd in (0.2, 0.3, 0.375, 0.5, 0.9):
+        needed = evaluators_needed(1.0, sd)
+        assert paired_power(1.0, sd, needed) >= 0.8
+        assert needed == 2 or paired_power(1.0, sd, needed - 1) < 0.8
