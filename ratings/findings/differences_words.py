@@ -135,8 +135,12 @@ def claimed_p(difference: Difference) -> float | None:
     must also pass beside the set's own scatter: the common error of all sets is too small for one
     that scatters more, or beside a control that does.
     """
-    p = difference.p_dunnett if difference.p_holm is None else difference.p_holm
+    p = _adjusted_p(difference)
     return p if p is None or difference.p_own is None else max(p, difference.p_own)
+
+
+def _adjusted_p(difference: Difference) -> float | None:
+    return difference.p_dunnett if difference.p_holm is None else difference.p_holm
 
 
 def verdict(difference: Difference) -> Verdict:
@@ -226,7 +230,7 @@ def _within_words(difference: Difference, margin: float) -> str:
 
 
 def _doubt_words(difference: Difference, adjusted: str) -> str:
-    p = difference.p_dunnett if difference.p_holm is None else difference.p_holm
+    p = _adjusted_p(difference)
     if p is not None and p <= ALPHA:
         if difference.evaluators < FEWEST_TO_CLAIM:
             return "; two evaluators cannot stand for a panel"
