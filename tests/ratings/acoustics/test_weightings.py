@@ -1,28 +1,20 @@
 """Frequency weightings against the table of IEC 61672-1."""
 
-import csv
-from pathlib import Path
-
 import numpy as np
 import pytest
+from reference_data import copied_rows
 
 from ratings.acoustics.levels import Weighting, equivalent_level_db, weighted, weighting_db
 
-_TABLE = Path(__file__).resolve().parents[2] / "references" / "acoustics"
 # The smallest class 1 limit, at 1 kHz, is 0.7 dB (IEC 61672-1:2013, table 3; from memory). The
 # table is rounded to 0.1 dB, so agreement within its rounding is the stricter test.
 _ROUNDING_DB = 0.051
 
 
 def _design_goals() -> list[tuple[float, dict[Weighting, float]]]:
-    with (_TABLE / "frequency_weightings.csv").open(encoding="utf-8") as stream:
-        rows = list(csv.DictReader(line for line in stream if not line.startswith("#")))
     return [
-        (
-            1000 * 10 ** (int(row["third"]) / 10),
-            {"A": float(row["a_db"]), "C": float(row["c_db"]), "Z": float(row["z_db"])},
-        )
-        for row in rows
+        (1000 * 10 ** (row["third"] / 10), {"A": row["a_db"], "C": row["c_db"], "Z": row["z_db"]})
+        for row in copied_rows("acoustics/frequency_weightings")
     ]
 
 

@@ -3,15 +3,13 @@
 import json
 import subprocess
 import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
+from reference_data import TOP, case_beside, copied
 
 from ratings.__main__ import main
 from ratings.statistics.agreement.icc import FORMS
-
-TOP = Path(__file__).resolve().parents[3]
 
 AGREED = """evaluator,set,attribute,score
 E1,A,boom,5
@@ -63,8 +61,7 @@ def test_that_json_keeps_the_contract(scores, capsys):
 
 
 def test_that_the_published_table_comes_out_of_the_command(tmp_path, capsys):
-    path = TOP / "tests/references/statistics/icc_six_targets_four_judges.json"
-    case = json.loads(path.read_text(encoding="utf-8"))
+    case = copied("statistics/icc_six_targets_four_judges")
     rows = ["evaluator;set;attribute;score"]
     for evaluator, row in enumerate(case["scores"]):
         rows += [f"J{evaluator};T{set_};overall;{value}" for set_, value in enumerate(row)]
@@ -169,10 +166,7 @@ def test_that_the_statistics_start_without_the_slow_libraries():
 
 
 def test_that_sensory_data_with_repeats_come_out_as_in_r(tmp_path, capsys):
-    shared = TOP / ".." / "shared/checks/statistics/panel_tvbo_sharpness_assessors.json"
-    if not shared.exists():
-        pytest.skip("the reference case panel_tvbo_sharpness_assessors is not beside the project")
-    case = json.loads(shared.read_text(encoding="utf-8"))
+    case = case_beside("panel_tvbo_sharpness_assessors")
     rows = ["evaluator,set,repeat,attribute,score"]
     rows += [f"{a},{p},{r},sharpness,{s}" for a, p, r, s in case["data"]["rows"]]
     table = tmp_path / "sharpness.csv"

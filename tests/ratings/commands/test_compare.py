@@ -1,14 +1,11 @@
 """The command from file to verdict, and what it says when something is wrong."""
 
 import json
-from pathlib import Path
 
 import pytest
+from reference_data import case_beside
 
 from ratings.__main__ import main
-
-TOP = Path(__file__).resolve().parents[3]
-SHARED = TOP / ".." / "shared" / "checks" / "statistics"
 
 SCORES = """evaluator,set,attribute,score
 E1,205,boom,5
@@ -124,10 +121,7 @@ def test_that_undefined_figures_are_null(scores, capsys):
     ],
 )
 def test_that_a_whole_file_comes_out_as_in_r(tmp_path, capsys, name, condition):
-    path = SHARED / f"{name}.json"
-    if not path.exists():
-        pytest.skip(f"the reference case {name} is not beside the project")
-    case = json.loads(path.read_text(encoding="utf-8"))
+    case = case_beside(name)
     expected = {e["name"]: e for e in case["expected"]}
     rows, seen = ["evaluator,set,condition,repeat,attribute,score"], {}
     for row in case["data"]["rows"]:

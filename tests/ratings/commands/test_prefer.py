@@ -3,13 +3,12 @@
 import json
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
+from reference_data import TOP, case_beside, copied
 
 from ratings.__main__ import main
 
-TOP = Path(__file__).resolve().parents[3]
 HEADER = "evaluator,first,second,choice\n"
 
 
@@ -35,8 +34,7 @@ def as_json(capsys, path):
 
 
 def test_that_ties_and_order_come_out_of_the_command_as_in_r(tmp_path, capsys):
-    path = TOP / "tests/references/statistics/choices_with_ties_and_order.json"
-    case = json.loads(path.read_text(encoding="utf-8"))
+    case = copied("statistics/choices_with_ties_and_order")
     (block,) = as_json(capsys, write(tmp_path / "choices.csv", case["rows"]))
     assert [row["set"] for row in block["sets"]] == list("ABCD")
     assert block["reference"] == "A"
@@ -55,10 +53,7 @@ def test_that_ties_and_order_come_out_of_the_command_as_in_r(tmp_path, capsys):
 @pytest.mark.parametrize("name", ["kendall_u_schoolsubjects_boys", "bt_drugrisk_male30"])
 def test_that_tables_of_counts_come_out_of_the_command_as_in_r(tmp_path, capsys, name):
     # R 4.2.2 glm(binomial) and eba 1.10.1 kendall.u; the data came in a GPL package.
-    shared = TOP / ".." / "shared/checks/statistics" / f"{name}.json"
-    if not shared.exists():
-        pytest.skip(f"the reference case {name} is not beside the project")
-    case = json.loads(shared.read_text(encoding="utf-8"))
+    case = case_beside(name)
     labels, wins = case["data"]["labels"], case["data"]["values"]
     counted = [
         (labels[i], labels[j], wins[i][j], 0, wins[j][i])
@@ -81,8 +76,7 @@ def test_that_tables_of_counts_come_out_of_the_command_as_in_r(tmp_path, capsys,
 
 
 def test_that_the_published_evaluator_comes_out_of_the_command(tmp_path, capsys):
-    path = TOP / "tests/references/statistics/circular_triads.json"
-    case = json.loads(path.read_text(encoding="utf-8"))
+    case = copied("statistics/circular_triads")
     over = case["chosen_over"]
     rows = [
         f"E1,S{i},S{j},{'first' if over[i][j] else 'second'}\n"

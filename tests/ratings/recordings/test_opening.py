@@ -6,11 +6,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from reference_data import beside
 
 from ratings.errors import RecordingError
 from ratings.recordings.read import describe, read_sound
-
-_FOREIGN = Path(__file__).resolve().parents[3] / ".." / "shared" / "checks" / "recordings"
 
 
 def _refusal(path: Path) -> str:
@@ -141,15 +140,8 @@ def test_that_a_name_the_disk_holds_in_another_encoding_is_printable(tmp_path: P
     assert "stra" in refusal.value.what_happened.encode("utf-8").decode()
 
 
-def _foreign(name: str) -> Path:
-    path = _FOREIGN / name
-    if not path.exists():
-        pytest.skip(f"{name} is not in ../shared/checks/recordings")
-    return path
-
-
 def test_that_a_headerless_file_that_calls_itself_wav_is_told() -> None:
-    assert "no header" in _refusal(_foreign("locked_BROKEN-headerless.wav"))
+    assert "no header" in _refusal(beside("recordings/locked_BROKEN-headerless.wav"))
 
 
 @pytest.mark.parametrize(
@@ -163,7 +155,7 @@ def test_that_a_headerless_file_that_calls_itself_wav_is_told() -> None:
 def test_that_recordings_made_elsewhere_are_read_whole(
     name: str, container: str, encoding: str, rate_hz: int, channels: int, frames: int | None
 ) -> None:
-    path = _foreign(name)
+    path = beside(f"recordings/{name}")
 
     facts = describe(path)
 

@@ -1,35 +1,23 @@
-"""Reference tables: ours beside the tests, the others from the folder next to the project."""
+"""Reference tables: those in the project, and those from the folder next to it."""
 
-import json
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-
-TOP = Path(__file__).resolve().parents[3]
-OURS = TOP / "tests" / "references" / "statistics"
-BESIDE = TOP / ".." / "shared" / "checks" / "statistics"
+from reference_data import case_beside, copied
 
 
 @pytest.fixture
 def reference() -> Callable[[str], Any]:
     """Read one of our reference files."""
-    return lambda name: json.loads((OURS / f"{name}.json").read_text(encoding="utf-8"))
+    return lambda name: copied(f"statistics/{name}")
 
 
 @pytest.fixture
 def shared_case() -> Callable[[str], Any]:
     """Read a case that may not be copied into the project; skip when it is not there."""
-
-    def read(name: str) -> Any:
-        path = BESIDE / f"{name}.json"
-        if not path.exists():
-            pytest.skip(f"the reference case {name} is not beside the project")
-        return json.loads(path.read_text(encoding="utf-8"))
-
-    return read
+    return case_beside
 
 
 @pytest.fixture

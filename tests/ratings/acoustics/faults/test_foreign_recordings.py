@@ -4,13 +4,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from reference_data import beside
 
 from ratings.acoustics.faults.fault_meter import faults_of
 from ratings.acoustics.faults.words import run_remarks
 from ratings.recordings.opening import open_recording
 from ratings.recordings.read import clipping_magnitude
-
-CHECKS = Path(__file__).resolve().parents[4] / ".." / "shared" / "checks"
 
 ISO_SIGNALS = (
     "2 (250 Hz 80 dB)",
@@ -28,8 +27,6 @@ ISO_SIGNALS = (
 
 
 def remarks_on(path: Path):
-    if not path.exists():
-        pytest.skip(f"{path.name} is not beside this checkout")
     with open_recording(path) as recording:
         samples = np.concatenate(list(recording.blocks(2**15)))
         limit = clipping_magnitude(recording.encoding)
@@ -39,24 +36,24 @@ def remarks_on(path: Path):
 @pytest.mark.slow
 @pytest.mark.parametrize("signal", ISO_SIGNALS)
 def test_that_no_signal_of_iso_532_1_has_a_fault_but_its_length(signal):
-    remarks = remarks_on(CHECKS / "acoustics" / "iso532-1" / f"Test signal {signal}.wav")
+    remarks = remarks_on(beside(f"acoustics/iso532-1/Test signal {signal}.wav"))
     assert [each.sentence for each in remarks if "The run lasts" not in each.sentence] == []
 
 
 @pytest.mark.parametrize("name", ["rain.ogg", "electric_motor_vibration_signal.uff"])
 def test_that_rain_and_a_vibration_have_no_fault_but_their_length(name):
-    remarks = remarks_on(CHECKS / "recordings" / name)
+    remarks = remarks_on(beside(f"recordings/{name}"))
     assert [each.sentence for each in remarks if "The run lasts" not in each.sentence] == []
 
 
 def test_that_crackles_of_the_aircraft_recording_are_told():
     # Second differences about the first: 283 and -126 where the rms around is 22 (units 1e-4).
-    (remark,) = remarks_on(CHECKS / "recordings" / "aircraft_recording.wav")
+    (remark,) = remarks_on(beside("recordings/aircraft_recording.wav"))
     assert remark.severity == "doubtful"
     assert remark.sentence.startswith("Channel 1 clicks 3 times, first at 14.57 s")
 
 
 def test_that_the_offset_of_an_8_bit_recording_is_noted():
-    remarks = remarks_on(CHECKS / "recordings" / "skid_tyres.wav")
+    remarks = remarks_on(beside("recordings/skid_tyres.wav"))
     assert [each.severity for each in remarks] == ["doubtful", "note"]
     assert "constant offset of 15 %" in remarks[1].sentence

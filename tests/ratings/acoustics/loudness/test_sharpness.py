@@ -1,16 +1,13 @@
 """Sharpness against the reference sounds of DIN 45692."""
 
-from pathlib import Path
-
 import numpy as np
 import pytest
+from reference_data import beside
 
 from ratings.acoustics.loudness.filter_bank import third_octave_response
 from ratings.acoustics.loudness.meter import loudness
 from ratings.acoustics.loudness.sharpness import sharpness_acum
 from ratings.acoustics.loudness.stationary import stationary_loudness
-
-SOUNDS = Path(__file__).resolve().parents[4] / ".." / "shared" / "checks" / "acoustics" / "din45692"
 
 
 def noise_levels_db(low_hz: float, high_hz: float, level_db: float = 60.0):
@@ -41,11 +38,9 @@ def test_that_noises_lie_within_5_percent(low_hz, high_hz, expected_acum) -> Non
     ("name", "expected_acum"), [("narrowband_1000", 1.00), ("broadband_1000", 3.05)]
 )
 def test_that_recorded_reference_sounds_lie_within_5_percent(name: str, expected_acum) -> None:
-    if not SOUNDS.is_dir():
-        pytest.skip("the sounds of DIN 45692 are not beside this checkout")
     import soundfile
 
-    samples, rate_hz = soundfile.read(SOUNDS / f"{name}.wav", always_2d=True)
+    samples, rate_hz = soundfile.read(beside(f"acoustics/din45692/{name}.wav"), always_2d=True)
     found = loudness(samples, rate_hz, "free").sharpness_acum
     assert found == pytest.approx(np.array([expected_acum]), rel=0.05)
 

@@ -6,12 +6,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 import pyuff
+from reference_data import beside
 
 from ratings.errors import RecordingError
 from ratings.recordings.opening import open_recording
 from ratings.recordings.read import describe, read_sound
 
-_FOREIGN = Path(__file__).resolve().parents[4] / ".." / "shared" / "checks" / "recordings"
 _RATE_HZ = 51_200
 
 
@@ -194,10 +194,7 @@ def test_that_no_broken_header_trips_the_reader(tmp_path: Path) -> None:
 
 
 def _motor() -> Path:
-    path = _FOREIGN / "electric_motor_vibration_signal.uff"
-    if not path.exists():
-        pytest.skip(f"{path.name} is not in ../shared/checks/recordings")
-    return path
+    return beside("recordings/electric_motor_vibration_signal.uff")
 
 
 def test_that_a_file_made_elsewhere_is_read_with_its_unit() -> None:
@@ -214,7 +211,9 @@ def test_that_a_file_made_elsewhere_is_read_with_its_unit() -> None:
 def test_that_the_tones_of_that_file_have_the_levels_told_beside_it(nominal_hz: float) -> None:
     """Third octaves by whoever recorded it; those ruled by a tone do not hang on the filter."""
     sound = read_sound(_motor())
-    table = (_FOREIGN / "electric_motor_vibration_3oct.txt").read_text("utf-8").splitlines()[2:]
+    table = (
+        beside("recordings/electric_motor_vibration_3oct.txt").read_text("utf-8").splitlines()[2:]
+    )
     told = dict(map(float, line.split()) for line in table)
     power = 2 * np.abs(np.fft.rfft(sound.samples[:, 0])) ** 2 / len(sound.samples) ** 2
     frequency_hz = np.fft.rfftfreq(len(sound.samples), 1 / sound.sample_rate_hz)
