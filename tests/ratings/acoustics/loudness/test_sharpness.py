@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from known_recordings import band_noise_pa
 from reference_data import beside
 
 from ratings.acoustics.loudness.filter_bank import third_octave_response
@@ -27,11 +28,13 @@ def test_that_the_reference_noise_has_one_acum() -> None:
     ("low_hz", "high_hz", "expected_acum"),
     # Expected: DIN 45692:2009, tables of narrow-band and broadband noises at 60 dB. The edges of
     # the critical bands are those of Zwicker 1961, JASA 33, 248.
-    [(2320, 2700, 1.78), (3700, 4400, 2.82), (1000, 10_000, 3.05)],
+    [(920, 1080, 1.0), (2320, 2700, 1.78), (3700, 4400, 2.82), (1000, 10_000, 3.05)],
 )
 def test_that_noises_lie_within_5_percent(low_hz, high_hz, expected_acum) -> None:
     found = stationary_loudness(noise_levels_db(low_hz, high_hz), "free").sharpness_acum
     assert found == pytest.approx(expected_acum, rel=0.05)
+    sound_pa = band_noise_pa(low_hz, high_hz, 60, 2.0, 48_000)[:, None]
+    assert loudness(sound_pa, 48_000, "free").sharpness_acum == pytest.approx([found], rel=0.01)
 
 
 @pytest.mark.parametrize(
