@@ -114,15 +114,15 @@ class DoorsPage(QWidget):
         self._progress = QProgressBar()
         self._progress.setTextVisible(False)
         self._progress.setFixedHeight(8)
-        self._progress.setAccessibleName(self.tr("opening the study"))
+        self._progress.setAccessibleName("opening the study")
         self._evaluate = Door(
-            self.tr("Evaluate"),
-            self.tr("Hear two tyre sets back to back, blind, and rate each of them."),
+            "Evaluate",
+            "Hear two tyre sets back to back, blind, and rate each of them.",
         )
         self._lead = Door(
-            self.tr("Lead"),
-            self.tr("Measure the runs, and see whether the panel agrees."),
-            self.tr("Not for evaluators: what stands here can tell which set is which."),
+            "Lead",
+            "Measure the runs, and see whether the panel agrees.",
+            "Not for evaluators: what stands here can tell which set is which.",
         )
         self._evaluate.clicked.connect(self.evaluate_asked)
         self._lead.clicked.connect(self.lead_asked)
@@ -148,17 +148,17 @@ class DoorsPage(QWidget):
 
     def show_no_study(self) -> None:
         """Say what the program is for while no study is open."""
-        self._heading.setText(self.tr("Does the panel agree on which set is quieter?"))
-        self._line.setText(self.tr("Open a study, make one of your own, or take the sample."))
+        self._heading.setText("Does the panel agree on which set is quieter?")
+        self._line.setText("Open a study, make one of your own, or take the sample.")
         self._progress.hide()
         self._allow(False)
 
     def tell_waiting(self, name: str) -> None:
         """Say that a study does not answer, and that nobody has to wait for it."""
         self.messages.tell(
-            self.tr("{0} does not answer yet.").format(name),
-            self.tr("It may lie on a network place that is away. Other studies can be opened."),
-            action=self.tr("Stop waiting"),
+            f"{name} does not answer yet.",
+            "It may lie on a network place that is away. Other studies can be opened.",
+            action="Stop waiting",
         )
 
     def show_progress(self, step: Step) -> None:
@@ -179,13 +179,13 @@ class DoorsPage(QWidget):
         """
         facts = study.facts
         self._heading.setText(facts.name)
-        line = self.tr("Vehicle: {0}.").format(facts.vehicle)
+        line = f"Vehicle: {facts.vehicle}."
         if facts.is_invented:
-            line = self.tr(
+            line = (
                 "An invented study to try the program on: no such vehicle, maker, tyre or person."
             )
         if study.is_read_only:
-            line += " " + self.tr("This study can be read but not written.")
+            line += " " + "This study can be read but not written."
         self._line.setText(line)
         self._progress.hide()
         self._allow(True)
@@ -208,20 +208,20 @@ class DoorsPage(QWidget):
         row = QHBoxLayout()
         row.setSpacing(12)
         for words, signal in (
-            (self.tr("Open a study"), self.open_asked),
-            (self.tr("Make a study"), self.make_asked),
-            (self.tr("Open the sample"), self.sample_asked),
+            ("Open a study", self.open_asked),
+            ("Make a study", self.make_asked),
+            ("Open the sample", self.sample_asked),
         ):
             button = QPushButton(words)
             button.clicked.connect(signal)
             row.addWidget(button)
         row.addStretch(1)
         self._theme = Choice(
-            self.tr("colours"),
+            "colours",
             {
-                self.tr("Colours of the system"): "system",
-                self.tr("Light colours"): "light",
-                self.tr("Dark colours"): "dark",
+                "Colours of the system": "system",
+                "Light colours": "light",
+                "Dark colours": "dark",
             },
         )
         self._theme.setCurrentIndex(self._theme.findData(self._settings.theme_mode))

@@ -110,9 +110,9 @@ class MainWindow(QMainWindow):
         job.succeeded.connect(lambda result: self._take(job, result))
         job.refused.connect(lambda problem: self._refuse(job, problem))
         job.ended.connect(lambda: self._end_job(job))
-        self._waited_for = self.tr("The sample") if path is None else path.name
+        self._waited_for = "The sample" if path is None else path.name
         self.show_doors()
-        self.doors.show_progress(Step(0.0, self.tr("Opening {0}").format(self._waited_for)))
+        self.doors.show_progress(Step(0.0, f"Opening {self._waited_for}"))
         self._waiting.start()
         job.start()
 
@@ -175,13 +175,13 @@ class MainWindow(QMainWindow):
     def _ask_who_leads(self) -> None:
         question = Question(
             self,
-            self.tr("Are you the lead?"),
-            self.tr(
+            "Are you the lead?",
+            (
                 "Somebody has rated here since the program was started. What stands behind this "
                 "door can tell which set is which; whoever has seen it cannot rate blind."
             ),
-            self.tr("I am the lead"),
-            self.tr("Stay out"),
+            "I am the lead",
+            "Stay out",
         )
         question.accepted.connect(self._let_lead_in)
         question.open()
@@ -211,8 +211,8 @@ class MainWindow(QMainWindow):
         bar = place.findChild(MessageBar)
         if bar is None:
             return
-        happened = self.tr("Something in the program went wrong; scores given so far are kept.")
-        to_do = self.tr("You can go on. Details for its makers are in {0}.").format(words)
+        happened = "Something in the program went wrong; scores given so far are kept."
+        to_do = f"You can go on. Details for its makers are in {words}."
         if bar.isVisible() and bar.accessibleName() == f"{happened} {to_do}":
             # A fault in drawing would otherwise be told, drawn and told again without end.
             return
@@ -232,7 +232,7 @@ class MainWindow(QMainWindow):
         at_stake = "" if self._may_close else self._at_stake()
         if at_stake:
             event.ignore()
-            leave_or_ask(self, at_stake, self._close_at_once, self.tr("Close all the same"))
+            leave_or_ask(self, at_stake, self._close_at_once, "Close all the same")
             return
         self._show(None)
         if self._new_study is not None:
@@ -355,12 +355,10 @@ class MainWindow(QMainWindow):
         waiting = sum(not seat.is_begun for seat in seats)
         begun = len(seats) - finished - waiting
         if finished == len(seats):
-            evaluate = self.tr("Every seat has finished.")
+            evaluate = "Every seat has finished."
         else:
-            evaluate = self.tr("{0} not begun, {1} under way; {2} pairs each.").format(
-                waiting, begun, seats[0].pair_count
-            )
-        lead = self.tr("{0} of {1} evaluators have finished.").format(finished, len(seats))
+            evaluate = f"{waiting} not begun, {begun} under way; {seats[0].pair_count} pairs each."
+        lead = f"{finished} of {len(seats)} evaluators have finished."
         return evaluate, lead
 
     def _show_recent(self) -> None:
@@ -408,7 +406,7 @@ class MainWindow(QMainWindow):
     def _ask_study(self) -> None:
         last = self._settings.last_study
         start = Path(last).parent if last else studies_folder()
-        chosen = ask_folder(self, self.tr("Choose the folder of a study"), start)
+        chosen = ask_folder(self, "Choose the folder of a study", start)
         if chosen is not None:
             self.open(chosen)
 

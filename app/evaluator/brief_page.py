@@ -84,10 +84,10 @@ class BriefPage(QWidget):
         self._key_card = KeysCard(self)
         self._key_card.set_keys(
             [
-                ("Tab", self.tr("next field or button")),
-                (self.tr("Enter  Space"), self.tr("press the button that has the frame")),
-                ("Esc", self.tr("give up a number that is typed; else back")),
-                ("?", self.tr("this card")),
+                ("Tab", "next field or button"),
+                ("Enter  Space", "press the button that has the frame"),
+                ("Esc", "give up a number that is typed; else back"),
+                ("?", "this card"),
             ]
         )
         player = presenter.player
@@ -120,16 +120,16 @@ class BriefPage(QWidget):
     def _build_top(self) -> QHBoxLayout:
         evaluator = self._desk.evaluator
         who = f"{evaluator.code} {evaluator.name}".strip()
-        words = self.tr("Back to the pair") if self._is_from_pair else self.tr("Back to the seats")
+        words = "Back to the pair" if self._is_from_pair else "Back to the seats"
         back = QuietButton(words)
         back.clicked.connect(self._go_back)
         row = QHBoxLayout()
-        row.addWidget(FindingHeading(self.tr("Before you listen, {0}").format(who)), 1)
+        row.addWidget(FindingHeading(f"Before you listen, {who}"), 1)
         row.addWidget(back)
         return row
 
     def _build_words(self) -> QWidget:
-        panel = QuestionPanel(self.tr("What do the words mean?"))
+        panel = QuestionPanel("What do the words mean?")
         grid = QGridLayout()
         grid.setHorizontalSpacing(24)
         grid.setVerticalSpacing(6)
@@ -139,19 +139,19 @@ class BriefPage(QWidget):
             name.setFont(font("strong"))
             card = attribute.card
             if attribute.manoeuvre is not None:
-                card = self.tr("{0}; in a {1} only").format(card, attribute.manoeuvre)
+                card = f"{card}; in a {attribute.manoeuvre} only"
             meaning = SoftLine(card)
             grid.addWidget(name, row, 0)
             grid.addWidget(meaning, row, 1)
         grid.setColumnStretch(1, 1)
         panel.body.addLayout(grid)
-        scale = SoftLine(self.tr("10 is nothing to hear, 5 is borderline, 1 is not acceptable."))
+        scale = SoftLine("10 is nothing to hear, 5 is borderline, 1 is not acceptable.")
         panel.body.addWidget(scale)
         panel.body.addStretch(1)
         return panel
 
     def _build_keys(self) -> QWidget:
-        panel = QuestionPanel(self.tr("How is a pair rated?"))
+        panel = QuestionPanel("How is a pair rated?")
         grid = QGridLayout()
         grid.setHorizontalSpacing(16)
         grid.setVerticalSpacing(4)
@@ -167,9 +167,7 @@ class BriefPage(QWidget):
         grid.setColumnStretch(1, 1)
         panel.body.addLayout(grid)
         mouse = SoftLine(
-            self.tr(
-                "Mouse: click a side to hear it, click or drag on a rail, right-click takes back."
-            )
+            "Mouse: click a side to hear it, click or drag on a rail, right-click takes back."
         )
         panel.body.addWidget(mouse)
         panel.body.addStretch(1)
@@ -177,15 +175,15 @@ class BriefPage(QWidget):
 
     def _build_sound(self) -> QWidget:
         presenter = self._presenter
-        panel = QuestionPanel(self.tr("Where does the sound go, and how loud?"))
-        self._device = Choice(self.tr("sound device"))
+        panel = QuestionPanel("Where does the sound go, and how loud?")
+        self._device = Choice("sound device")
         self._device.activated.connect(
             lambda index: presenter.choose_device(self._device.itemData(index))
         )
         panel.body.addWidget(self._device)
         self._device_line = SoftLine()
         panel.body.addWidget(self._device_line)
-        panel.body.addWidget(SoftLine(self.tr("A full-scale 1 kHz sine on this device gives")))
+        panel.body.addWidget(SoftLine("A full-scale 1 kHz sine on this device gives"))
         panel.body.addLayout(self._build_level())
         panel.body.addWidget(self._level.line)
         self._tone_line = SoftLine()
@@ -202,7 +200,7 @@ class BriefPage(QWidget):
         self._level = LevelField()
         self._level.valueChanged.connect(self._choose_level)
         self._level.given_up.connect(self._close_level)
-        self._unlock = QPushButton(self.tr("Change"))
+        self._unlock = QPushButton("Change")
         self._unlock.clicked.connect(self._allow_change)
         row = QHBoxLayout()
         row.setSpacing(8)
@@ -213,7 +211,7 @@ class BriefPage(QWidget):
     def _build_tone(self) -> QHBoxLayout:
         self._tone = QPushButton()
         self._tone.clicked.connect(self._presenter.play_tone)
-        self._confirm = QPushButton(self.tr("It has this level"))
+        self._confirm = QPushButton("It has this level")
         self._confirm.clicked.connect(self._take_confirmation)
         row = QHBoxLayout()
         row.setSpacing(8)
@@ -225,9 +223,9 @@ class BriefPage(QWidget):
         presenter = self._presenter
         self._noise = QPushButton()
         self._noise.clicked.connect(presenter.play_noise)
-        self._softer = QPushButton(self.tr("Softer"))
+        self._softer = QPushButton("Softer")
         self._softer.clicked.connect(lambda: presenter.change_attenuation(-1))
-        self._louder = QPushButton(self.tr("Louder"))
+        self._louder = QPushButton("Louder")
         self._louder.clicked.connect(lambda: presenter.change_attenuation(1))
         row = QHBoxLayout()
         row.setContentsMargins(0, 0, 0, 0)
@@ -238,7 +236,7 @@ class BriefPage(QWidget):
         return row
 
     def _build_ears(self) -> QWidget:
-        panel = QuestionPanel(self.tr("Is it safe for your ears?"))
+        panel = QuestionPanel("Is it safe for your ears?")
         self._ears_line = SoftLine()
         self._exposure_line = SoftLine()
         panel.body.addWidget(self._ears_line)
@@ -259,14 +257,14 @@ class BriefPage(QWidget):
     def _show_devices(self) -> None:
         presenter = self._presenter
         self._device.clear()
-        self._device.addItem(self.tr("The system's default device"), None)
+        self._device.addItem("The system's default device", None)
         names = [device.name for device in presenter.player.devices()]
         wanted = presenter.device_name
         for name in names:
             self._device.addItem(name, name)
         if wanted is not None and wanted not in names:
             # A device that is away stays chosen: it may come back.
-            self._device.addItem(self.tr("{0} (not connected)").format(wanted), wanted)
+            self._device.addItem(f"{wanted} (not connected)", wanted)
         self._device.setCurrentIndex(max(0, self._device.findData(wanted)))
         self._show()
 
@@ -278,7 +276,7 @@ class BriefPage(QWidget):
         self._ears_line.setText(presenter.ears_words())
         self._exposure_line.setText(presenter.exposure_words())
         self._left_line.setText(presenter.left_words())
-        words = self.tr("Go on") if self._is_from_pair else presenter.start_words()
+        words = "Go on" if self._is_from_pair else presenter.start_words()
         self._start.setText(words)
         waits = not self._start.isEnabled() and self.hasFocus()
         self._start.setEnabled(presenter.can_begin)
@@ -302,10 +300,10 @@ class BriefPage(QWidget):
             widget.setVisible(presenter.offers_tone)
         self._confirm.setVisible(presenter.offers_tone and not presenter.is_confirmed)
         is_tone, is_noise = presenter.trial == "tone", presenter.trial == "noise"
-        self._tone.setText(self.tr("Stop the tone") if is_tone else self.tr("Play the tone"))
+        self._tone.setText("Stop the tone" if is_tone else "Play the tone")
         self._confirm.setEnabled(presenter.can_confirm)
         self._noise_row.setVisible(presenter.offers_noise)
-        self._noise.setText(self.tr("Stop") if is_noise else self.tr("Play a trial sound"))
+        self._noise.setText("Stop" if is_noise else "Play a trial sound")
 
     def _show_problem(self) -> None:
         presenter = self._presenter
@@ -315,11 +313,7 @@ class BriefPage(QWidget):
             self._messages.clear()
             return
         can_lower = trouble is None and presenter.can_lower
-        action = (
-            self.tr("Play all clips {0} dB lower").format(f"{presenter.lowering_db:.1f}")
-            if can_lower
-            else ""
-        )
+        action = f"Play all clips {presenter.lowering_db:.1f} dB lower" if can_lower else ""
         self._tell(problem, action)
 
     def _tell(self, problem: RatingsError, action: str) -> None:

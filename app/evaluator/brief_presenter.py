@@ -109,12 +109,12 @@ class BriefPresenter(QObject):
     def device_words(self) -> str:
         """Say which device is open, and whether it may change unseen."""
         if not self._identity:
-            return self.tr("No device is open yet.")
+            return "No device is open yet."
         if self.player.trouble is not None:
-            return self.tr("Not open now: {0}.").format(self._identity)
-        words = self.tr("Open: {0}.").format(self._identity)
+            return f"Not open now: {self._identity}."
+        words = f"Open: {self._identity}."
         if any(name in self._identity.lower() for name in FOLLOWERS):
-            words += " " + self.tr(
+            words += " " + (
                 "It follows the system's choice: choose the headphones themselves, and the level "
                 "holds."
             )
@@ -204,29 +204,29 @@ class BriefPresenter(QObject):
         if not self.offers_tone:
             return ""
         if self._is_confirmed:
-            return self.tr("Checked by the tone.")
-        return self.tr(
-            "The tone must give {0} dB at the ear, within {1} dB: about as loud as people talking "
-            "at 1 m. If it is louder or softer, the figure above is wrong."
-        ).format(f"{TONE_DB:.0f}", f"{TOLERANCE_DB:.0f}")
+            return "Checked by the tone."
+        return (
+            f"The tone must give {TONE_DB:.0f} dB at the ear, within "
+            f"{TOLERANCE_DB:.0f} dB: about as loud as people talking at 1 m. If it is "
+            "louder or softer, the figure above is wrong."
+        )
 
     def level_words(self) -> str:
         """Say how loud the clips are played."""
         if not self.sound.is_calibrated:
-            return self.tr("The recordings are not calibrated: {0}").format(self._unknown_words())
+            return f"The recordings are not calibrated: {self._unknown_words()}"
         if self._level_db is None:
-            return self.tr("The output is not calibrated: {0}").format(self._unknown_words())
+            return f"The output is not calibrated: {self._unknown_words()}"
         if not self._is_confirmed:
-            return self.tr("The output's level is not checked yet: {0}").format(
-                self._unknown_words()
-            )
+            return f"The output's level is not checked yet: {self._unknown_words()}"
         # Where they would be too loud, nothing is played at that level.
         return "" if self.lowering_db else below_in_words(self.sound.lowered_db)
 
     def _unknown_words(self) -> str:
-        return self.tr(
-            "same gain for both sides, {0} dB below full output; true level unknown."
-        ).format(f"{self.sound.attenuation_db:.0f}")
+        return (
+            f"same gain for both sides, {self.sound.attenuation_db:.0f} dB below full "
+            "output; true level unknown."
+        )
 
     def way_words(self) -> str:
         """Say when a session under way goes on at another level than before."""
@@ -238,12 +238,12 @@ class BriefPresenter(QObject):
         if any(answers.level is not None for answers in self._answers.values()):
             return ""
         if self.sound.is_at_known_level and self._had_unknown:
-            return self.tr(
+            return (
                 "Pairs before this were played at an unknown level; from here on it is known. Tell "
                 "the person in charge."
             )
         if not self.sound.is_at_known_level and self._had_known:
-            return self.tr(
+            return (
                 "Pairs before this were played at a known level; from here on it is unknown. Tell "
                 "the person in charge."
             )
@@ -252,12 +252,10 @@ class BriefPresenter(QObject):
     def _change_words(self, change: LevelChange) -> str:
         by_ear = change.now.output_db is None and change.before.output_db is None
         if by_ear:
-            words = self.tr(
-                "{0} Louder and Softer bring it back; if not, tell the person in charge."
-            )
+            to_do = "Louder and Softer bring it back; if not, tell the person in charge."
         else:
-            words = self.tr("{0} Tell the person in charge.")
-        return words.format(change.words())
+            to_do = "Tell the person in charge."
+        return f"{change.words()} {to_do}"
 
     # Trial sounds
 
@@ -340,51 +338,44 @@ class BriefPresenter(QObject):
         """Return what is wrong with the clips as they would be played, and the way out."""
         if self._was_lost:
             return PlaybackError(
-                self.tr("The sound device was away: its level is not checked any more."),
-                self.tr(
-                    "Check it by the tone; or go on without, {0} dB below full output, at an "
-                    "unknown level."
-                ).format(f"{self.sound.attenuation_db:.0f}"),
+                "The sound device was away: its level is not checked any more.",
+                (
+                    f"Check it by the tone; or go on without, {self.sound.attenuation_db:.0f} "
+                    "dB below full output, at an unknown level."
+                ),
             )
         if self.progress is not None:
             return None
         count = len(self.desk.pairs)
         if self.lowering_db > MOST_LOWERED_DB:
             return PlaybackError(
-                self.tr("The recorded level is {0} dB too much for this output.").format(
-                    f"{self.lowering_db:.1f}"
-                ),
-                self.tr("The measured level can hardly be right: measure it again."),
+                (f"The recorded level is {self.lowering_db:.1f} dB too much for this output."),
+                "The measured level can hardly be right: measure it again.",
             )
         if self.lowering_db:
             return PlaybackError(
-                self.tr("At the recorded level clips would be too loud for the output or the ear."),
-                self.tr("All clips can be played {0} dB lower, alike.").format(
-                    f"{self.lowering_db:.1f}"
-                ),
+                "At the recorded level clips would be too loud for the output or the ear.",
+                f"All clips can be played {self.lowering_db:.1f} dB lower, alike.",
             )
         if self.sound.too_loud():
-            return PlaybackError(
-                self.tr("Clips would exceed full scale."), self.tr("Play all clips softer.")
-            )
+            return PlaybackError("Clips would exceed full scale.", "Play all clips softer.")
         if self.sound.far_apart():
             return PlaybackError(
-                self.tr("{0} of {1} pairs cannot be played: their sides are too far apart.").format(
-                    self.sound.far_apart(), count
+                (
+                    f"{self.sound.far_apart()} of {count} pairs cannot be played: their sides "
+                    "are too far apart."
                 ),
                 self._aside_words(),
             )
         if self.sound.unreadable:
             return PlaybackError(
-                self.tr("The sound of {0} of {1} pairs cannot be read.").format(
-                    self.sound.unreadable, count
-                ),
+                f"The sound of {self.sound.unreadable} of {count} pairs cannot be read.",
                 self._aside_words(),
             )
         return self.elsewhere.problem
 
     def _aside_words(self) -> str:
-        return self.tr("When one comes, S sets it aside. Tell the person in charge.")
+        return "When one comes, S sets it aside. Tell the person in charge."
 
     @property
     def can_begin(self) -> bool:
@@ -427,38 +418,38 @@ class BriefPresenter(QObject):
 
     def start_words(self) -> str:
         """Say what the button to the pairs does."""
-        return self.tr("Go on") if self.done else self.tr("Start listening")
+        return "Go on" if self.done else "Start listening"
 
     def left_words(self) -> str:
         """Say how much is left, or how far the check has got."""
         if self.progress is not None:
-            return self.tr("Checking the clips: {0}").format(self.progress.words)
+            return f"Checking the clips: {self.progress.words}"
         left = len(self.desk.pairs) - self.done
         minutes = max(1, round(self._left_s / 60))
         words = (
-            self.tr("1 pair is left, about {0} min.").format(minutes)
+            f"1 pair is left, about {minutes} min."
             if left == 1
-            else self.tr("{0} pairs are left, about {1} min.").format(left, minutes)
+            else f"{left} pairs are left, about {minutes} min."
         )
         if any(self.done < after for after in self.desk.breaks):
-            words += " " + self.tr("A break is proposed on the way.")
+            words += " " + "A break is proposed on the way."
         return words
 
     def ears_words(self) -> str:
         """Say how to set the volume, and when to stop."""
         if self.sound.is_at_known_level:
-            ears = self.tr("Leave the volume as it was when the level was measured.")
+            ears = "Leave the volume as it was when the level was measured."
         elif self.done:
-            ears = self.tr(
+            ears = (
                 "Leave the volume as it was for the pairs before. If it was moved: set it low, "
                 "play the trial sound, and raise it until it is as loud as it was."
             )
         else:
-            ears = self.tr(
+            ears = (
                 "Set the volume low and play the trial sound: it is as loud as the loudest clip. "
                 "Raise it until it is as loud as in the car, then leave it there."
             )
-        stop = self.tr(
+        stop = (
             "Stop when it is uncomfortable. The rules of your site and its hearing protection "
             "come first."
         )

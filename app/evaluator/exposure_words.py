@@ -1,7 +1,5 @@
 """What an evaluator is told about the sound of the day: never so that it tells two clips apart."""
 
-from PySide6.QtCore import QCoreApplication
-
 from app.playback.dose import Listened, level_in_words, minutes_in_words, percent_in_words
 from ratings.acoustics.exposure import SITE_RULES_FIRST, Exposure
 from ratings.errors import RatingsError
@@ -18,22 +16,22 @@ class DoseReachedError(RatingsError):
 def today_words(today: Listened) -> str:
     """Say what was played today: minutes, and level and dose where they are known."""
     if today.played_s <= 0:
-        return _tr("Today: nothing played yet.")
-    words = _tr("Today: {0} played").format(minutes_in_words(today.played_s))
+        return "Today: nothing played yet."
+    words = f"Today: {minutes_in_words(today.played_s)} played"
     if today.known.duration_s <= 0:
-        return _tr("{0}; level not known, so no dose.").format(words)
+        return f"{words}; level not known, so no dose."
     if not _is_told(today):
-        return _tr("{0}; level and dose are told from {1} on.").format(
-            words, minutes_in_words(TOLD_FROM_S)
-        )
+        return f"{words}; level and dose are told from {minutes_in_words(TOLD_FROM_S)} on."
     level = level_in_words(today.known.level_db_a)
-    dose = _tr("{0} of a day's allowed dose (NIOSH, 85 dB(A), 8 h)").format(
-        percent_in_words(today.known.niosh_dose_percent)
+    dose = (
+        f"{percent_in_words(today.known.niosh_dose_percent)} of a day's allowed "
+        "dose (NIOSH, 85 dB(A), 8 h)"
     )
     if today.unknown_s < 30:
-        return _tr("{0}, {1}, {2}.").format(words, level, dose)
-    return _tr("{0}; of {1} the level is known: {2}, {3}. The rest is not in the dose.").format(
-        words, minutes_in_words(today.known.duration_s), level, dose
+        return f"{words}, {level}, {dose}."
+    return (
+        f"{words}; of {minutes_in_words(today.known.duration_s)} the level is "
+        f"known: {level}, {dose}. The rest is not in the dose."
     )
 
 
@@ -41,13 +39,13 @@ def seat_words(today: Listened) -> str:
     """Say the same in a few words, for a line in a list; nothing when nothing was played."""
     if today.played_s <= 0:
         return ""
-    words = _tr("{0} today").format(minutes_in_words(today.played_s))
+    words = f"{minutes_in_words(today.played_s)} today"
     if today.known.duration_s <= 0:
-        return _tr("{0}, dose not known").format(words)
+        return f"{words}, dose not known"
     if not _is_told(today):
         return words
     percent = percent_in_words(today.known.niosh_dose_percent)
-    return _tr("{0}, {1} of a day's allowed dose").format(words, percent)
+    return f"{words}, {percent} of a day's allowed dose"
 
 
 def to_come_words(today: Listened, left_s: float, session_level_db_a: float | None) -> str:
@@ -63,68 +61,64 @@ def to_come_words(today: Listened, left_s: float, session_level_db_a: float | No
     """
     minutes = minutes_in_words(max(left_s, 60.0))
     if session_level_db_a is None:
-        return _tr("Still to come: about {0} more, at a level that is not known.").format(minutes)
+        return f"Still to come: about {minutes} more, at a level that is not known."
     # Until the level is told, the sum must not tell it: a side played alone would show in it.
     so_far = today.known
     if not _is_told(today):
         so_far = Exposure.of(session_level_db_a, so_far.duration_s)
     in_all = so_far + Exposure.of(session_level_db_a, left_s)
     percent = percent_in_words(in_all.niosh_dose_percent)
-    return _tr(
-        "Still to come: about {0} more at the level of this session, {1} of a day's allowed dose "
-        "with it."
-    ).format(minutes, percent)
+    return (
+        f"Still to come: about {minutes} more at the level of this session, "
+        f"{percent} of a day's allowed dose with it."
+    )
 
 
 def dose_words(today: Listened) -> str:
     """Say that half, or all, of a day's dose was played; empty below."""
     if today.is_full:
-        return _tr(
-            "That is a full day's dose: please stop for today. All scores are saved. {0}"
-        ).format(SITE_RULES_FIRST)
+        return (
+            "That is a full day's dose: please stop for today. All scores are saved. "
+            f"{SITE_RULES_FIRST}"
+        )
     if today.is_half:
-        return _tr(
-            "That is more than half of a day's dose: take your breaks, and stop when it gets too "
-            "much. {0}"
-        ).format(SITE_RULES_FIRST)
+        return (
+            "That is more than half of a day's dose: take your breaks, and stop when "
+            f"it gets too much. {SITE_RULES_FIRST}"
+        )
     return ""
 
 
 def half_notice() -> DoseReachedError:
     """Return what is told in passing when half of a day's dose is reached."""
     return DoseReachedError(
-        _tr("Half of a day's dose of sound has been played to you today."),
-        _tr("You may go on; take your breaks. {0}").format(SITE_RULES_FIRST),
+        "Half of a day's dose of sound has been played to you today.",
+        f"You may go on; take your breaks. {SITE_RULES_FIRST}",
     )
 
 
 def full_notice() -> DoseReachedError:
     """Return what is told at once when a full day's dose is reached."""
     return DoseReachedError(
-        _tr("A full day's dose of sound has been played to you today."),
-        _tr("Please stop here: P pauses, Esc leaves, and all scores are saved. {0}").format(
-            SITE_RULES_FIRST
-        ),
+        "A full day's dose of sound has been played to you today.",
+        (f"Please stop here: P pauses, Esc leaves, and all scores are saved. {SITE_RULES_FIRST}"),
     )
 
 
 def passed_words() -> str:
     """Recall beside a pair that somebody goes on although a full day's dose is reached."""
-    return _tr("A full day's dose is reached: stop as soon as you can.")
+    return "A full day's dose is reached: stop as soon as you can."
 
 
 def stop_words() -> str:
     """Ask to stop, with the reason."""
-    return _tr(
-        "A full day's dose of sound has been played to you. Please stop for today: everything you "
-        "gave is kept, and this session goes on here another day. {0} Ask the person in charge "
-        "before you go on."
-    ).format(SITE_RULES_FIRST)
+    return (
+        "A full day's dose of sound has been played to you. Please stop for "
+        "today: everything you gave is kept, and this session goes on here "
+        f"another day. {SITE_RULES_FIRST} Ask the person in charge before you go "
+        "on."
+    )
 
 
 def _is_told(today: Listened) -> bool:
     return today.known.duration_s >= TOLD_FROM_S or today.is_half
-
-
-def _tr(words: str) -> str:
-    return QCoreApplication.translate("Exposure", words)

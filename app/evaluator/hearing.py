@@ -3,7 +3,6 @@
 import math
 
 import numpy as np
-from PySide6.QtCore import QCoreApplication
 
 from app.evaluator.pair_form import PairForm
 from app.evaluator.pair_player import PairPlayer
@@ -57,35 +56,29 @@ class Hearing:
         """Say in a few words what must be heard; nothing when both sides were heard."""
         missing = self._missing_sides()
         if len(missing) == 2:
-            return QCoreApplication.translate("Hearing", "listen to both sides first")
+            return "listen to both sides first"
         return longer_words(missing[0], self.missing_s(missing[0])) if missing else ""
 
     def sentence(self) -> str:
         """Say what must be heard, by which rule; nothing when both sides were heard."""
         missing = self._missing_sides()
         if len(missing) == 2:
-            return f"{self._rule()} {QCoreApplication.translate('Hearing', 'Space changes sides.')}"
+            return f"{self._rule()} {'Space changes sides.'}"
         if not missing:
             return ""
         words = self.short_words()
-        told = QCoreApplication.translate("Hearing", "{0}, then score.").format(
-            words[:1].upper() + words[1:]
-        )
+        told = f"{words[:1].upper() + words[1:]}, then score."
         stretches = self._unheard_of(missing[0])
         if self._needs_whole and stretches:
             where = ", ".join(f"{start:.1f}-{stop:.1f} s" for start, stop in stretches[:3])
-            told += " " + QCoreApplication.translate("Hearing", "Not heard: {0}.").format(where)
+            told += " " + f"Not heard: {where}."
         return told
 
     def _rule(self) -> str:
         if self._needs_whole:
-            return QCoreApplication.translate(
-                "Hearing", "Listen to each side from start to end (95 %), in one go or in pieces."
-            )
-        words = QCoreApplication.translate(
-            "Hearing", "Listen to each side for {0} s, in one go or in pieces."
-        )
-        return words.format(math.ceil(max(map(self._enough_s, SIDES))))
+            return "Listen to each side from start to end (95 %), in one go or in pieces."
+        enough_s = math.ceil(max(map(self._enough_s, SIDES)))
+        return f"Listen to each side for {enough_s} s, in one go or in pieces."
 
     def _enough_s(self, side: Side) -> float:
         whole_s = WHOLE_CLIP_SHARE * self._player.coverage(side).total_s

@@ -3,8 +3,6 @@
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
-from PySide6.QtCore import QCoreApplication
-
 from ratings.errors import StudyError
 from ratings.storage.listening_rows import PairAnswers
 from ratings.study.listening import Pair, PlayedLevel
@@ -22,17 +20,14 @@ class LevelChange(NamedTuple):
         louder_db = self.now.louder_db(self.before)
         if louder_db is None:
             if self.now.output_db is None:
-                told = _tr("From pair {0} on the level is unknown; before it was known.")
-            else:
-                told = _tr("From pair {0} on the level is known; before it was unknown.")
-            return told.format(self.from_position)
-        words = _tr("From pair {0} on {1} than before.")
+                return (
+                    f"From pair {self.from_position} on the level is unknown; before it was known."
+                )
+            return f"From pair {self.from_position} on the level is known; before it was unknown."
+        words = f"From pair {self.from_position} on {louder_words(louder_db)} than before"
         if self.now.output_db != self.before.output_db:
-            words = _tr(
-                "From pair {0} on {1} than before at the same volume: the output's level was set "
-                "anew."
-            )
-        return words.format(self.from_position, louder_words(louder_db))
+            return f"{words} at the same volume: the output's level was set anew."
+        return f"{words}."
 
 
 def level_change(
@@ -59,19 +54,12 @@ def level_change(
 def hear_again(louder_db: float | None) -> StudyError:
     """Return why both sides of the pair at hand must be heard again."""
     if louder_db is None:
-        happened = _tr("This pair is played at another level than when you heard it before.")
+        happened = "This pair is played at another level than when you heard it before."
     else:
-        happened = _tr("This pair is played {0} than when you heard it before.").format(
-            louder_words(louder_db)
-        )
-    return StudyError(happened, _tr("Listen to both sides again; scores you gave are kept."))
+        happened = f"This pair is played {louder_words(louder_db)} than when you heard it before."
+    return StudyError(happened, "Listen to both sides again; scores you gave are kept.")
 
 
 def louder_words(louder_db: float) -> str:
     """Say how much louder something is played; quieter for a negative number."""
-    words = _tr("{0} dB louder") if louder_db > 0 else _tr("{0} dB quieter")
-    return words.format(f"{abs(louder_db):g}")
-
-
-def _tr(words: str) -> str:
-    return QCoreApplication.translate("LevelChange", words)
+    return f"{abs(louder_db):g} dB {'louder' if louder_db > 0 else 'quieter'}"

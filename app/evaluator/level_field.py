@@ -32,12 +32,12 @@ class LevelField(NumberField):
     def __init__(self) -> None:
         self.line = SoftLine()
         super().__init__(
-            self.tr("level of a full-scale sine at the ear, in dB"),
+            "level of a full-scale sine at the ear, in dB",
             LOWEST_OUTPUT_DB - 10.0**-_DECIMALS,
             HIGHEST_OUTPUT_DB,
             decimals=_DECIMALS,
-            unit=self.tr("dB at the ear"),
-            nothing=self.tr("not measured"),
+            unit="dB at the ear",
+            nothing="not measured",
         )
         self.line.setProperty("look", "refusal")
         self.line.hide()

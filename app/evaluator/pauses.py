@@ -70,7 +70,7 @@ class _QuietPage(QWidget):
         self._keys.setText(self._key_words())
 
     def _key_words(self) -> str:
-        return self.tr("Enter or Esc goes back to the start.")
+        return "Enter or Esc goes back to the start."
 
     def _on_enter(self) -> SignalInstance:
         """Return what Enter does; it leaves, as Esc does, unless a page says otherwise."""
@@ -89,8 +89,8 @@ class RestPage(_QuietPage):
 
     def __init__(self, held: HeldKeys) -> None:
         super().__init__(held)
-        go_on = PrimaryButton(self.tr("Go on listening"))
-        leave = QPushButton(self.tr("Leave for now"))
+        go_on = PrimaryButton("Go on listening")
+        leave = QPushButton("Leave for now")
         go_on.clicked.connect(self.over)
         leave.clicked.connect(self.left)
         self._buttons.addWidget(go_on)
@@ -99,16 +99,15 @@ class RestPage(_QuietPage):
 
     def show_rest(self, done: int, pair_count: int) -> None:
         """Say how far the session is."""
-        self._heading.setText(self.tr("Time to rest your ears."))
+        self._heading.setText("Time to rest your ears.")
         self._line.setText(
-            self.tr(
-                "{0} of {1} pairs are done; all scores are saved. Take the headphones off, and "
-                "rest about as long as you have listened: tired ears score differently."
-            ).format(done, pair_count)
+            f"{done} of {pair_count} pairs are done; all scores are saved. Take the "
+            "headphones off, and rest about as long as you have listened: tired ears "
+            "score differently."
         )
 
     def _key_words(self) -> str:
-        return self.tr("Enter goes on listening. Esc leaves for now.")
+        return "Enter goes on listening. Esc leaves for now."
 
     def _on_enter(self) -> SignalInstance:
         return self.over
@@ -128,14 +127,14 @@ class StopPage(_QuietPage):
 
     def __init__(self, held: HeldKeys) -> None:
         super().__init__(held)
-        leave = PrimaryButton(self.tr("Stop for today"))
-        go_on = QPushButton(self.tr("Go on all the same"))
+        leave = PrimaryButton("Stop for today")
+        go_on = QPushButton("Go on all the same")
         leave.clicked.connect(self.left)
         go_on.clicked.connect(self.passed)
         self._buttons.addWidget(leave)
         self._buttons.addWidget(go_on)
         self._buttons.addStretch(1)
-        self._heading.setText(self.tr("Your ears have had enough for today."))
+        self._heading.setText("Your ears have had enough for today.")
         self._line.setText(stop_words())
 
 
@@ -154,9 +153,9 @@ class EndPage(_QuietPage):
     def __init__(self, held: HeldKeys) -> None:
         super().__init__(held)
         self._aside_count = 0
-        self._again = QPushButton(self.tr("Try the pairs set aside again (R)"))
+        self._again = QPushButton("Try the pairs set aside again (R)")
         self._again.clicked.connect(self.again)
-        back = PrimaryButton(self.tr("Back to start"))
+        back = PrimaryButton("Back to start")
         back.clicked.connect(self.left)
         self._buttons.addWidget(back)
         self._buttons.addWidget(self._again)
@@ -167,24 +166,16 @@ class EndPage(_QuietPage):
         self._aside_count = aside
         self._again.setVisible(aside > 0)
         if aside:
-            self._heading.setText(
-                self.tr("{0} of {1} pairs are rated, {2} set aside.").format(
-                    rated, rated + aside, aside
-                )
-            )
+            self._heading.setText(f"{rated} of {rated + aside} pairs are rated, {aside} set aside.")
             self._line.setText(
-                self.tr(
-                    "All scores are saved. The sound of the pairs set aside could not be played: "
-                    "tell the person in charge. They come again when you open the session."
-                )
+                "All scores are saved. The sound of the pairs set aside could not be played: "
+                "tell the person in charge. They come again when you open the session."
             )
             return
-        self._heading.setText(self.tr("All {0} pairs are rated.").format(rated))
+        self._heading.setText(f"All {rated} pairs are rated.")
         self._line.setText(
-            self.tr(
-                "All scores and notes are saved. Please do not talk about what you heard until the "
-                "others are done: the panel is blind. Thank you."
-            )
+            "All scores and notes are saved. Please do not talk about what you heard until the "
+            "others are done: the panel is blind. Thank you."
         )
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

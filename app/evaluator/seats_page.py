@@ -57,9 +57,9 @@ class SeatsPage(QWidget):
         self._offered: Callable[[], None] = self.refresh
         self._newest: QPushButton | None = None
         self._listen_buttons: dict[int, QPushButton] = {}
-        self._heading = FindingHeading(self.tr("Who is listening?"))
+        self._heading = FindingHeading("Who is listening?")
         self._line = SoftLine()
-        self._back = back = QuietButton(self.tr("Back to start"))
+        self._back = back = QuietButton("Back to start")
         back.clicked.connect(self.left)
         said = QVBoxLayout()
         said.addWidget(self._heading)
@@ -68,7 +68,7 @@ class SeatsPage(QWidget):
         top.setSpacing(16)
         top.addLayout(said, 1)
         top.addWidget(back, 0, Qt.AlignmentFlag.AlignTop)
-        self._panel = QuestionPanel(self.tr("Choose your name"))
+        self._panel = QuestionPanel("Choose your name")
         self._rows = QVBoxLayout()
         self._rows.setSpacing(4)
         inside = QWidget()
@@ -91,10 +91,10 @@ class SeatsPage(QWidget):
         self._key_card = KeysCard(self)
         self._key_card.set_keys(
             [
-                ("Tab", self.tr("next seat, its removal, a new name")),
-                (self.tr("Enter  Space"), self.tr("press the button that has the frame")),
-                ("Esc", self.tr("drop a message; else back to start")),
-                ("?", self.tr("this card")),
+                ("Tab", "next seat, its removal, a new name"),
+                ("Enter  Space", "press the button that has the frame"),
+                ("Esc", "drop a message; else back to start"),
+                ("?", "this card"),
             ]
         )
         self.messages = MessageBar(self)
@@ -119,10 +119,9 @@ class SeatsPage(QWidget):
         self._order_tabs()
         pairs = seats[0].pair_count if seats else 0
         self._line.setText(
-            self.tr(
-                "{0}. Everybody hears the same {1} pairs in an order of their own. Choose your own "
-                "name only; a session that was left goes on where it stopped."
-            ).format(self._study.facts.name, pairs)
+            f"{self._study.facts.name}. Everybody hears the same {pairs} pairs in an "
+            "order of their own. Choose your own name only; a session that was left "
+            "goes on where it stopped."
         )
 
     def _order_tabs(self) -> None:
@@ -145,18 +144,18 @@ class SeatsPage(QWidget):
 
     def _build_new_seat(self) -> QWidget:
         self._name = QLineEdit()
-        self._name.setPlaceholderText(self.tr("name or initials"))
-        self._name.setAccessibleName(self.tr("name of a new evaluator"))
+        self._name.setPlaceholderText("name or initials")
+        self._name.setAccessibleName("name of a new evaluator")
         self._name.setMaximumWidth(320)
         self._name.returnPressed.connect(self._add)
-        self._add_button = add = QPushButton(self.tr("Add your name"))
+        self._add_button = add = QPushButton("Add your name")
         add.clicked.connect(self._add)
         below = QWidget()
         below.setMaximumWidth(_WIDEST_PX)
         row = QHBoxLayout(below)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(12)
-        row.addWidget(SoftLine(self.tr("Not in the list?")))
+        row.addWidget(SoftLine("Not in the list?"))
         row.addWidget(self._name, 1)
         row.addWidget(add)
         return below
@@ -205,32 +204,28 @@ class SeatsPage(QWidget):
         return row
 
     def _remove_button(self, seat: SessionSeat) -> QuietButton:
-        button = QuietButton(self.tr("Remove"))
+        button = QuietButton("Remove")
         button.setFixedWidth(_REMOVE_PX)
-        button.setAccessibleName(
-            self.tr("Remove {0} {1}").format(seat.evaluator.code, seat.evaluator.name)
-        )
+        button.setAccessibleName(f"Remove {seat.evaluator.code} {seat.evaluator.name}")
         button.clicked.connect(lambda _checked=False: self._ask_removal(seat))
         return button
 
     def _seat_button(self, seat: SessionSeat) -> QPushButton:
-        words = self.tr("Go on") if seat.is_begun else self.tr("Listen")
+        words = "Go on" if seat.is_begun else "Listen"
         button = QPushButton(words)
         button.setFixedWidth(_BUTTON_PX)
         self._listen_buttons[seat.session_id] = button
-        button.setAccessibleName(
-            self.tr("{0} as {1} {2}").format(words, seat.evaluator.code, seat.evaluator.name)
-        )
+        button.setAccessibleName(f"{words} as {seat.evaluator.code} {seat.evaluator.name}")
         button.clicked.connect(lambda _checked=False: self._choose(seat))
         return button
 
     def seat_words(self, seat: SessionSeat) -> str:
         """Say how far a seat has got."""
         if seat.is_finished:
-            return self.tr("finished, {0} pairs").format(seat.pair_count)
+            return f"finished, {seat.pair_count} pairs"
         if not seat.is_begun:
-            return self.tr("not begun, {0} pairs").format(seat.pair_count)
-        return self.tr("{0} of {1} pairs rated").format(seat.locked_count, seat.pair_count)
+            return f"not begun, {seat.pair_count} pairs"
+        return f"{seat.locked_count} of {seat.pair_count} pairs rated"
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Close a message with Esc, go back when there is none; ``?`` shows the keys."""
@@ -249,20 +244,18 @@ class SeatsPage(QWidget):
             self.seat_chosen.emit(seat.session_id)
             return
         self._offer(
-            self.tr("{0} is {1}.").format(
-                seat.evaluator.name or seat.evaluator.code, holder_words(holder)
-            ),
+            f"{seat.evaluator.name or seat.evaluator.code} is {holder_words(holder)}.",
             both_count(),
-            self.tr("Open it here too"),
+            "Open it here too",
             lambda: self.seat_chosen.emit(seat.session_id),
         )
 
     def _ask_removal(self, seat: SessionSeat) -> None:
         who = f"{seat.evaluator.code} {seat.evaluator.name}".strip()
         self._offer(
-            self.tr("Remove {0} from the list?").format(who),
-            self.tr("Nobody has begun there; no score is lost."),
-            self.tr("Remove {0}").format(seat.evaluator.code),
+            f"Remove {who} from the list?",
+            "Nobody has begun there; no score is lost.",
+            f"Remove {seat.evaluator.code}",
             lambda: self._remove(seat.session_id),
         )
 
@@ -283,8 +276,8 @@ class SeatsPage(QWidget):
     def _add(self) -> None:
         if not self._name.text().strip():
             self.messages.tell(
-                self.tr("A new seat needs a name or initials."),
-                self.tr("Write who will sit there; the lead sees it beside the code."),
+                "A new seat needs a name or initials.",
+                "Write who will sit there; the lead sees it beside the code.",
             )
             self._name.setFocus()
             return

@@ -1,7 +1,5 @@
 """The one thing to do next with a pair, in the words of the line at its foot."""
 
-from PySide6.QtCore import QCoreApplication
-
 from app.evaluator.attention import LONGEST_UNATTENDED_S
 from app.evaluator.hearing import Hearing
 from app.evaluator.pair_form import NotYetError, PairForm
@@ -19,17 +17,17 @@ def hint_words(form: PairForm, player: PairPlayer, entry: ScoreEntry, *, is_last
         Whether no pair is left behind this one.
     """
     if player.duration_s <= 0:
-        return _tr("This pair has no sound. S sets it aside; it can be taken up again.")
+        return "This pair has no sound. S sets it aside; it can be taken up again."
     if not form.is_heard:
         return Hearing(form, player).sentence()
     if entry.typed is not None:
         return typing_words(entry)
     if form.waits_for_equal(form.attribute.key):
-        return _tr("No difference: give one score for both, by digit or on the rail.")
+        return "No difference: give one score for both, by digit or on the rail."
     if form.first_missing() is None:
         if is_last:
-            return _tr("All rated. Enter closes this last pair and ends the session.")
-        return _tr("All rated. Enter closes this pair for good and brings the next.")
+            return "All rated. Enter closes this last pair and ends the session."
+        return "All rated. Enter closes this pair for good and brings the next."
     return ""
 
 
@@ -40,34 +38,26 @@ def typing_words(entry: ScoreEntry) -> str:
         return ""
     value = entry.value_of(typed)
     shown = typed.text if value is None else f"{value:g}"
-    return _tr("{0} for side {1}: Enter or a short pause takes it, Esc drops it.").format(
-        shown, typed.side
-    )
+    return f"{shown} for side {typed.side}: Enter or a short pause takes it, Esc drops it."
 
 
 def unattended_words() -> str:
     """Say that the sound rests because nobody attended to it."""
-    return _tr("Paused: no key and no movement for {0} min. P plays on.").format(
-        LONGEST_UNATTENDED_S // 60
-    )
+    return f"Paused: no key and no movement for {LONGEST_UNATTENDED_S // 60} min. P plays on."
 
 
 def no_set_aside(player: PairPlayer) -> NotYetError:
     """Return why a pair that has its sound is not set aside."""
-    told = _tr("This pair has its sound.")
+    told = "This pair has its sound."
     if player.trouble is not None:
-        told = _tr("The sound device is away, not the sound of this pair.")
-    return NotYetError(told, _tr("S sets aside only a pair that cannot be played."))
+        told = "The sound device is away, not the sound of this pair."
+    return NotYetError(told, "S sets aside only a pair that cannot be played.")
 
 
 def score_missing(form: PairForm) -> NotYetError:
     """Return which score of the active attribute is missing before the pair can be closed."""
     side = next(s for s in SIDES if form.score_of(form.attribute.key, s) is None)
     return NotYetError(
-        _tr("{0} has no score for side {1} yet.").format(form.attribute.name, side),
-        _tr("Score it, or press = for no difference."),
+        f"{form.attribute.name} has no score for side {side} yet.",
+        "Score it, or press = for no difference.",
     )
-
-
-def _tr(words: str) -> str:
-    return QCoreApplication.translate("SessionHints", words)

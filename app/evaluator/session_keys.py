@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QCoreApplication, QObject, Qt
+from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QKeyEvent
 
 from app.evaluator.digit_keys import digit_of
@@ -11,35 +11,33 @@ from app.evaluator.session_presenter import SessionPresenter
 
 def key_card() -> list[tuple[str, str]]:
     """Return the keys with what they do, for the card that `?` opens."""
-    tr = QCoreApplication.translate
     return [
-        (tr("SessionKeys", "Space"), tr("SessionKeys", "play the other side")),
-        ("A  B", tr("SessionKeys", "play this side, from here")),
-        ("1-9, 0", tr("SessionKeys", "score the side playing; 0 is 10")),
-        ("7 . 5", tr("SessionKeys", "is 7.5, also by comma; a pause takes it")),
-        ("← →", tr("SessionKeys", "move its score by one step")),
-        ("=", tr("SessionKeys", "no difference: both sides alike")),
-        (tr("SessionKeys", "Backspace"), tr("SessionKeys", "take the last change of it back")),
-        ("Tab  ↓ ↑", tr("SessionKeys", "next attribute, or back")),
-        (tr("SessionKeys", "Enter"), tr("SessionKeys", "take the number; then next pair")),
-        ("N", tr("SessionKeys", "note on the side playing")),
-        ("P", tr("SessionKeys", "pause, or play on")),
-        ("L", tr("SessionKeys", "loop on or off")),
-        (tr("SessionKeys", "Home"), tr("SessionKeys", "back to the start of the clip")),
-        ("S", tr("SessionKeys", "set a pair aside that has no sound")),
-        ("R", tr("SessionKeys", "return to the pairs set aside")),
-        ("D", tr("SessionKeys", "sound device and level")),
-        ("Esc", tr("SessionKeys", "drop a number or a message; else leave")),
-        ("?", tr("SessionKeys", "this card")),
+        ("Space", "play the other side"),
+        ("A  B", "play this side, from here"),
+        ("1-9, 0", "score the side playing; 0 is 10"),
+        ("7 . 5", "is 7.5, also by comma; a pause takes it"),
+        ("← →", "move its score by one step"),
+        ("=", "no difference: both sides alike"),
+        ("Backspace", "take the last change of it back"),
+        ("Tab  ↓ ↑", "next attribute, or back"),
+        ("Enter", "take the number; then next pair"),
+        ("N", "note on the side playing"),
+        ("P", "pause, or play on"),
+        ("L", "loop on or off"),
+        ("Home", "back to the start of the clip"),
+        ("S", "set a pair aside that has no sound"),
+        ("R", "return to the pairs set aside"),
+        ("D", "sound device and level"),
+        ("Esc", "drop a number or a message; else leave"),
+        ("?", "this card"),
     ]
 
 
 def key_line() -> str:
     """Return the keys needed most, in one line."""
-    words = QCoreApplication.translate(
-        "SessionKeys",
+    words = (
         "Space: other side   digits: score it   ← →: by a step   =: no difference   "
-        "Tab: next   ?: all keys",
+        "Tab: next   ?: all keys"
     )
     # A line may break between two keys, never between a key and what it does.
     return "   ".join(each.replace(" ", "\u00a0") for each in words.split("   "))

@@ -158,7 +158,7 @@ class SessionPresenter(QObject):
         else:
             self._come_back()
         if self._lease.other is not None:
-            told = self.tr("This seat is {0}.").format(holder_words(self._lease.other))
+            told = f"This seat is {holder_words(self._lease.other)}."
             self.problem_raised.emit(StudyError(told, both_count()))
 
     def leave(self) -> None:
@@ -407,7 +407,7 @@ class SessionPresenter(QObject):
     def unheard_words(self) -> str:
         """Say what must be heard before scores are taken; empty when both sides were heard."""
         if self.is_silent:
-            return self.tr("no sound to play")
+            return "no sound to play"
         return "" if self.hearing is None else self.hearing.short_words()
 
     def hint(self) -> str:

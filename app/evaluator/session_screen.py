@@ -157,15 +157,15 @@ class SessionScreen(QWidget):
         # Two lines at most; longer words must never push the foot out of the window.
         self._hint.setMinimumWidth(1)
         self._hint.setFixedHeight(TOUCH_PX)
-        self._pause_button = QuietButton(self.tr("Pause"))
-        self._loop_button = QuietButton(self.tr("Stop looping"))
-        self._level_button = QuietButton(self.tr("Level"))
-        self._level_button.setAccessibleName(self.tr("sound device and level"))
-        self._keys_button = QuietButton(self.tr("Keys"))
-        self._leave_button = QuietButton(self.tr("Leave"))
+        self._pause_button = QuietButton("Pause")
+        self._loop_button = QuietButton("Stop looping")
+        self._level_button = QuietButton("Level")
+        self._level_button.setAccessibleName("sound device and level")
+        self._keys_button = QuietButton("Keys")
+        self._leave_button = QuietButton("Leave")
         self._aside_button = QuietButton("")
         self._aside_button.hide()
-        self._next_button = PrimaryButton(self.tr("Next pair"))
+        self._next_button = PrimaryButton("Next pair")
         row = QHBoxLayout()
         row.setSpacing(12)
         row.addWidget(self._hint, 1)
@@ -234,9 +234,9 @@ class SessionScreen(QWidget):
             done=presenter.locked_positions(),
             aside=presenter.aside_positions(),
         )
-        self._next_button.setText(self.tr("Finish") if presenter.is_last else self.tr("Next pair"))
-        self._aside_button.setText(self.tr("{0} set aside (R)").format(presenter.aside_count))
-        self._aside_button.setAccessibleName(self.tr("return to the pairs set aside"))
+        self._next_button.setText("Finish" if presenter.is_last else "Next pair")
+        self._aside_button.setText(f"{presenter.aside_count} set aside (R)")
+        self._aside_button.setAccessibleName("return to the pairs set aside")
         self._aside_button.setVisible(presenter.aside_count > 0)
         self._position.set_length(presenter.player.duration_s)
         self._show_answers()
@@ -308,8 +308,8 @@ class SessionScreen(QWidget):
         if unheard is not None:
             self._ladders.show_locked()
             self._show_hint()
-        self._pause_button.setText(self.tr("Pause") if player.is_playing else self.tr("Play"))
-        self._loop_button.setText(self.tr("Stop looping") if player.is_looping else self.tr("Loop"))
+        self._pause_button.setText("Pause" if player.is_playing else "Play")
+        self._loop_button.setText("Stop looping" if player.is_looping else "Loop")
         if player.is_looping:
             self._position.set_loop(0.0, player.duration_s)
         else:
@@ -326,9 +326,9 @@ class SessionScreen(QWidget):
             return
         self._is_about_sound = isinstance(problem, PlaybackError) or self._presenter.is_silent
         if self._presenter.is_silent:
-            action = self.tr("Set this pair aside (S)")
+            action = "Set this pair aside (S)"
         else:
-            action = self.tr("Choose a device (D)") if self._is_about_sound else ""
+            action = "Choose a device (D)" if self._is_about_sound else ""
         self._messages.tell(problem.what_happened, problem.what_to_do, "attention", action)
         self._show_sound()
 

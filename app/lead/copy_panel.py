@@ -18,7 +18,7 @@ AskFolder = Callable[[QWidget, Path], Path | None]
 
 def ask_place(parent: QWidget, start: Path) -> Path | None:
     """Let the lead choose where the copy goes; None when they changed their mind."""
-    return ask_folder(parent, parent.tr("Save the copy in this folder"), start)
+    return ask_folder(parent, "Save the copy in this folder", start)
 
 
 class CopyPanel(QuestionPanel):
@@ -28,7 +28,7 @@ class CopyPanel(QuestionPanel):
         self, saving: CopySaving, ask: AskFolder = ask_place, parent: QWidget | None = None
     ) -> None:
         super().__init__("", parent)
-        self.set_question(self.tr("Is there a copy in another place?"))
+        self.set_question("Is there a copy in another place?")
         self._saving = saving
         self._ask = ask
         self.words = SoftLine()
@@ -36,10 +36,10 @@ class CopyPanel(QuestionPanel):
         self.bar.setRange(0, _FINE_STEPS)
         self.bar.setTextVisible(False)
         self.bar.setFixedHeight(8)
-        self.bar.setAccessibleName(self.tr("part of the copy that is done"))
-        self.save = QPushButton(self.tr("Save a copy"))
+        self.bar.setAccessibleName("part of the copy that is done")
+        self.save = QPushButton("Save a copy")
         self.save.clicked.connect(self._on_save)
-        self.cancel = OnceButton(self.tr("Cancel"))
+        self.cancel = OnceButton("Cancel")
         self.cancel.clicked.connect(saving.cancel)
         row = QHBoxLayout()
         row.addWidget(self.save)

@@ -32,7 +32,7 @@ class CopySaving(QObject):
         self._study = study
         self._job: Job[Path] | None = None
         self.part = 0.0
-        self.words = self.tr(
+        self.words = (
             "Scores, recordings and clips, checked after copying. Sessions may go on meanwhile."
         )
 
@@ -66,26 +66,26 @@ class CopySaving(QObject):
         job.cancelled.connect(self._on_cancelled)
         job.ended.connect(self._on_ended)
         job.start()
-        self._say(self.tr("Copying"))
+        self._say("Copying")
 
     def cancel(self) -> None:
         """Stop; nothing is left of the copy."""
         if self._job is not None:
             self._job.cancel()
-            self._say(self.tr("Stopping"))
+            self._say("Stopping")
 
     def _on_step(self, step: Step) -> None:
         self.part = step.part
         self._say(step.words)
 
     def _on_saved(self, place: Path) -> None:
-        self._say(self.tr("Saved and checked: {0} in {1}.").format(place.name, place.parent.name))
+        self._say(f"Saved and checked: {place.name} in {place.parent.name}.")
 
     def _on_refused(self, reason: RatingsError) -> None:
         self._say(str(reason))
 
     def _on_cancelled(self) -> None:
-        self._say(self.tr("Cancelled; nothing was kept of the copy."))
+        self._say("Cancelled; nothing was kept of the copy.")
 
     def _on_ended(self) -> None:
         self._job, self.part = None, 0.0

@@ -99,7 +99,7 @@ class LeadScreen(QWidget):
 
     def go_back(self) -> None:
         """Go back to the doors; what is not kept is asked about."""
-        leave_or_ask(self, self.at_stake(), self.left.emit, self.tr("Leave"))
+        leave_or_ask(self, self.at_stake(), self.left.emit, "Leave")
 
     def _build(self) -> None:
         self.keys_card = KeysCard(self)
@@ -117,33 +117,33 @@ class LeadScreen(QWidget):
                 (f"Ctrl+{place}", title)
                 for place, title in enumerate(
                     (
-                        self.tr("study"),
-                        self.tr("recordings"),
-                        self.tr("panel"),
-                        self.tr("agreement"),
+                        "study",
+                        "recordings",
+                        "panel",
+                        "agreement",
                     ),
                     start=1,
                 )
             ]
             + [
-                (self.tr("Up, Down"), self.tr("another attribute, in the first plot")),
-                ("Tab", self.tr("on to the next plot, table or button")),
-                ("Ctrl+C", self.tr("copy the table that has the keys")),
-                (self.tr("Left, Right"), self.tr("read levels, in a plot; with Shift further")),
-                ("Home", self.tr("show a plot from end to end again")),
-                ("Esc", self.tr("close a message or what is open, then back to start")),
-                ("?", self.tr("these keys")),
+                ("Up, Down", "another attribute, in the first plot"),
+                ("Tab", "on to the next plot, table or button"),
+                ("Ctrl+C", "copy the table that has the keys"),
+                ("Left, Right", "read levels, in a plot; with Shift further"),
+                ("Home", "show a plot from end to end again"),
+                ("Esc", "close a message or what is open, then back to start"),
+                ("?", "these keys"),
             ]
         )
 
     def _build_rail(self) -> QWidget:
-        title = QLabel(self.tr("Lead"))
+        title = QLabel("Lead")
         title.setFont(font("heading"))
         name = SoftLine(self._study.facts.name)
         name.setFont(font("small"))
-        keys = QuietButton(self.tr("Keys"))
+        keys = QuietButton("Keys")
         keys.clicked.connect(self.keys_card.open)
-        back = QuietButton(self.tr("Back to start"))
+        back = QuietButton("Back to start")
         back.clicked.connect(self.go_back)
         head = QVBoxLayout()
         head.setContentsMargins(24, 20, 16, 12)
@@ -197,8 +197,8 @@ class LeadScreen(QWidget):
     def _offer(self, question: str) -> None:
         self.messages.tell(
             question,
-            self.tr("Closing this message leaves the study as it is."),
-            action=self.tr("Add"),
+            "Closing this message leaves the study as it is.",
+            action="Add",
         )
 
     def _add_offered(self) -> None:
@@ -217,10 +217,10 @@ class LeadScreen(QWidget):
         agreement_line = self.presenter.station_line()
         self.rail.show_stations(
             (
-                Station("study", self.tr("Study"), self.study_page.station_line(), "done"),
+                Station("study", "Study", self.study_page.station_line(), "done"),
                 self.recordings.station(),
-                Station("panel", self.tr("Panel"), panel_line, state),
-                Station("agreement", self.tr("Agreement"), agreement_line, state),
+                Station("panel", "Panel", panel_line, state),
+                Station("agreement", "Agreement", agreement_line, state),
             )
         )
 

@@ -15,7 +15,7 @@ class ExposurePanel(QuestionPanel):
     """The finding, a line of figures for each evaluator, and the rules that they stand on."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(self.tr("How much sound has each been played?"), parent)
+        super().__init__("How much sound has each been played?", parent)
         self._shown: PanelExposure | None = None
         self._finding = QLabel()
         self._finding.setWordWrap(True)
@@ -52,8 +52,8 @@ class ExposurePanel(QuestionPanel):
                     label.setProperty("look", "attention")
 
     def _add_headings(self) -> None:
-        self._add(0, 1, self.tr("today"), "strong", _HALF)
-        self._add(0, _HALF + 1, self.tr("last 7 days"), "strong", _HALF)
+        self._add(0, 1, "today", "strong", _HALF)
+        self._add(0, _HALF + 1, "last 7 days", "strong", _HALF)
         for column, heading in enumerate(HEADINGS, start=1):
             self._add(1, column, heading, "small").setProperty("look", "soft")
 

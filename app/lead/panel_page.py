@@ -52,7 +52,7 @@ class PanelPage(QWidget):
         self._study = study
         self._shown: tuple[Sequence[SessionSeat], Sequence[str]] | None = None
         self._heading = FindingHeading()
-        self._blind_words = self.tr("Each seat hears the same pairs in an order of its own, blind.")
+        self._blind_words = "Each seat hears the same pairs in an order of its own, blind."
         self._line = SoftLine(self._blind_words)
         self._exposure = ExposurePanel()
         self._is_exposure_readable = True
@@ -114,7 +114,7 @@ class PanelPage(QWidget):
     def at_stake(self) -> str:
         """Say which name is written and has no seat; empty when there is none."""
         name = self._name.text().strip()
-        return self.tr("{0} is written and has no seat yet.").format(name) if name else ""
+        return f"{name} is written and has no seat yet." if name else ""
 
     def showEvent(self, event: QShowEvent) -> None:
         """Keep the figures of what was played up to date while they are in sight."""
@@ -130,45 +130,42 @@ class PanelPage(QWidget):
     def panel_words(self, seats: Sequence[SessionSeat]) -> str:
         """Say how far the panel has got."""
         if not seats:
-            return self.tr("Nobody has a seat yet.")
+            return "Nobody has a seat yet."
         in_count, waiting = _counts(seats)
         if in_count == len(seats):
             if in_count == 1:
-                return self.tr("The one evaluator has finished.")
-            return self.tr("All {0} evaluators have finished.").format(len(seats))
+                return "The one evaluator has finished."
+            return f"All {len(seats)} evaluators have finished."
         parts = [
-            self.tr("{0} of {1} {2} finished").format(
-                in_count,
-                counted(len(seats), "evaluator"),
-                self.tr("has") if in_count == 1 or len(seats) == 1 else self.tr("have"),
+            (
+                f"{in_count} of {counted(len(seats), 'evaluator')} "
+                f"{'has' if in_count == 1 or len(seats) == 1 else 'have'} finished"
             )
         ]
         under_way = len(seats) - in_count - waiting
         if under_way:
-            is_are = self.tr("is") if under_way == 1 else self.tr("are")
-            parts.append(self.tr("{0} {1} under way").format(under_way, is_are))
+            is_are = "is" if under_way == 1 else "are"
+            parts.append(f"{under_way} {is_are} under way")
         if waiting:
-            has_have = self.tr("has") if waiting == 1 else self.tr("have")
-            parts.append(self.tr("{0} {1} not begun").format(waiting, has_have))
+            has_have = "has" if waiting == 1 else "have"
+            parts.append(f"{waiting} {has_have} not begun")
         return ", ".join(parts) + "."
 
     def station_line(self, seats: Sequence[SessionSeat]) -> str:
         """Say what is missing, in a few words."""
         in_count, waiting = _counts(seats)
         if not seats:
-            return self.tr("no seat yet")
+            return "no seat yet"
         if waiting:
-            return self.tr("{0} have not begun" if waiting > 1 else "1 has not begun").format(
-                waiting
-            )
+            return f"{waiting} {'have' if waiting > 1 else 'has'} not begun"
         if in_count < len(seats):
-            return self.tr("{0} under way").format(len(seats) - in_count)
-        return self.tr("all {0} have finished").format(len(seats))
+            return f"{len(seats) - in_count} under way"
+        return f"all {len(seats)} have finished"
 
     def _build(self) -> None:
-        seats = QuestionPanel(self.tr("Who has got how far?"))
+        seats = QuestionPanel("Who has got how far?")
         seats.body.addLayout(self._rows)
-        another = QuestionPanel(self.tr("Is somebody missing?"))
+        another = QuestionPanel("Is somebody missing?")
         another.body.addLayout(self._build_new_seat())
         panels = QVBoxLayout()
         panels.setContentsMargins(0, 0, 0, 0)
@@ -187,11 +184,11 @@ class PanelPage(QWidget):
 
     def _build_new_seat(self) -> QHBoxLayout:
         self._name = QLineEdit()
-        self._name.setPlaceholderText(self.tr("name or initials"))
-        self._name.setAccessibleName(self.tr("name or initials of a new evaluator"))
+        self._name.setPlaceholderText("name or initials")
+        self._name.setAccessibleName("name or initials of a new evaluator")
         self._name.setMaximumWidth(320)
         self._name.returnPressed.connect(self._add)
-        self._add_button = QPushButton(self.tr("Add a seat"))
+        self._add_button = QPushButton("Add a seat")
         self._add_button.clicked.connect(self._add)
         for widget in (self._name, self._add_button):
             widget.setEnabled(not self._study.is_read_only)
@@ -219,27 +216,23 @@ class PanelPage(QWidget):
         who.setFont(font("strong"))
         who.setTextFormat(Qt.TextFormat.PlainText)
         who.setMinimumHeight(36)
-        state = QLabel(self.tr("scores imported"))
+        state = QLabel("scores imported")
         state.setProperty("look", "soft")
         self._rows.addWidget(who, row, 0)
         self._rows.addWidget(state, row, 3)
 
     def _seat_words(self, seat: SessionSeat) -> str:
         if _is_in(seat):
-            return self.tr("finished, all {0} pairs rated").format(seat.pair_count)
+            return f"finished, all {seat.pair_count} pairs rated"
         if not seat.is_begun:
-            return self.tr("not begun, {0} pairs").format(seat.pair_count)
-        return self.tr("under way, {0} of {1} pairs rated").format(
-            seat.locked_count, seat.pair_count
-        )
+            return f"not begun, {seat.pair_count} pairs"
+        return f"under way, {seat.locked_count} of {seat.pair_count} pairs rated"
 
     def _add(self) -> None:
         name = self._name.text().strip()
         if not name:
             self.problem_raised.emit(
-                DesignError(
-                    self.tr("Write a name or initials first."), self.tr("No seat was added.")
-                )
+                DesignError("Write a name or initials first.", "No seat was added.")
             )
             self._name.setFocus(Qt.FocusReason.OtherFocusReason)
             return

@@ -16,7 +16,7 @@ class ProgressPosts(QWidget):
         super().__init__(parent)
         self._done, self._count = done, count
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
-        self.setAccessibleName(self.tr("{0} of {1} pairs rated").format(done, count))
+        self.setAccessibleName(f"{done} of {count} pairs rated")
 
     def sizeHint(self) -> QSize:
         """One step for each post."""

@@ -48,7 +48,7 @@ class StationButton(QAbstractButton):
         self._station = station
         self.setText(station.title)
         self.setAccessibleName(station.title)
-        done = self.tr("done") if station.state == "done" else self.tr("not done yet")
+        done = "done" if station.state == "done" else "not done yet"
         self.setAccessibleDescription(f"{station.line}, {done}")
         self.update()
 
@@ -122,7 +122,7 @@ class StationRail(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName(self.tr("stations"))
+        self.setAccessibleName("stations")
         self._keys: tuple[str, ...] = ()
         self._buttons: dict[str, StationButton] = {}
         self._group = QButtonGroup(self)

@@ -36,7 +36,7 @@ class StudyPage(QWidget):
         columns.setContentsMargins(0, 0, 0, 0)
         columns.setSpacing(16)
         columns.addLayout(self._build_left(), 9)
-        session = QuestionPanel(self.tr("What is a session?"))
+        session = QuestionPanel("What is a session?")
         for line in self._session_lines():
             session.body.addWidget(_wrapped(line))
         right = QVBoxLayout()
@@ -60,42 +60,39 @@ class StudyPage(QWidget):
 
     def heading(self) -> str:
         """Say what the study compares."""
-        return self.tr("{0} coded sets on the {1}, in {2}.").format(
-            len(self._overview.set_codes),
-            self._said_once(self._study.facts.vehicle),
-            self._conditions_words(),
+        return (
+            f"{len(self._overview.set_codes)} coded sets on the "
+            f"{self._said_once(self._study.facts.vehicle)}, in "
+            f"{self._conditions_words()}."
         )
 
     def station_line(self) -> str:
         """Say what is in the study, in a few words."""
-        return self.tr("{0} sets, {1}").format(
-            len(self._overview.set_codes), self._conditions_words()
-        )
+        return f"{len(self._overview.set_codes)} sets, {self._conditions_words()}"
 
     def _conditions_words(self) -> str:
         count = len(self._overview.conditions)
-        return self.tr("1 condition") if count == 1 else self.tr("{0} conditions").format(count)
+        return "1 condition" if count == 1 else f"{count} conditions"
 
     def _standing_line(self) -> str:
         facts = self._study.facts
-        return self.tr(
-            "{0}. Made {1}. Sets stay coded; opening the key comes with the verdict, which this "
-            "version does not have yet."
-        ).format(self._said_once(facts.name), f"{facts.created_at:%Y-%m-%d}")
+        return (
+            f"{self._said_once(facts.name)}. Made {facts.created_at:%Y-%m-%d}. Sets "
+            "stay coded; opening the key comes with the verdict, which this version "
+            "does not have yet."
+        )
 
     def _said_once(self, text: str) -> str:
         """Leave out what the notice below says of the whole study."""
         if not self._study.facts.is_invented:
             return text
-        sentences = text.replace(self.tr(" (invented)"), "").split(". ")
-        return ". ".join(s for s in sentences if self.tr("invented") not in s.casefold())
+        sentences = text.replace(" (invented)", "").split(". ")
+        return ". ".join(s for s in sentences if "invented" not in s.casefold())
 
     def _invented_notice(self) -> QWidget:
         frame = QFrame()
         frame.setProperty("look", "attention")
-        words = _wrapped(
-            self.tr("Invented data: vehicle, sets, evaluators and scores do not exist.")
-        )
+        words = _wrapped("Invented data: vehicle, sets, evaluators and scores do not exist.")
         row = QHBoxLayout(frame)
         row.setContentsMargins(16, 8, 16, 8)
         row.addWidget(words)
@@ -103,25 +100,24 @@ class StudyPage(QWidget):
 
     def _build_left(self) -> QVBoxLayout:
         overview = self._overview
-        heard = QuestionPanel(self.tr("What is heard?"))
-        heard.body.addWidget(_soft(self.tr("Sets, under their blind codes")))
+        heard = QuestionPanel("What is heard?")
+        heard.body.addWidget(_soft("Sets, under their blind codes"))
         codes = QLabel("   ".join(overview.set_codes))
         codes.setFont(font("name"))
-        codes.setAccessibleName(self.tr("blind codes {0}").format(", ".join(overview.set_codes)))
+        codes.setAccessibleName(f"blind codes {', '.join(overview.set_codes)}")
         heard.body.addWidget(codes)
         heard.body.addWidget(
             _wrapped(
-                self.tr("{0} is the control: every other set is heard against it.").format(
-                    LeadDesk(self._study).control_code()
-                )
+                f"{LeadDesk(self._study).control_code()} is the control: every other set "
+                "is heard against it."
             )
         )
         heard.body.addSpacing(8)
-        heard.body.addWidget(_soft(self.tr("Conditions")))
+        heard.body.addWidget(_soft("Conditions"))
         for condition in overview.conditions:
             heard.body.addWidget(_wrapped(condition.title))
         heard.body.addStretch(1)
-        made = QuestionPanel(self.tr("How were the clips made?"))
+        made = QuestionPanel("How were the clips made?")
         for line in self._clip_lines():
             made.body.addWidget(_wrapped(line))
         made.body.addStretch(1)
@@ -136,52 +132,48 @@ class StudyPage(QWidget):
     def _session_lines(self) -> list[str]:
         seats = session_seats(self._study)
         if not seats:
-            return [self.tr("Nobody has a seat yet, so no session has been planned.")]
+            return ["Nobody has a seat yet, so no session has been planned."]
         lengths_s: dict[str, list[float]] = {}
         for pair in ListeningDesk(self._study, seats[0].session_id).pairs:
             lengths_s.setdefault(pair.manoeuvre, []).append(pair.clip_a.duration_s)
-        words = {
-            "steady": self.tr("{0} at steady speed"),
-            "coast-down": self.tr("{0} in a coast-down"),
-        }
-        clips = [words[kind].format(_length_words(lengths_s[kind])) for kind in sorted(lengths_s)]
+        driven = {"steady": "at steady speed", "coast-down": "in a coast-down"}
+        clips = [f"{_length_words(lengths_s[kind])} {driven[kind]}" for kind in sorted(lengths_s)]
         return [
-            self.tr(
-                "{0} for each evaluator; one null pair and one repeat are hidden among them."
-            ).format(counted(seats[0].pair_count, "pair")),
-            self.tr("Clips last {0}.").format(", ".join(reversed(clips))),
+            (
+                f"{counted(seats[0].pair_count, 'pair')} for each evaluator; one null "
+                "pair and one repeat are hidden among them."
+            ),
+            f"Clips last {', '.join(reversed(clips))}.",
         ]
 
     def _clip_lines(self) -> list[str]:
         overview = self._overview
         lines = [
-            self.tr("{0} recordings are heard; every pair plays copies of its own.").format(
-                overview.heard_count
-            )
+            (f"{overview.heard_count} recordings are heard; every pair plays copies of its own.")
             if not overview.shares_clips
-            else self.tr(
-                "{0} recordings are heard. This study is from an earlier version: all pairs of a "
-                "condition play the same clip of the control, and whoever searches the study's "
-                "file can find it. Make it again before an important panel."
-            ).format(overview.heard_count),
-            self.tr("Calibrated: levels are known in pascal.")
+            else (
+                f"{overview.heard_count} recordings are heard. This study is from an "
+                "earlier version: all pairs of a condition play the same clip of the "
+                "control, and whoever searches the study's file can find it. Make it "
+                "again before an important panel."
+            ),
+            "Calibrated: levels are known in pascal."
             if overview.is_calibrated
-            else self.tr("Not calibrated: levels are as recorded, and not known in pascal."),
+            else "Not calibrated: levels are as recorded, and not known in pascal.",
         ]
         lines += [
-            self.tr("{0} of {1} recordings: {2}.").format(count, overview.heard_count, remark)
+            f"{count} of {overview.heard_count} recordings: {remark}."
             for remark, count in overview.remarks
         ]
         return lines
 
     def _attributes_panel(self) -> QWidget:
         scale = self._study.facts.scale
-        panel = QuestionPanel(self.tr("What is rated?"))
+        panel = QuestionPanel("What is rated?")
         panel.body.addWidget(
             _soft(
-                self.tr(
-                    "From {0} to {1} in steps of {2}; {1} means that there is nothing to hear."
-                ).format(f"{scale.low:g}", f"{scale.high:g}", f"{scale.step:g}")
+                f"From {scale.low:g} to {scale.high:g} in steps of {scale.step:g}; "
+                f"{scale.high:g} means that there is nothing to hear."
             )
         )
         grid = QGridLayout()
@@ -194,7 +186,7 @@ class StudyPage(QWidget):
             name.setTextFormat(Qt.TextFormat.PlainText)
             card = attribute.card
             if attribute.manoeuvre is not None:
-                card += self.tr(" (only in a {0})").format(attribute.manoeuvre)
+                card += f" (only in a {attribute.manoeuvre})"
             grid.addWidget(name, row, 0, Qt.AlignmentFlag.AlignTop)
             grid.addWidget(_wrapped(card), row, 1)
         panel.body.addLayout(grid)

@@ -73,10 +73,10 @@ def leave_or_ask(
         return
     question = Question(
         parent.window(),
-        parent.tr("Leave without keeping this?"),
+        "Leave without keeping this?",
         at_stake,
         leave_words,
-        parent.tr("Go on here"),
+        "Go on here",
     )
     question.accepted.connect(leave)
     question.open()

@@ -204,10 +204,10 @@ class NumberField(QDoubleSpinBox):
         if round(value, self.decimals()) == value:
             return
         if self.decimals() == 0:
-            what_to_do = self.tr("Write a whole number, without a mark.")
+            what_to_do = "Write a whole number, without a mark."
         else:
-            what_to_do = self.tr("{0} decimals at most are taken.").format(self.decimals())
-        raise NumberError(self.tr('"{0}" is finer than this field.').format(bare), what_to_do)
+            what_to_do = f"{self.decimals()} decimals at most are taken."
+        raise NumberError(f'"{bare}" is finer than this field.', what_to_do)
 
     def _refuse_out_of_range(self, bare: str, value: float) -> None:
         if self.minimum() <= value <= self.maximum():
@@ -215,9 +215,10 @@ class NumberField(QDoubleSpinBox):
         # The lowest value stands for nothing where that has a word.
         lowest = self.minimum() + (10.0 ** -self.decimals() if self.specialValueText() else 0.0)
         raise NumberError(
-            self.tr('"{0}" is out of range.').format(bare),
-            self.tr("{0} to {1}{2} is taken here.").format(
-                self.textFromValue(lowest), self.textFromValue(self.maximum()), self.suffix()
+            f'"{bare}" is out of range.',
+            (
+                f"{self.textFromValue(lowest)} to "
+                f"{self.textFromValue(self.maximum())}{self.suffix()} is taken here."
             ),
         )
 

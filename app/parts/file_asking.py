@@ -74,7 +74,7 @@ def ask_files(
     """
     endings = " ".join(f"*.{suffix} *.{suffix.upper()}" for suffix in suffixes)
     dialog = QFileDialog(parent, title, str(first_folder(folder)))
-    dialog.setNameFilters([f"{kind} ({endings})", parent.tr("All files (*)")])
+    dialog.setNameFilters([f"{kind} ({endings})", "All files (*)"])
     dialog.setFileMode(QFileDialog.FileMode.ExistingFiles)
     return _chosen(dialog)
 
@@ -83,7 +83,7 @@ def ask_recordings(
     parent: QWidget, folder: Path | None = None, others: Collection[str] = ()
 ) -> list[Path]:
     """Let the person choose recordings, and files with `others` for an ending."""
-    title, kind = parent.tr("Choose recordings"), parent.tr("Recordings")
+    title, kind = "Choose recordings", "Recordings"
     return ask_files(parent, title, kind, (*_SOUND_KINDS, *others), folder)
 
 

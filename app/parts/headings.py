@@ -120,10 +120,8 @@ class QuestionPanel(QFrame):
         self._answer.setVisible(not has_failed)
         self._failure.setVisible(has_failed)
         self._failure.setText(
-            self.tr(
-                "This could not be shown: a fault of the program, written to its log. All scores "
-                "are saved."
-            )
+            "This could not be shown: a fault of the program, written to its log. All scores "
+            "are saved."
         )
 
     def set_question(self, question: str) -> None:

@@ -329,7 +329,7 @@ class ScoreLadder(QWidget):
 
     def _layout(self) -> LadderLayout:
         # The widest sentence in use; a longer reason for a lock ends in dots.
-        words = self.tr("listen to both sides first")
+        words = "listen to both sides first"
         widest = QFontMetricsF(font("body")).horizontalAdvance(words)
         return lay_out(self.width(), self.height(), self._step, widest + 4)
 
@@ -365,7 +365,7 @@ class ScoreLadder(QWidget):
         """Bring the spoken description and the picture up to date."""
         parts = [self._definition, spoken_marks(self._marks, self._step), self.sentence()]
         if self._is_locked:
-            parts.append(self.tr("locked"))
+            parts.append("locked")
         self.setAccessibleDescription(", ".join(part for part in parts if part))
         self._place_button()
 

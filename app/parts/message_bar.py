@@ -62,7 +62,7 @@ class MessageBar(QFrame):
         self._to_do = self._line("body")
         self._action = QPushButton(self)
         self._action.clicked.connect(self.action_asked)
-        self._close = IconButton("close", self.tr("dismiss the message"), self)
+        self._close = IconButton("close", "dismiss the message", self)
         self._close.clicked.connect(self._dismiss)
         words = QVBoxLayout()
         words.setSpacing(2)

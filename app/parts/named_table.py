@@ -100,7 +100,7 @@ class NamedTable(QTableView):
         model.setParent(self)
         self.setModel(model)
         self.setAccessibleName(about)
-        self.setAccessibleDescription(self.tr("Ctrl+C copies the table."))
+        self.setAccessibleDescription("Ctrl+C copies the table.")
         self.setSelectionMode(QAbstractItemView.SelectionMode.NoSelection)
         self.setTabKeyNavigation(False)
         self.setShowGrid(False)

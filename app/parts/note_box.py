@@ -42,15 +42,15 @@ class NoteBox(Overlay):
         self._panel.setProperty("look", "panel")
         self._heading = QLabel(self)
         self._heading.setFont(font("strong"))
-        self._close_button = IconButton("close", self.tr("keep the note and close"), self)
+        self._close_button = IconButton("close", "keep the note and close", self)
         self._close_button.clicked.connect(self.put_away)
         self._editor = QPlainTextEdit(self)
-        self._editor.setAccessibleName(self.tr("note"))
+        self._editor.setAccessibleName("note")
         self._editor.setTabChangesFocus(True)
-        self._editor.setPlaceholderText(self.tr("What you hear, in your own words"))
+        self._editor.setPlaceholderText("What you hear, in your own words")
         self._editor.setFixedHeight(96)
         self._editor.textChanged.connect(self._on_typed)
-        hint = QLabel(self.tr("Kept while you type. Esc or a click beside it closes."), self)
+        hint = QLabel("Kept while you type. Esc or a click beside it closes.", self)
         hint.setProperty("look", "soft")
         hint.setFont(font("small"))
         top = QHBoxLayout()
@@ -75,7 +75,7 @@ class NoteBox(Overlay):
         if not self.isHidden() and not self._keep():
             return
         self._side, self._text_kept = side, text
-        self._heading.setText(self.tr("Note on side {0}").format(side))
+        self._heading.setText(f"Note on side {side}")
         self._editor.setAccessibleName(self._heading.text())
         self._editor.setPlainText(text)
         self._editor.moveCursor(self._editor.textCursor().MoveOperation.End)

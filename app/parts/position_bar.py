@@ -39,7 +39,7 @@ class PositionBar(QWidget):
         self._unheard: tuple[Side, tuple[tuple[float, float], ...]] | None = None
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setAccessibleName(self.tr("position in both clips"))
+        self.setAccessibleName("position in both clips")
         self._say()
 
     @property
@@ -175,11 +175,11 @@ class PositionBar(QWidget):
     def _times(self) -> tuple[str, str, str]:
         end = self._time_words(self._length_s)
         if self._loop_s is not None:
-            end = self.tr("{0}, looping").format(end)
+            end = f"{end}, looping"
         return self._time_words(0.0), end, self._time_words(self.position_s)
 
     def _time_words(self, at_s: float) -> str:
-        return self.tr("{0} s").format(f"{at_s:.1f}")
+        return f"{at_s:.1f} s"
 
     def _x(self, at_s: float) -> float:
         share = at_s / self._length_s if self._length_s > 0 else 0.0
@@ -191,12 +191,12 @@ class PositionBar(QWidget):
 
     def _say(self) -> None:
         """Tell screen readers the position once a second, not at every frame."""
-        spoken = self.tr("{0} s of {1} s").format(int(self._position_s), f"{self._length_s:.1f}")
+        spoken = f"{int(self._position_s)} s of {self._length_s:.1f} s"
         if self._unheard is not None and self._unheard[1]:
             told = ", ".join(
                 f"{start_s:.0f}-{stop_s:.0f} s" for start_s, stop_s in self._unheard[1]
             )
-            spoken += self.tr("; not heard of {0}: {1}").format(self._unheard[0], told)
+            spoken += f"; not heard of {self._unheard[0]}: {told}"
         if spoken != self._spoken:
             self._spoken = spoken
             self.setAccessibleDescription(spoken)

@@ -40,8 +40,8 @@ class RecentStudy(QPushButton):
 
     def _words(self) -> tuple[str, str]:
         name = self.path.name
-        said = self.tr("{0}, not found").format(name) if self._is_missing else name
-        return said, self.tr("in {0}").format(self.path.parent)
+        said = f"{name}, not found" if self._is_missing else name
+        return said, f"in {self.path.parent}"
 
     def _fit(self) -> None:
         said, place = self._words()
@@ -90,7 +90,7 @@ class RecentList(QWidget):
                 widget.hide()
                 widget.deleteLater()
         self.buttons, self.removers = [], []
-        self._grid.addWidget(SoftLine(self.tr("Opened lately")), 0, 0, 1, _COLUMNS)
+        self._grid.addWidget(SoftLine("Opened lately"), 0, 0, 1, _COLUMNS)
         for place, path in enumerate(paths):
             row, column = divmod(place, _COLUMNS)
             self._grid.addWidget(self._entry(path), row + 1, column)
@@ -110,7 +110,7 @@ class RecentList(QWidget):
         entry = QWidget()
         button = RecentStudy(path)
         button.clicked.connect(lambda: self.chosen.emit(path))
-        words = self.tr("remove {0} from this list").format(path.name)
+        words = f"remove {path.name} from this list"
         out = IconButton("close", words, entry)
         out.clicked.connect(lambda: self.removed.emit(path))
         self.buttons.append(button)

@@ -27,7 +27,7 @@ class Road(QWidget):
         self._aside: frozenset[int] = frozenset()
         self._minutes_left: float | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setAccessibleName(self.tr("the session"))
+        self.setAccessibleName("the session")
 
     def show_way(
         self,
@@ -67,10 +67,10 @@ class Road(QWidget):
     def pair_words(self) -> str:
         """Say which pair of how many is at hand."""
         if self._pair > self._pair_count:
-            return self.tr("all {0} pairs done").format(self._pair_count)
-        words = self.tr("pair {0} of {1}").format(self._pair, self._pair_count)
+            return f"all {self._pair_count} pairs done"
+        words = f"pair {self._pair} of {self._pair_count}"
         if self._aside:
-            words += self.tr(", {0} set aside").format(len(self._aside))
+            words += f", {len(self._aside)} set aside"
         return words
 
     def time_words(self) -> str:
@@ -79,10 +79,10 @@ class Road(QWidget):
             return ""
         minutes = round(self._minutes_left)
         if minutes < 1:
-            return self.tr("less than a minute left")
+            return "less than a minute left"
         if minutes == 1:
-            return self.tr("about 1 minute left")
-        return self.tr("about {0} minutes left").format(minutes)
+            return "about 1 minute left"
+        return f"about {minutes} minutes left"
 
     def sizeHint(self) -> QSize:
         """Room for the tallest post and two lines of words."""
@@ -94,7 +94,7 @@ class Road(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         metrics = QFontMetricsF(font("body"))
-        words_width = metrics.horizontalAdvance(self.tr("pair 00 of 00, 00 set aside")) + 8
+        words_width = metrics.horizontalAdvance("pair 00 of 00, 00 set aside") + 8
         self._draw_words(painter, theme, words_width)
         if self._pair_count:
             self._draw_posts(painter, theme, self.width() - words_width - 32)
@@ -152,7 +152,7 @@ class Road(QWidget):
 
     def _draw_break(self, painter: QPainter, theme: Theme, middle: QPointF, pair: int) -> float:
         """Draw the word in a gap of the road; returns half of the gap's width."""
-        word = self.tr("break")
+        word = "break"
         half = QFontMetricsF(font("small")).horizontalAdvance(word) / 2 + 7
         comes_next = pair == self._pair
         painter.setPen(QColor(theme.attention if comes_next else theme.soft_text))

@@ -3,7 +3,7 @@
 import math
 from typing import Literal
 
-from PySide6.QtCore import QCoreApplication, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
@@ -23,8 +23,7 @@ _MARGIN_PX = 32.0
 
 def longer_words(side: Side, seconds: float) -> str:
     """Say how much longer a side must be heard."""
-    words = QCoreApplication.translate("SidePanel", "listen to {0} {1} s longer")
-    return words.format(side, math.ceil(seconds))
+    return f"listen to {side} {math.ceil(seconds)} s longer"
 
 
 class SidePanel(QAbstractButton):
@@ -55,7 +54,7 @@ class SidePanel(QAbstractButton):
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setAccessibleName(self.tr("side {0}").format(side))
+        self.setAccessibleName(f"side {side}")
         self.set_note_count(0)
         self._say()
 
@@ -103,36 +102,35 @@ class SidePanel(QAbstractButton):
 
     def set_note_count(self, count: int) -> None:
         """Show how many notes this side has."""
-        text = self.tr("note") if count == 0 else self.tr("note ({0})").format(count)
+        text = "note" if count == 0 else f"note ({count})"
         self._note_button.setText(text)
-        self._note_button.setAccessibleName(self.tr("note on side {0}").format(self._side))
+        self._note_button.setAccessibleName(f"note on side {self._side}")
         self._note_button.setAccessibleDescription(text)
         self._place_note_button()
 
     def state_words(self) -> str:
         """Say whether the side sounds."""
         if self._state == "sounding":
-            return self.tr("playing")
-        return self.tr("paused here") if self._state == "paused" else self.tr("silent")
+            return "playing"
+        return "paused here" if self._state == "paused" else "silent"
 
     def heard_words(self) -> str:
         """Say how much longer to listen to the side, or how much of it was heard."""
         if self._is_rising and self._missing_s and self._state == "sounding":
-            return self.tr("rising; counts from full level on")
+            return "rising; counts from full level on"
         if self._missing_s and self._heard_s <= 0:
-            words = self.tr("listen to {0} for {1} s")
-            return words.format(self._side, math.ceil(self._missing_s))
+            return f"listen to {self._side} for {math.ceil(self._missing_s)} s"
         if self._missing_s:
             return longer_words(self._side, self._missing_s)
         if self._times_heard == 1:
-            return self.tr("heard once")
+            return "heard once"
         if self._times_heard == 2:  # English has a word for two
-            return self.tr("heard twice")
+            return "heard twice"
         if self._times_heard:
-            return self.tr("heard {0} times").format(self._times_heard)
+            return f"heard {self._times_heard} times"
         if self._heard_s <= 0:
-            return self.tr("not heard yet") if self._missing_s is None else self.tr("heard before")
-        return self.tr("heard {0} s of {1} s").format(int(self._heard_s), round(self._length_s))
+            return "not heard yet" if self._missing_s is None else "heard before"
+        return f"heard {int(self._heard_s)} s of {round(self._length_s)} s"
 
     def sizeHint(self) -> QSize:
         """Height of ring and words with air around them; on a low screen, with little."""

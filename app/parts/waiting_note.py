@@ -13,7 +13,7 @@ class WaitingNote(QLabel):
     def __init__(self, window: QWidget) -> None:
         super().__init__(window)
         self.setProperty("look", "note")
-        self.setText(self.tr("Another program is using the study. Saving when it is free ..."))
+        self.setText("Another program is using the study. Saving when it is free ...")
         self.setMargin(_MARGIN // 2)
         self._window = window
         window.installEventFilter(self)

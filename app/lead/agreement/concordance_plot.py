@@ -74,7 +74,7 @@ class ConcordancePlot(QWidget):
         self._chosen = -1
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setAccessibleName(self.tr("Kendall's W per attribute"))
+        self.setAccessibleName("Kendall's W per attribute")
 
     def show_rows(self, rows: Sequence[ConcordanceRow], chosen_key: str) -> None:
         """Show these rows, one of them chosen."""
@@ -120,7 +120,7 @@ class ConcordancePlot(QWidget):
         for place, row in enumerate(self._rows):
             self._draw_shade(painter, axis, self.row_box(place), row)
         bottom = self._top() + len(self._rows) * self._row_height()
-        axis.draw(painter, self._top(), bottom, self.tr("0 no common order, 1 the same order"))
+        axis.draw(painter, self._top(), bottom, "0 no common order, 1 the same order")
         self._draw_thresholds(painter, axis)
         self._draw_headings(painter)
         for place, row in enumerate(self._rows):
@@ -164,7 +164,7 @@ class ConcordancePlot(QWidget):
         head = QRectF(0, 0, self.width(), self._top())
         right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop
         painter.drawText(head.adjusted(0, 0, -_SIZE_WIDTH - _EDGE, 0), right, "W")
-        painter.drawText(head.adjusted(0, 0, -_EDGE, 0), right, self.tr("n"))
+        painter.drawText(head.adjusted(0, 0, -_EDGE, 0), right, "n")
 
     def _draw_row(
         self, painter: QPainter, axis: UnitAxis, box: QRectF, row: ConcordanceRow, is_chosen: bool
@@ -182,7 +182,7 @@ class ConcordancePlot(QWidget):
         painter.drawText(box.adjusted(_EDGE, 0, 0, 0), middle, name)
         if row.w is None:
             painter.setPen(QColor(theme.soft_text))
-            words = self.tr("cannot be told yet")
+            words = "cannot be told yet"
             painter.drawText(box.adjusted(axis.left + 6, 0, 0, 0), middle, words)
             return
         right = middle | Qt.AlignmentFlag.AlignRight

@@ -47,7 +47,7 @@ class DeviationMap(QWidget):
         self._flagged: frozenset[str] = frozenset()
         self._left, self._top = _BESIDE_NAME, 0.0
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setAccessibleName(self.tr("deviation from the panel, evaluator by set"))
+        self.setAccessibleName("deviation from the panel, evaluator by set")
 
     def show_map(
         self,

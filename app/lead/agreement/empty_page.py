@@ -21,9 +21,9 @@ class EmptyPanel(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._words = SoftLine()
-        self.step = PrimaryButton(self.tr("See who takes part"))
+        self.step = PrimaryButton("See who takes part")
         self.step.clicked.connect(self.panel_asked)
-        panel = QuestionPanel(self.tr("What comes here?"))
+        panel = QuestionPanel("What comes here?")
         panel.setMaximumWidth(720)
         panel.body.setSpacing(20)
         panel.body.addWidget(self._words)

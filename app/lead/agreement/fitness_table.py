@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QCoreApplication, QRect, QSize, Qt
+from PySide6.QtCore import QRect, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QSizePolicy, QWidget
 
@@ -64,7 +64,7 @@ class FitnessTable(NamedTable):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         findings = FitnessModel()
-        about = QCoreApplication.translate("FitnessTable", "evaluators and what to look at")
+        about = "evaluators and what to look at"
         super().__init__(findings, about, _SIDES_PX // 4, parent)
         self.findings = findings
         self.setWordWrap(True)

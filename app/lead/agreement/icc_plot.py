@@ -32,7 +32,7 @@ class IccPlot(QWidget):
         super().__init__(parent)
         self._rows: tuple[IccRow, ...] = ()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setAccessibleName(self.tr("intraclass correlation"))
+        self.setAccessibleName("intraclass correlation")
 
     def show_rows(self, rows: Sequence[IccRow]) -> None:
         """Show these rows."""
@@ -58,7 +58,7 @@ class IccPlot(QWidget):
         names = max((metrics.horizontalAdvance(row.name) for row in self._rows), default=0.0)
         words = max((metrics.horizontalAdvance(row.words) for row in self._rows), default=0.0)
         axis = UnitAxis(names + 28, self.width() - words - 28)
-        axis.draw(painter, 0, len(self._rows) * _ROW, self.tr("0 no agreement, 1 the same numbers"))
+        axis.draw(painter, 0, len(self._rows) * _ROW, "0 no agreement, 1 the same numbers")
         middle = Qt.AlignmentFlag.AlignVCenter
         for place, row in enumerate(self._rows):
             box = QRectF(0, place * _ROW, self.width(), _ROW)

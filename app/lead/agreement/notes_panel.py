@@ -22,10 +22,10 @@ class NotesPanel(QuestionPanel):
 
     def __init__(self, presenter: AgreementPresenter) -> None:
         super().__init__("")
-        self.set_question(self.tr("What did they write?"))
+        self.set_question("What did they write?")
         self._presenter = presenter
         self._shown: tuple[WrittenNote, ...] | None = None
-        self._empty = SoftLine(self.tr("No notes yet."))
+        self._empty = SoftLine("No notes yet.")
         self._rows: QWidget | None = None
         self.body.addWidget(self._empty)
 
@@ -39,13 +39,13 @@ class NotesPanel(QuestionPanel):
             self.body.removeWidget(self._rows)
             self._rows.hide()
             self._rows.deleteLater()
-        self._rows = _rows_of(notes, self.tr("side {0}")) if notes else None
+        self._rows = _rows_of(notes) if notes else None
         if self._rows is not None:
             self.body.addWidget(self._rows)
         self._empty.setVisible(not notes)
 
 
-def _rows_of(notes: tuple[WrittenNote, ...], side_words: str) -> QWidget:
+def _rows_of(notes: tuple[WrittenNote, ...]) -> QWidget:
     rows = QWidget()
     grid = QGridLayout(rows)
     grid.setContentsMargins(0, 0, 0, 0)
@@ -53,7 +53,7 @@ def _rows_of(notes: tuple[WrittenNote, ...], side_words: str) -> QWidget:
     grid.setVerticalSpacing(8)
     grid.setColumnStretch(4, 1)
     for row, note in enumerate(notes):
-        cells = (note.evaluator, note.set_code, side_words.format(note.side), note.condition)
+        cells = (note.evaluator, note.set_code, f"side {note.side}", note.condition)
         for column, words in enumerate(cells):
             cell = _plain(words)
             cell.setFont(font("strong" if column == 0 else "body"))

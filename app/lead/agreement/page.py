@@ -72,7 +72,7 @@ class AgreementPage(QWidget):
         self._is_wide = True
         self._heading = FindingHeading()
         self._line = SoftLine()
-        self._conditions = Choice(self.tr("condition"), least_letters=_CONDITION_LETTERS)
+        self._conditions = Choice("condition", least_letters=_CONDITION_LETTERS)
         self.panels = (
             OrderPanel(presenter),
             ApartPanel(presenter),
@@ -180,9 +180,9 @@ class AgreementPage(QWidget):
             self._grid.addWidget(apart, 1, 0, 1, 2)
 
     def _build_actions(self) -> FlowRow:
-        self._save_scores = QPushButton(self.tr("Save the score table (CSV)"))
-        self._bring_scores = QPushButton(self.tr("Import scores (CSV)"))
-        self._save_page = QPushButton(self.tr("Save the agreement report (HTML)"))
+        self._save_scores = QPushButton("Save the score table (CSV)")
+        self._bring_scores = QPushButton("Import scores (CSV)")
+        self._save_page = QPushButton("Save the agreement report (HTML)")
         self._save_scores.clicked.connect(self._ask_scores_place)
         self._bring_scores.clicked.connect(self._ask_scores_file)
         self._save_page.clicked.connect(self._ask_page_place)
@@ -197,7 +197,7 @@ class AgreementPage(QWidget):
 
     def _show_conditions(self) -> None:
         titles = self._presenter.conditions
-        words = [self.tr("all conditions"), *titles] if titles else []
+        words = ["all conditions", *titles] if titles else []
         if [self._conditions.itemText(n) for n in range(self._conditions.count())] != words:
             self._conditions.clear()
             for text, title in zip(words, (None, *titles), strict=False):
@@ -212,23 +212,19 @@ class AgreementPage(QWidget):
         self._presenter.choose_condition(title if isinstance(title, str) else None)
 
     def _ask_scores_place(self) -> None:
-        purpose = self._saving(self.tr("Save the score table"), self.tr("table"), "scores", "csv")
+        purpose = self._saving("Save the score table", "table", "scores", "csv")
         path = self._ask_path(self, purpose)
         if path is not None:
             self._transfers.save_scores(path)
 
     def _ask_scores_file(self) -> None:
-        purpose = FilePurpose(
-            self.tr("Import scores"), self.tr("table"), "csv", folder=self._beside_the_study()
-        )
+        purpose = FilePurpose("Import scores", "table", "csv", folder=self._beside_the_study())
         path = self._ask_path(self, purpose)
         if path is not None:
             self._transfers.preview_scores(path)
 
     def _ask_page_place(self) -> None:
-        purpose = self._saving(
-            self.tr("Save the agreement report"), self.tr("report"), "agreement", "html"
-        )
+        purpose = self._saving("Save the agreement report", "report", "agreement", "html")
         path = self._ask_path(self, purpose)
         judged = self._presenter.judged
         if path is not None and judged is not None:

@@ -59,7 +59,7 @@ class OrderPanel(QuestionPanel):
 
     def __init__(self, presenter: AgreementPresenter) -> None:
         super().__init__("")
-        self.set_question(self.tr("Do they rank the sets alike? Kendall's W, 95 % interval"))
+        self.set_question("Do they rank the sets alike? Kendall's W, 95 % interval")
         self._presenter = presenter
         self.plot = ConcordancePlot()
         self.sentence = sentence_line(self)
@@ -83,9 +83,7 @@ class OrderPanel(QuestionPanel):
             [self._row(block) for block in blocks], "" if chosen is None else chosen.attribute
         )
         self.caption.setText(
-            self.tr("{0} Filled: above chance (adjusted p at most 0.05); open: not.").format(
-                threshold_words(blocks)
-            )
+            f"{threshold_words(blocks)} Filled: above chance (adjusted p at most 0.05); open: not."
         )
         if chosen is None:
             return
@@ -118,7 +116,7 @@ class ApartPanel(QuestionPanel):
         super().__init__("")
         self._presenter = presenter
         self.map = DeviationMap()
-        self.switch = QCheckBox(self.tr("Subtract each evaluator's mean"))
+        self.switch = QCheckBox("Subtract each evaluator's mean")
         # Its box lines up with the heading above.
         self.switch.setStyleSheet("QCheckBox { padding-left: 0; }")
         self.switch.toggled.connect(presenter.set_level_free)
@@ -137,17 +135,15 @@ class ApartPanel(QuestionPanel):
         if block is None:
             return
         name = self._presenter.attribute_name(block.attribute).lower()
-        self.set_question(self.tr("Who stands apart? Deviation from the panel, {0}").format(name))
+        self.set_question(f"Who stands apart? Deviation from the panel, {name}")
         is_level_free = self._presenter.is_level_free
         self.switch.setChecked(is_level_free)
         values = block.level_free_deviations if is_level_free else block.deviations
         flagged = flagged_evaluators(block)
         self.map.show_map(block.evaluators, block.sets, values, flagged)
-        words = self.tr(
-            "Score points; + scores it higher than the panel's mean (less to hear), − lower."
-        )
+        words = "Score points; + scores it higher than the panel's mean (less to hear), − lower."
         if flagged:
-            words += " " + self.tr("!: see how consistent they are, below.")
+            words += " " + "!: see how consistent they are, below."
         self.caption.setText(words)
 
 
@@ -176,11 +172,11 @@ class NumbersPanel(QuestionPanel):
         if block is None:
             return
         name = self._presenter.attribute_name(block.attribute).lower()
-        self.set_question(self.tr("Do they give the same numbers? ICC, {0}").format(name))
+        self.set_question(f"Do they give the same numbers? ICC, {name}")
         forms = (
-            (self.tr("one evaluator, ICC(A,1)"), block.icc.form("ICC(A,1)")),
+            ("one evaluator, ICC(A,1)", block.icc.form("ICC(A,1)")),
             (
-                self.tr("mean of {0}, ICC(A,k)").format(block.icc.evaluators),
+                f"mean of {block.icc.evaluators}, ICC(A,k)",
                 block.icc.form("ICC(A,k)"),
             ),
         )
@@ -189,10 +185,8 @@ class NumbersPanel(QuestionPanel):
         self.plot.show_rows(rows)
         self.sentence.setText(icc_sentence(block.icc))
         self.caption.setText(
-            self.tr(
-                "{0} evaluators × {1} sets, 95 % interval. Poor, moderate, good, "
-                "excellent: Koo and Li 2016."
-            ).format(block.icc.evaluators, block.icc.sets)
+            f"{block.icc.evaluators} evaluators × {block.icc.sets} sets, 95 % "
+            "interval. Poor, moderate, good, excellent: Koo and Li 2016."
         )
 
 
@@ -214,9 +208,8 @@ class FitnessPanel(QuestionPanel):
         self.sentence = sentence_line(self)
         self.caption = caption(self)
         self.caption.setText(
-            self.tr(
-                "Errors and bias in score points; {0}; {1}. Ctrl+C in the table copies it."
-            ).format(SIDE_BIAS_WORDS, FLAG_WORDS)
+            f"Errors and bias in score points; {SIDE_BIAS_WORDS}; {FLAG_WORDS}. "
+            "Ctrl+C in the table copies it."
         )
         self.body.addWidget(self.sentence)
         self.body.addWidget(self.table)
@@ -228,6 +221,6 @@ class FitnessPanel(QuestionPanel):
         if block is None:
             return
         name = self._presenter.attribute_name(block.attribute).lower()
-        self.set_question(self.tr("How consistent is each evaluator, on {0}?").format(name))
+        self.set_question(f"How consistent is each evaluator, on {name}?")
         self.sentence.setText(without_flagged_words(block))
         self.table.findings.show_findings(block.evaluators_detail)

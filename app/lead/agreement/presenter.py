@@ -131,9 +131,9 @@ class AgreementPresenter(QObject):
     def heading(self) -> str:
         """Say what the panel agrees on."""
         if self.judged is None:
-            return self.tr("Reading the scores")
+            return "Reading the scores"
         if self.judged.unworked and not self.blocks:
-            return self.tr("The agreement could not be worked out.")
+            return "The agreement could not be worked out."
         return headline(self.blocks, self.condition)
 
     def standing_line(self) -> str:
@@ -142,14 +142,15 @@ class AgreementPresenter(QObject):
             return ""
         people = {code for block in self.blocks for code in block.evaluators}
         sets = {code for block in self.blocks for code in block.sets}
-        line = self.tr("{0} evaluators, {1} coded sets, {2}. Sets stay coded.").format(
-            len(people), len(sets), self.condition_words()
+        line = (
+            f"{len(people)} evaluators, {len(sets)} coded sets, "
+            f"{self.condition_words()}. Sets stay coded."
         )
         if self.judged.unworked:
             names = [self.attribute_name(key) for key in self.judged.unworked]
             line += " " + unworked_words(names)
         if self.is_judging:
-            line += " " + self.tr("New scores are being worked in.")
+            line += " " + "New scores are being worked in."
         return line
 
     def condition_words(self) -> str:
@@ -158,19 +159,19 @@ class AgreementPresenter(QObject):
             return self.condition
         if len(self._titles) == 1:
             return self._titles[0]
-        return self.tr("all {0} conditions").format(len(self._titles))
+        return f"all {len(self._titles)} conditions"
 
     def station_line(self) -> str:
         """Say in three words how far the agreement can be trusted yet."""
         seats = self._watch.seats
         in_count = sum(seat.locked_count == seat.pair_count for seat in seats)
         if self.judged is None:
-            return self.tr("reading")
+            return "reading"
         if not self.judged.score_count:
-            return self.tr("no scores yet")
+            return "no scores yet"
         if not in_count:
-            return self.tr("first scores given")
-        return self.tr("{0} of {1} finished").format(in_count, len(seats))
+            return "first scores given"
+        return f"{in_count} of {len(seats)} finished"
 
     def emptiness(self) -> tuple[str, str] | None:
         """Say why there is nothing to see yet and what to do first; None when there is."""
@@ -181,8 +182,8 @@ class AgreementPresenter(QObject):
             return None
         if not people:
             return (
-                self.tr("Nobody has rated yet."),
-                self.tr(
+                "Nobody has rated yet.",
+                (
                     "This page says whether the panel agrees, and who stands apart. It fills "
                     "while scores arrive. First step: let an evaluator choose a name under "
                     "Evaluate, or import scores that were given elsewhere."
@@ -190,8 +191,8 @@ class AgreementPresenter(QObject):
             )
         if len(people) == 1:
             return (
-                self.tr("Only {0} has rated so far.").format(people[0]),
-                self.tr(
+                f"Only {people[0]} has rated so far.",
+                (
                     "Agreement needs at least two evaluators who rated the same sets. Next step: "
                     "let another evaluator choose a name under Evaluate, or import scores that "
                     "were given elsewhere."

@@ -59,10 +59,7 @@ class Transfers(QObject):
             table = LeadDesk(self._study).score_table()
             write_score_table(table, path)
             return (
-                self.tr("{0} has been written: {1}.").format(
-                    path.name, counted(len(table), "score")
-                )
-                + self._caution()
+                f"{path.name} has been written: {counted(len(table), 'score')}." + self._caution()
             )
 
         self._run(work)
@@ -73,19 +70,16 @@ class Transfers(QObject):
         def work(_progress: Progress) -> str:
             found = LeadDesk(self._study).preview_scores(path)
             namesakes = "".join(
-                self.tr(
-                    "{0} is also the name of seat {1}: they count as two people unless the table "
-                    "says {1}. "
-                ).format(*each)
-                for each in found.namesakes
+                f"{name} is also the name of seat {code}: they count as two people unless the "
+                f"table says {code}. "
+                for name, code in found.namesakes
             )
-            return self.tr("{0} by {1} on {2}, {3}. {4}{5}").format(
-                counted(found.scores, "score"),
-                counted(found.evaluators, "evaluator"),
-                counted(found.attributes, "attribute"),
-                counted(found.conditions, "condition"),
-                namesakes,
-                self.tr("Add it?") if found.scores == 1 else self.tr("Add them?"),
+            return (
+                f"{counted(found.scores, 'score')} by "
+                f"{counted(found.evaluators, 'evaluator')} on "
+                f"{counted(found.attributes, 'attribute')}, "
+                f"{counted(found.conditions, 'condition')}. "
+                f"{namesakes}{'Add it?' if found.scores == 1 else 'Add them?'}"
             )
 
         if self._job is None:
@@ -100,7 +94,7 @@ class Transfers(QObject):
 
         def work(_progress: Progress) -> str:
             count = LeadDesk(self._study).bring_scores(path)
-            return self.tr("{0} has been imported: {1}.").format(path.name, counted(count, "score"))
+            return f"{path.name} has been imported: {counted(count, 'score')}."
 
         self._run(work, self.scores_brought.emit)
 
@@ -115,9 +109,7 @@ class Transfers(QObject):
                 page_facts(self._study, utc_now()), judged.blocks, judged.notes, judged.unworked
             )
             write_page(page, path)
-            return self.tr("{0} has been written: {1} judged.").format(
-                path.name, counted(judged.score_count, "score")
-            )
+            return f"{path.name} has been written: {counted(judged.score_count, 'score')} judged."
 
         self._run(work)
 
@@ -125,7 +117,7 @@ class Transfers(QObject):
         """Say whom a table by sets must not reach; nothing when everybody has finished."""
         if all(seat.locked_count == seat.pair_count for seat in session_seats(self._study)):
             return ""
-        return " " + self.tr(
+        return " " + (
             "Keep it from evaluators who have not finished: their own scores in it tell them "
             "which set they heard."
         )

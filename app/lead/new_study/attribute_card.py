@@ -44,18 +44,18 @@ class AttributeCard(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._attribute = Attribute("", "", "")
-        self.name = self._text(self.tr("name of the attribute"), self.tr("the panel's own word"))
+        self.name = self._text("name of the attribute", "the panel's own word")
         self.definition = self._text(
-            self.tr("definition of the attribute"), self.tr("what is to be heard, in a few words")
+            "definition of the attribute", "what is to be heard, in a few words"
         )
-        self.low = self._hertz(self.tr("lower edge of the band in hertz"))
-        self.high = self._hertz(self.tr("upper edge of the band in hertz"))
+        self.low = self._hertz("lower edge of the band in hertz")
+        self.high = self._hertz("upper edge of the band in hertz")
         self.manoeuvre = Choice(
-            self.tr("manoeuvre that shows the attribute"),
+            "manoeuvre that shows the attribute",
             {
-                self.tr("in every manoeuvre"): None,
-                self.tr("at steady speed only"): "steady",
-                self.tr("in a coast-down only"): "coast-down",
+                "in every manoeuvre": None,
+                "at steady speed only": "steady",
+                "in a coast-down only": "coast-down",
             },
         )
         self._problem = QLabel()
@@ -63,9 +63,9 @@ class AttributeCard(QWidget):
         self._problem.setFont(font("small"))
         self._problem.setWordWrap(True)
         self._problem.setContentsMargins(8, 4, 8, 4)
-        self.keep = QPushButton(self.tr("Keep attribute"))
+        self.keep = QPushButton("Keep attribute")
         self.keep.clicked.connect(once_read(self, self._say))
-        back = QuietButton(self.tr("Cancel"))
+        back = QuietButton("Cancel")
         back.clicked.connect(self.go_back)
         #: Where Tab leads, in this order.
         self.stops: tuple[QWidget, ...] = (
@@ -83,15 +83,13 @@ class AttributeCard(QWidget):
         band = QHBoxLayout()
         band.setSpacing(6)
         band.addWidget(self.low, 1)
-        band.addWidget(QLabel(self.tr("to")))
+        band.addWidget(QLabel("to"))
         band.addWidget(self.high, 1)
         fields = QGridLayout()
         fields.setHorizontalSpacing(8)
         fields.setVerticalSpacing(8)
         fields.setColumnStretch(1, 1)
-        for row, words in enumerate(
-            (self.tr("Name"), self.tr("Definition"), self.tr("Band"), self.tr("Heard"))
-        ):
+        for row, words in enumerate(("Name", "Definition", "Band", "Heard")):
             fields.addWidget(QLabel(words), row, 0)
         fields.addWidget(self.name, 0, 1)
         fields.addWidget(self.definition, 1, 1)
@@ -143,7 +141,7 @@ class AttributeCard(QWidget):
         return field
 
     def _hertz(self, name: str) -> NumberField:
-        field = NumberField(name, 0.0, _HIGHEST_HZ, unit="Hz", nothing=self.tr("no edge"))
+        field = NumberField(name, 0.0, _HIGHEST_HZ, unit="Hz", nothing="no edge")
         field.setSingleStep(10.0)
         field.setMinimumWidth(_LEAST_FIELD_PX)
         return field
@@ -154,11 +152,11 @@ class AttributeCard(QWidget):
         at_stake = ""
         if self._written() != self._attribute:
             at_stake = (
-                self.tr("The attribute {0} is written and not kept.").format(name)
+                f"The attribute {name} is written and not kept."
                 if name
-                else self.tr("An attribute is being written and not kept.")
+                else "An attribute is being written and not kept."
             )
-        leave_or_ask(self, at_stake, self.closed.emit, self.tr("Discard it"))
+        leave_or_ask(self, at_stake, self.closed.emit, "Discard it")
 
     def _say(self) -> None:
         self.kept.emit(self._written())

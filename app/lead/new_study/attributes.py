@@ -39,9 +39,7 @@ class AttributeRow(QWidget):
         self.box.setMinimumWidth(_NAME_WIDTH_PX)
         self.box.clicked.connect(self.chosen)
         self._words = self._card_words(attribute)
-        self._needs = (
-            self.tr("steady speed") if attribute.manoeuvre == "steady" else self.tr("coast-down")
-        )
+        self._needs = "steady speed" if attribute.manoeuvre == "steady" else "coast-down"
         self._card = card = QLabel(self._words)
         card.setProperty("look", "soft")
         card.setFont(font("small"))
@@ -50,8 +48,8 @@ class AttributeRow(QWidget):
         # Apart from the next row's also where it is higher than a button.
         card.setContentsMargins(0, 5, 0, 5)
         self.box.setAccessibleDescription(card.text())
-        self.edit = QuietButton(self.tr("Edit"))
-        self.edit.setAccessibleName(self.tr("edit {0}").format(attribute.name))
+        self.edit = QuietButton("Edit")
+        self.edit.setAccessibleName(f"edit {attribute.name}")
         self.edit.clicked.connect(self.edit_asked)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 2, 0)
@@ -64,18 +62,16 @@ class AttributeRow(QWidget):
         """Show whether the attribute is rated; one that no condition shows is not asked."""
         self.box.setChecked(is_chosen and is_shown)
         self.box.setEnabled(is_shown)
-        needs = self.tr("needs a {0}").format(self._needs)
+        needs = f"needs a {self._needs}"
         self._card.setText(self._words if is_shown else needs)
-        self.box.setAccessibleDescription(
-            self._words if is_shown else self.tr("not asked: {0}").format(needs)
-        )
+        self.box.setAccessibleDescription(self._words if is_shown else f"not asked: {needs}")
 
     def _card_words(self, attribute: Attribute) -> str:
         # A unit is not parted from its figure where the line wraps.
         words = attribute.card.replace(" Hz", "\u00a0Hz").replace(" kHz", "\u00a0kHz")
         if attribute.manoeuvre is None:
             return words
-        return self.tr("{0}; {1} only").format(words, attribute.manoeuvre)
+        return f"{words}; {attribute.manoeuvre} only"
 
 
 class AttributeList(QWidget):
@@ -95,7 +91,7 @@ class AttributeList(QWidget):
         self._shown: tuple[Attribute, ...] = ()
         self.rows: dict[str, AttributeRow] = {}
         self._scroll, written = _scroll_area(), _scroll_area()
-        self.add = QuietButton(self.tr("Add an attribute of your own"))
+        self.add = QuietButton("Add an attribute of your own")
         self.add.clicked.connect(lambda: self._open(Attribute("", "", "")))
         self.card = AttributeCard()
         self.card.kept.connect(self._keep)

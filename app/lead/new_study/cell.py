@@ -68,7 +68,7 @@ class FileCell(QAbstractButton):
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self._close = IconButton("close", self.tr("take this file out"), self)
+        self._close = IconButton("close", "take this file out", self)
         self._close.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._close.clicked.connect(self.emptied)
         self._close.hide()
@@ -76,7 +76,7 @@ class FileCell(QAbstractButton):
     def show_view(self, where: str, view: CellView) -> None:
         """Show what the cell holds now, and which set and condition it stands for."""
         self._where, self._view = where, view
-        first = view.name or self.tr("choose a file")
+        first = view.name or "choose a file"
         self.setAccessibleName(f"{where}: {first} {view.words}".rstrip())
         self.setAccessibleDescription(view.problem or view.warning)
         told = f"{view.name} {view.words} {view.warning}".strip()
@@ -170,7 +170,7 @@ class FileCell(QAbstractButton):
         if self._view.kind == "empty":
             painter.setFont(font("body"))
             painter.setPen(QColor(theme.text if self.underMouse() else theme.soft_text))
-            painter.drawText(box, Qt.AlignmentFlag.AlignCenter, self.tr("choose a file"))
+            painter.drawText(box, Qt.AlignmentFlag.AlignCenter, "choose a file")
             return
         right = self._close.width() if self._close.isVisible() else _INSET_PX
         words = box.adjusted(_INSET_PX, 9, -right, -9)

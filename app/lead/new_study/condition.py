@@ -44,8 +44,8 @@ class ConditionHead(QAbstractButton):
     def show_condition(self, condition: Condition) -> None:
         """Show the condition as it is described now."""
         self._condition = condition
-        self.setAccessibleName(self.tr("condition {0}").format(condition.title))
-        self.setToolTip(plain_tooltip(self.tr("{0}: click to describe it").format(condition.title)))
+        self.setAccessibleName(f"condition {condition.title}")
+        self.setToolTip(plain_tooltip(f"{condition.title}: click to describe it"))
         self.update()
 
     def sizeHint(self) -> QSize:
@@ -61,7 +61,7 @@ class ConditionHead(QAbstractButton):
         painter.fillRect(box, QColor(theme.panel))
         half = (box.height() - 8) / 2
         surface = QRectF(14, 2, box.width() - 20, half)
-        words = driven_words(self._condition) or self.tr("steady speed")
+        words = driven_words(self._condition) or "steady speed"
         self._draw_line(painter, surface.translated(0, half), words, "small")
         surface.setRight(self._draw_pill(painter, box) - 8)
         self._draw_line(painter, surface, self._condition.surface.strip() or "?", "strong")
@@ -77,7 +77,7 @@ class ConditionHead(QAbstractButton):
         """Draw the word that says what a click does; return its left edge."""
         theme = current_theme()
         chosen = font("small")
-        words = self.tr("Close") if self.isChecked() else self.tr("Edit")
+        words = "Close" if self.isChecked() else "Edit"
         metrics = QFontMetricsF(chosen)
         width = metrics.horizontalAdvance(words) + 20
         pill = QRectF(box.width() - width - 12, 4, width, metrics.height() + 4)
@@ -121,19 +121,19 @@ class ConditionDrawer(QFrame):
         super().__init__(parent)
         self._condition = Condition(0, "")
         self.setProperty("look", "note")
-        self.surface = text_field(self.tr("surface of the condition"), self.tr("surface"))
+        self.surface = text_field("surface of the condition", "surface")
         self.surface.setMinimumWidth(100)
         self.surface.returnPressed.connect(self.finished)
         self.manoeuvre = Choice(
-            self.tr("manoeuvre of the condition"),
-            {self.tr("steady at"): "steady", self.tr("coast-down from"): "coast-down"},
+            "manoeuvre of the condition",
+            {"steady at": "steady", "coast-down from": "coast-down"},
         )
         self.manoeuvre.setFixedWidth(184)
-        self.speed = self._speed(self.tr("speed in km/h"))
-        self._to = QLabel(self.tr("to"))
-        self.end_speed = self._speed(self.tr("end of the coast-down in km/h"))
-        self.out = out = QuietButton(self.tr("Remove"))
-        out.setToolTip(self.tr("Remove this condition from the study"))
+        self.speed = self._speed("speed in km/h")
+        self._to = QLabel("to")
+        self.end_speed = self._speed("end of the coast-down in km/h")
+        self.out = out = QuietButton("Remove")
+        out.setToolTip("Remove this condition from the study")
         out.clicked.connect(lambda: self.taken_out.emit(self._condition.condition_id))
         row = QHBoxLayout(self)
         row.setContentsMargins(8, 8, 8, 8)

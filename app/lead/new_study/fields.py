@@ -29,16 +29,16 @@ class StudyFields(QFrame):
         super().__init__(parent)
         self.setProperty("look", "panel")
         self._presenter = presenter
-        self.vehicle = text_field(self.tr("Vehicle"), self.tr("the one that carries every set"))
+        self.vehicle = text_field("Vehicle", "the one that carries every set")
         self.vehicle.textEdited.connect(presenter.set_vehicle)
-        self.name = text_field(self.tr("Name of the study"))
+        self.name = text_field("Name of the study")
         self.name.textEdited.connect(presenter.set_name)
-        self.count = WholeNumberField(self.tr("Evaluators"), 1, _MOST_EVALUATORS)
+        self.count = WholeNumberField("Evaluators", 1, _MOST_EVALUATORS)
         self.count.valueChanged.connect(lambda: presenter.set_evaluator_count(self.count.value()))
-        self.names = text_field(self.tr("Their names"), self.tr("with commas, or empty"))
+        self.names = text_field("Their names", "with commas, or empty")
         self.names.textEdited.connect(presenter.set_evaluator_names)
         self.recorded = QPushButton()
-        self.recorded.setAccessibleName(self.tr("How it was recorded"))
+        self.recorded.setAccessibleName("How it was recorded")
         self.recorded.setFixedWidth(_BUTTON_PX)
         self.recorded.clicked.connect(self.recorded_asked)
         row = QHBoxLayout(self)
@@ -62,7 +62,7 @@ class StudyFields(QFrame):
         ):
             if field.text() != text:
                 field.setText(text)
-        self.name.setPlaceholderText(draft.vehicle.strip() or self.tr("such as vehicle and week"))
+        self.name.setPlaceholderText(draft.vehicle.strip() or "such as vehicle and week")
         facts = self._presenter.known_facts()
         words = summary_words(draft.recorded, says_pascal=says_pascal(facts))
         room, end = self.recorded.width() - _BUTTON_AIR_PX, Qt.TextElideMode.ElideRight

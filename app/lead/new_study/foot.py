@@ -62,16 +62,16 @@ class StudyFoot(QWidget):
         super().__init__(parent)
         self._presenter = presenter
         self._place = _PathLine()
-        self.change_place = QPushButton(self.tr("Choose another folder"))
+        self.change_place = QPushButton("Choose another folder")
         self.change_place.clicked.connect(self.place_asked)
         self.offer = PrimaryButton("")
         self.offer.clicked.connect(self._take_offer)
         self.gain = QPushButton()
-        self.gain.setToolTip(self.tr("Make the clips at the level of the recordings again"))
+        self.gain.setToolTip("Make the clips at the level of the recordings again")
         self.gain.clicked.connect(presenter.raise_clips_again)
         self.put_back = OnceButton()
         self.put_back.clicked.connect(self._put_back)
-        self.make = PrimaryButton(self.tr("Make the study"))
+        self.make = PrimaryButton("Make the study")
         self.make.clicked.connect(once_read(self, presenter.make))
         self._bar = QProgressBar()
         self._bar.setRange(0, _FINE_STEPS)
@@ -79,7 +79,7 @@ class StudyFoot(QWidget):
         self._bar.setFixedHeight(8)
         self._words = QLabel()
         self._words.setMinimumWidth(420)
-        self.cancel = OnceButton(self.tr("Cancel"))
+        self.cancel = OnceButton("Cancel")
         self.cancel.clicked.connect(presenter.maker.cancel)
         self._stack = QStackedLayout(self)
         self._stack.addWidget(
@@ -100,7 +100,7 @@ class StudyFoot(QWidget):
         """Show the place, or how far the making has got."""
         state = self._presenter.maker.state
         if state is None:
-            self._place.show_path(self.tr("Goes to {0}").format(self._presenter.draft.folder))
+            self._place.show_path(f"Goes to {self._presenter.draft.folder}")
             self.make.setEnabled(self._presenter.shortcoming() is None)
             self._show_offer()
             if self._stack.currentIndex() == 1:
@@ -122,10 +122,10 @@ class StudyFoot(QWidget):
         self.offer.setText("" if offer is None else offer.words)
         self.offer.setVisible(offer is not None)
         self.make.setVisible(offer is None)
-        self.gain.setText(self.tr("Undo: all clips {0:.1f} dB lower").format(-gain_db))
+        self.gain.setText(f"Undo: all clips {-gain_db:.1f} dB lower")
         self.gain.setVisible(gain_db != 0.0)
         removed = self._presenter.removed
-        words = self.tr("Undo: removed {0}").format(removed)
+        words = f"Undo: removed {removed}"
         metrics, end = self.put_back.fontMetrics(), Qt.TextElideMode.ElideRight
         self.put_back.setText(metrics.elidedText(words, end, _UNDO_PX))
         self.put_back.setAccessibleName(words)

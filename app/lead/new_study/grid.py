@@ -278,7 +278,7 @@ class StudyGrid(QWidget):
         row = QHBoxLayout(caption)
         row.setContentsMargins(0, 0, 0, 4)
         row.setSpacing(0)
-        for words, width in ((self.tr("control"), CONTROL_WIDTH_PX + 4), (self.tr("set"), 60)):
+        for words, width in (("control", CONTROL_WIDTH_PX + 4), ("set", 60)):
             label = QLabel(words)
             label.setProperty("look", "soft")
             label.setFont(font("small"))
@@ -291,7 +291,7 @@ class StudyGrid(QWidget):
         draft = self._presenter.draft
         name = next(s.name for s in draft.sets if s.set_id == cell[0])
         title = next(c.title for c in draft.conditions if c.condition_id == cell[1])
-        return self.tr("{0} on {1}").format(name, title)
+        return f"{name} on {title}"
 
     def _line(self, look: str) -> QLabel:
         line = QLabel()

@@ -52,7 +52,7 @@ def ask_for_study(parent: QWidget, folder: Path) -> list[Path]:
 
 def ask_place(parent: QWidget, folder: Path) -> Path | None:
     """Ask where the study goes, with the system's dialog."""
-    return ask_folder(parent, parent.tr("Choose where the study goes"), folder)
+    return ask_folder(parent, "Choose where the study goes", folder)
 
 
 #: Below this height the page keeps to what is needed.
@@ -128,11 +128,9 @@ class NewStudyPage(QWidget):
         if draft is not self._told_of:
             self.messages.clear()
         is_making = self.presenter.maker.state is not None
-        self.heading.setText(
-            self.tr("The study is being made.") if is_making else self.presenter.heading()
-        )
+        self.heading.setText("The study is being made." if is_making else self.presenter.heading())
         self.advice.setText(
-            self.tr("Cancelling leaves nothing behind, and the draft stays as it is.")
+            "Cancelling leaves nothing behind, and the draft stays as it is."
             if is_making
             else self.presenter.advice()
         )
@@ -231,11 +229,11 @@ class NewStudyPage(QWidget):
             self.setTabOrder(before, after)
 
     def _lay_out(self) -> None:
-        self._back = QuietButton(self.tr("Back (draft kept)"))
+        self._back = QuietButton("Back (draft kept)")
         self._back.clicked.connect(self.left)
-        self._keys_button = QuietButton(self.tr("Keys"))
-        self.over = QuietButton(self.tr("Start over"))
-        self.over.setToolTip(self.tr("Clear the whole draft; it can be undone at once"))
+        self._keys_button = QuietButton("Keys")
+        self.over = QuietButton("Start over")
+        self.over.setToolTip("Clear the whole draft; it can be undone at once")
         self.over.clicked.connect(self.presenter.clear)
         second = QHBoxLayout()
         second.setSpacing(8)
@@ -252,7 +250,7 @@ class NewStudyPage(QWidget):
         self.messages.hang_over(self.heading, self.advice)
 
     def _build_draft_area(self) -> QWidget:
-        listened_for = QuestionPanel(self.tr("What is listened for?"))
+        listened_for = QuestionPanel("What is listened for?")
         listened_for.body.addWidget(self.attributes)
         panels = QWidget()
         row = QHBoxLayout(panels)
@@ -265,10 +263,8 @@ class NewStudyPage(QWidget):
         self._middle.addWidget(self.recorded)
         # What is kept the same is common practice, no source.
         self._practice = practice = QLabel(
-            self.tr(
-                "Same vehicle, wheels, load, pressures and stretch of road. Recordings are copied, "
-                "never changed. Evaluators see only blind codes."
-            )
+            "Same vehicle, wheels, load, pressures and stretch of road. Recordings are copied, "
+            "never changed. Evaluators see only blind codes."
         )
         practice.setProperty("look", "soft")
         practice.setFont(font("small"))
@@ -283,11 +279,11 @@ class NewStudyPage(QWidget):
         return area
 
     def _build_grid_panel(self) -> QWidget:
-        more = QPushButton(self.tr("Choose recordings"))
+        more = QPushButton("Choose recordings")
         more.clicked.connect(self.choose_files)
-        add_set = QPushButton(self.tr("Add a set"))
+        add_set = QPushButton("Add a set")
         add_set.clicked.connect(self.presenter.add_set)
-        add_condition = QPushButton(self.tr("Add a condition"))
+        add_condition = QPushButton("Add a condition")
         add_condition.clicked.connect(self.presenter.add_condition)
         buttons = QHBoxLayout()
         buttons.setSpacing(8)
@@ -301,7 +297,7 @@ class NewStudyPage(QWidget):
         column.setSpacing(10)
         column.addWidget(self.grid, 1)
         column.addLayout(buttons)
-        panel = QuestionPanel(self.tr("Which recording is which set on which condition?"))
+        panel = QuestionPanel("Which recording is which set on which condition?")
         self._grid_stack = QStackedLayout()
         self._grid_stack.addWidget(self.start)
         self._grid_stack.addWidget(begun)
@@ -312,13 +308,13 @@ class NewStudyPage(QWidget):
         card = KeysCard(self)
         card.set_keys(
             [
-                ("Tab", self.tr("next field, cell or button")),
-                (self.tr("Enter, Space"), self.tr("choose a file for the cell")),
-                (self.tr("Delete"), self.tr("take the file out of the cell")),
-                (self.tr("Space"), self.tr("on a condition: describe it; on a set: the control")),
-                ("Esc", self.tr("close what is open, else back; the draft is kept")),
-                (self.tr("Ctrl+Z"), self.tr("put back what was removed last")),
-                ("?", self.tr("this card")),
+                ("Tab", "next field, cell or button"),
+                ("Enter, Space", "choose a file for the cell"),
+                ("Delete", "take the file out of the cell"),
+                ("Space", "on a condition: describe it; on a set: the control"),
+                ("Esc", "close what is open, else back; the draft is kept"),
+                ("Ctrl+Z", "put back what was removed last"),
+                ("?", "this card"),
             ]
         )
         return card

@@ -35,7 +35,7 @@ AskTraces = Callable[[QWidget, Path], list[Path]]
 
 def ask_traces(parent: QWidget, folder: Path) -> list[Path]:
     """Ask for traces of speed with the system's dialog."""
-    title, kind = parent.tr("Choose speed traces: CSV, GPX or NMEA"), parent.tr("Speed traces")
+    title, kind = "Choose speed traces: CSV, GPX or NMEA", "Speed traces"
     return ask_files(parent, title, kind, TRACE_SUFFIXES, folder)
 
 
@@ -58,19 +58,19 @@ class RecordedPanel(QuestionPanel):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__("", parent)
-        self.set_question(self.tr("How was it recorded? It holds for all files."))
+        self.set_question("How was it recorded? It holds for all files.")
         self._presenter = presenter
         self._ask_path = ask_path
         self._ask_traces = ask_traces
         self._channel_names: tuple[str, ...] = ()
-        self.left = Choice(self.tr("Left ear"))
-        self.right = Choice(self.tr("Right ear"))
+        self.left = Choice("Left ear")
+        self.right = Choice("Right ear")
         self.level = CalibrationFields(ask_path)
         self.equaliser = FileButton()
-        self.no_equaliser = QuietButton(self.tr("Remove"))
+        self.no_equaliser = QuietButton("Remove")
         self.speed = QPushButton()
-        self.no_speed = QuietButton(self.tr("Remove"))
-        self.done = QPushButton(self.tr("Done"))
+        self.no_speed = QuietButton("Remove")
+        self.done = QPushButton("Done")
         self._ear_words, self._level_words = _soft_line(), _soft_line()
         self._equaliser_words, self._speed_words = _soft_line(), _soft_line()
         self._lay_out()
@@ -95,20 +95,19 @@ class RecordedPanel(QuestionPanel):
             (self._level_words, reader.calibration_words(how, facts)),
             (
                 self._equaliser_words,
-                reader.equaliser_words(how) or self.tr("None: clips stay as they were recorded."),
+                reader.equaliser_words(how) or "None: clips stay as they were recorded.",
             ),
             (
                 self._speed_words,
-                reader.speed_words(how, paths)
-                or self.tr("Not known. A trace is named like its recording."),
+                reader.speed_words(how, paths) or "Not known. A trace is named like its recording.",
             ),
         ):
             line.setText(words)
             line.setVisible(bool(words))
         chosen = how.equaliser
-        self.equaliser.show_words(self.tr("Choose an equaliser") if chosen is None else chosen.name)
+        self.equaliser.show_words("Choose an equaliser" if chosen is None else chosen.name)
         self.no_equaliser.setVisible(chosen is not None)
-        self.speed.setText(self.tr("Add speed traces"))
+        self.speed.setText("Add speed traces")
         self.no_speed.setVisible(bool(how.speeds))
 
     def stops(self) -> list[QWidget]:
@@ -126,19 +125,19 @@ class RecordedPanel(QuestionPanel):
         columns = QHBoxLayout(inside)
         columns.setContentsMargins(0, 0, 0, 0)
         columns.setSpacing(24)
-        ears = self._column(self.tr("What do the ears hear?"))
+        ears = self._column("What do the ears hear?")
         for field in (self.left, self.right):
             ears.addWidget(_small(field.accessibleName()))
             ears.addWidget(field)
         ears.addWidget(self._ear_words)
-        level = self._column(self.tr("How is the level known?"))
+        level = self._column("How is the level known?")
         level.addWidget(self.level)
         level.addWidget(self._level_words)
-        others = self._column(self.tr("What do the headphones need?"))
+        others = self._column("What do the headphones need?")
         others.addLayout(_row(self.equaliser, self.no_equaliser))
         others.addWidget(self._equaliser_words)
         others.addSpacing(16)
-        others.addWidget(_strong(self.tr("How fast was it?")))
+        others.addWidget(_strong("How fast was it?"))
         others.addLayout(_row(self.speed, self.no_speed))
         others.addWidget(self._speed_words)
         others.addStretch(1)
@@ -187,18 +186,18 @@ class RecordedPanel(QuestionPanel):
         return tuple(next((name for name in column if name), "") for column in columns)
 
     def _channel_words(self, number: int, name: str) -> str:
-        words = self.tr("channel {0}").format(number)
+        words = f"channel {number}"
         return f"{words}, {name}" if name else words
 
     def _words_of_ears(self, how: HowRecorded) -> str:
         if len(how.ears) == 1:
-            return self.tr("Channel {0} in both ears.").format(how.left_channel + 1)
+            return f"Channel {how.left_channel + 1} in both ears."
         if any(facts.channels == 1 for facts in self._presenter.known_facts()):
-            return self.tr("A mono file is heard in both ears.")
+            return "A mono file is heard in both ears."
         return ""
 
     def _choose_equaliser(self) -> None:
-        title, folder = self.tr("Choose the headphones' equaliser"), self._presenter.last_folder
+        title, folder = "Choose the headphones' equaliser", self._presenter.last_folder
         path = self._ask_path(self, FilePurpose(title, "", "*", folder=folder))
         if path is not None:
             self._say(equaliser=path.absolute())

@@ -40,7 +40,7 @@ class SetHead(QWidget):
         self.control.setAutoExclusive(False)
         self.control.clicked.connect(self._choose)
         self.control.setFixedWidth(CONTROL_WIDTH_PX)
-        self.name = text_field(self.tr("name of the set"), self.tr("name of the set"))
+        self.name = text_field("name of the set", "name of the set")
         self.name.setMinimumWidth(90)
         self.name.textEdited.connect(self.renamed)
         self._out = IconButton("close", "", self)
@@ -60,13 +60,13 @@ class SetHead(QWidget):
         if self.name.text() != tyre_set.name:
             self.name.setText(tyre_set.name)
         self.control.setChecked(tyre_set.is_control)
-        self.name.setAccessibleName(self.tr("name of set {0}").format(tyre_set.name))
-        words = self.tr("{0} is the control").format(tyre_set.name)
+        self.name.setAccessibleName(f"name of set {tyre_set.name}")
+        words = f"{tyre_set.name} is the control"
         self.control.setAccessibleName(words)
         self.control.setToolTip(
-            words if tyre_set.is_control else self.tr("Make {0} the control").format(tyre_set.name)
+            words if tyre_set.is_control else f"Make {tyre_set.name} the control"
         )
-        self._out.show_icon("close", self.tr("remove {0} from the study").format(tyre_set.name))
+        self._out.show_icon("close", f"remove {tyre_set.name} from the study")
 
     def _choose(self) -> None:
         self.control.setChecked(True)

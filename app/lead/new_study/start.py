@@ -21,22 +21,20 @@ class GridStart(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        invitation = QLabel(self.tr("Drop the recordings here"))
+        invitation = QLabel("Drop the recordings here")
         invitation.setFont(font("heading"))
         invitation.setAlignment(Qt.AlignmentFlag.AlignCenter)
         how = QLabel(
-            self.tr(
-                "One file for each set on each condition: a sound file, "
-                "or a measurement as UFF, MAT, HDF5 or MF4. Names such as birch_coarse_80.wav "
-                "find their row and column by themselves; all of it can be changed afterwards."
-            )
+            "One file for each set on each condition: a sound file, "
+            "or a measurement as UFF, MAT, HDF5 or MF4. Names such as birch_coarse_80.wav "
+            "find their row and column by themselves; all of it can be changed afterwards."
         )
         how.setProperty("look", "soft")
         how.setWordWrap(True)
         how.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        self.choose = PrimaryButton(self.tr("Choose recordings"))
+        self.choose = PrimaryButton("Choose recordings")
         self.choose.clicked.connect(self.files_asked)
-        self.by_hand = QuietButton(self.tr("Or begin with empty rows"))
+        self.by_hand = QuietButton("Or begin with empty rows")
         self.by_hand.clicked.connect(self.set_asked)
         row = QHBoxLayout()
         row.addStretch(1)

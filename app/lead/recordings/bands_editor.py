@@ -109,7 +109,7 @@ class BandsPresenter(QObject):
         """Say what would be lost; empty when nothing was changed."""
         if self.drafts == self._begun:
             return ""
-        return self.tr("The bands were changed and not kept.")
+        return "The bands were changed and not kept."
 
     def forget(self) -> None:
         """Go back to the bands as they were when it began."""
@@ -140,7 +140,7 @@ class BandsEditor(QWidget):
     def __init__(self, presenter: BandsPresenter, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.presenter = presenter
-        self.heading = FindingHeading(self.tr("Which bands are measured?"))
+        self.heading = FindingHeading("Which bands are measured?")
         self.line = SoftLine()
         self.names: list[QWidget] = []
         self._rows = QWidget()
@@ -148,9 +148,9 @@ class BandsEditor(QWidget):
         self._holder.setContentsMargins(0, 0, 0, 0)
         self._holder.addWidget(self._rows)
         self._holder.addStretch(1)
-        self.add = QPushButton(self.tr("Add a band"))
-        self.back = QPushButton(self.tr("Cancel"))
-        self.keep = PrimaryButton(self.tr("Apply these bands"))
+        self.add = QPushButton("Add a band")
+        self.back = QPushButton("Cancel")
+        self.keep = PrimaryButton("Apply these bands")
         self._build()
         presenter.changed.connect(self.show_drafts)
         self.add.clicked.connect(presenter.add)
@@ -160,11 +160,10 @@ class BandsEditor(QWidget):
     def show_drafts(self) -> None:
         """Show a row for every band."""
         self.line.setText(
-            self.tr(
-                "Bands may overlap; their levels are never summed. Version {0} is in force; other "
-                "bands become version {1}, and runs already measured keep theirs until they are "
-                "measured again."
-            ).format(self.presenter.version, self.presenter.version + 1)
+            "Bands may overlap; their levels are never summed. Version "
+            f"{self.presenter.version} is in force; other bands become version "
+            f"{self.presenter.version + 1}, and runs already measured keep theirs "
+            "until they are measured again."
         )
         before, self._rows = self._rows, QWidget()
         grid = QGridLayout(self._rows)
@@ -172,7 +171,7 @@ class BandsEditor(QWidget):
         grid.setHorizontalSpacing(12)
         grid.setVerticalSpacing(8)
         grid.setColumnStretch(0, 1)
-        for column, words in enumerate((self.tr("Name"), self.tr("From"), self.tr("To"))):
+        for column, words in enumerate(("Name", "From", "To")):
             grid.addWidget(QLabel(words), 0, column)
         self.names = []
         for place, draft in enumerate(self.presenter.drafts):
@@ -192,19 +191,19 @@ class BandsEditor(QWidget):
 
     def go_back(self) -> None:
         """Go back; changes that were not kept are asked about."""
-        leave_or_ask(self, self.presenter.at_stake(), self._leave, self.tr("Discard the changes"))
+        leave_or_ask(self, self.presenter.at_stake(), self._leave, "Discard the changes")
 
     def _leave(self) -> None:
         self.presenter.forget()
         self.left.emit()
 
     def _add_row(self, grid: QGridLayout, place: int, draft: BandDraft) -> None:
-        name = text_field(self.tr("name of band {0}").format(place + 1), self.tr("name"))
+        name = text_field(f"name of band {place + 1}", "name")
         name.setText(draft.name)
-        low = _frequency(self.tr("lower edge of band {0}").format(place + 1), draft.low_hz)
-        high = _frequency(self.tr("upper edge of band {0}").format(place + 1), draft.high_hz)
-        out = QuietButton(self.tr("Remove"))
-        out.setAccessibleName(self.tr("remove band {0}").format(draft.name or place + 1))
+        low = _frequency(f"lower edge of band {place + 1}", draft.low_hz)
+        high = _frequency(f"upper edge of band {place + 1}", draft.high_hz)
+        out = QuietButton("Remove")
+        out.setAccessibleName(f"remove band {draft.name or place + 1}")
 
         def say() -> None:
             changed = BandDraft(draft.key, name.text(), low.value(), high.value())
@@ -219,7 +218,7 @@ class BandsEditor(QWidget):
         self.names.append(name)
 
     def _build(self) -> None:
-        panel = QuestionPanel(self.tr("From which frequency to which?"))
+        panel = QuestionPanel("From which frequency to which?")
         inside = QWidget()
         inside.setLayout(self._holder)
         scroll = QScrollArea()

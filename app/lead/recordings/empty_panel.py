@@ -23,7 +23,7 @@ class EmptyPanel(QWidget):
         self._words = SoftLine()
         self.step = PrimaryButton("")
         self.step.clicked.connect(self.asked)
-        panel = QuestionPanel(self.tr("What comes here?"))
+        panel = QuestionPanel("What comes here?")
         panel.setMaximumWidth(720)
         panel.body.setSpacing(20)
         panel.body.addWidget(self._words)

@@ -75,7 +75,7 @@ class MeasuringQueue(QObject):
         if self._job is not None or not runs:
             return
         self._began_s, self._finished = self._clock(), 0
-        self.state = MeasuringState(words=self.tr("Beginning"))
+        self.state = MeasuringState(words="Beginning")
         desk, measure = self._desk, self._measure
         self._job = job = Job(lambda progress: _measure_all(desk, measure, runs, progress), self)
         job.stepped.connect(self._follow)
@@ -89,14 +89,14 @@ class MeasuringQueue(QObject):
         """Say what leaving would stop; empty when nothing is measured."""
         if self.state is None:
             return ""
-        return self.tr("Runs are being measured. Leaving stops it; finished runs are kept.")
+        return "Runs are being measured. Leaving stops it; finished runs are kept."
 
     def cancel(self) -> None:
         """Stop at the next step; the run under way is not kept."""
         if self._job is None or self.state is None:
             return
         self._job.cancel()
-        self.state = MeasuringState(self.state.part, self.tr("Stopping"), is_stopping=True)
+        self.state = MeasuringState(self.state.part, "Stopping", is_stopping=True)
         self.changed.emit()
 
     def _follow(self, step: Step) -> None:
@@ -114,17 +114,17 @@ class MeasuringQueue(QObject):
 
     def _tell(self, done: _Done) -> None:
         if not done.refusals:
-            self.told.emit(self.tr("{0} measured.").format(counted(done.measured, "run")))
+            self.told.emit(f"{counted(done.measured, 'run')} measured.")
             return
         name, problem = done.refusals[0]
         others = len(done.refusals) - 1
-        more = self.tr(" {0} more could not be measured either.").format(others) if others else ""
+        more = f" {others} more could not be measured either." if others else ""
         self.problem_raised.emit(
             RatingsError(f"{name}: {problem.what_happened}{more}", problem.what_to_do)
         )
 
     def _tell_stopped(self) -> None:
-        self.told.emit(self.tr("Stopped. Runs that were finished are kept."))
+        self.told.emit("Stopped. Runs that were finished are kept.")
 
     def _end(self) -> None:
         job, self._job = self._job, None

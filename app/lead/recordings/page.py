@@ -74,27 +74,27 @@ class RecordingsPage(QWidget):
         self.setAcceptDrops(not presenter.is_read_only)
         self.heading = FindingHeading()
         self.line = SoftLine()
-        self.conditions = Choice(self.tr("condition"), least_letters=_NARROW_LETTERS)
-        self.channels = Choice(self.tr("channel"), least_letters=12)
+        self.conditions = Choice("condition", least_letters=_NARROW_LETTERS)
+        self.channels = Choice("channel", least_letters=12)
         self.views = ViewRow(
             {
-                "runs": self.tr("Runs"),
-                "spectrum": self.tr("Spectrum"),
-                "bands": self.tr("Bands"),
-                "map": self.tr("Map"),
-                "speed": self.tr("Against speed"),
-                "figures": self.tr("Figures"),
+                "runs": "Runs",
+                "spectrum": "Spectrum",
+                "bands": "Bands",
+                "map": "Map",
+                "speed": "Against speed",
+                "figures": "Figures",
             }
         )
         self.runs = RunsPanel(presenter)
         self.empty = EmptyPanel(
-            self.tr(
+            (
                 "The recorded runs of every set: what quality control says of them, their "
                 "levels, spectra and maps, and how far each set is from the control. Three "
                 "runs of each set show how far runs scatter. First step: import the files, "
                 "or drop them here."
             ),
-            self.tr("Import runs"),
+            "Import runs",
         )
         self.unmeasured = EmptyPanel()
         #: Made when they are first looked at: plots take a while to load.
@@ -103,9 +103,9 @@ class RecordingsPage(QWidget):
         self._bring_page: BringPage | None = None
         self.editor = BandsEditor(self.bands)
         self.settings_page = RunSettingsPage(self.run_settings, ask_path)
-        self.describe = QPushButton(self.tr("Edit run details"))
+        self.describe = QPushButton("Edit run details")
         self.measuring = MeasuringRow(presenter)
-        self.bring = QPushButton(self.tr("Import runs"))
+        self.bring = QPushButton("Import runs")
         self.measure = PrimaryButton("")
         self._build()
         self._connect()
@@ -250,7 +250,7 @@ class RecordingsPage(QWidget):
         is_free = presenter.measuring.state is None and not presenter.is_read_only
         if not waiting or not is_free:
             return ""
-        return self.tr("Measure {0}").format(counted(waiting, "run"))
+        return f"Measure {counted(waiting, 'run')}"
 
     def _measure_from_a_look(self) -> None:
         # How far it has got stands with the runs.
@@ -266,7 +266,7 @@ class RecordingsPage(QWidget):
         had_keys = self.measure.hasFocus() or self.measuring.stop.hasFocus()
         self.bring.setVisible(is_runs and has_runs and can_change)
         self.describe.setVisible(is_runs and has_runs and can_change)
-        self.measure.setText(self.tr("Measure {0}").format(counted(waiting, "run")))
+        self.measure.setText(f"Measure {counted(waiting, 'run')}")
         self.measure.setVisible(
             is_runs and bool(waiting) and can_change and presenter.measuring.state is None
         )

@@ -142,9 +142,9 @@ class RecordingsPresenter(QObject):
     def channel_words(self, channel: str) -> str:
         """Say what a channel is."""
         if channel == "ears":
-            return self.tr("mean of the ears")
+            return "mean of the ears"
         role = "" if self.reading is None else self.reading.role_of(channel)
-        return self.tr("channel {0}").format(channel) + (f", {role}" if role else "")
+        return f"channel {channel}" + (f", {role}" if role else "")
 
     def choose_condition(self, title: str) -> None:
         """Look at another condition."""
@@ -224,9 +224,7 @@ class RecordingsPresenter(QObject):
             self.problem_raised.emit(problem)
             return
         self.told.emit(
-            self.tr("Bands are now version {0}. Measure the runs again to use them.").format(
-                table.version
-            )
+            f"Bands are now version {table.version}. Measure the runs again to use them."
         )
         self.refresh()
 
@@ -235,11 +233,11 @@ class RecordingsPresenter(QObject):
         from ratings.findings.measured_words import headline
 
         if self.reading is None:
-            return self.tr("Reading the runs")
+            return "Reading the runs"
         if not self.reading.runs:
-            return self.tr("No run has been imported yet.")
+            return "No run has been imported yet."
         if self.reading.has_failed and not self.reading.found.findings:
-            return self.tr("The sets could not be compared.")
+            return "The sets could not be compared."
         return headline(self.reading.found, self.channel)
 
     def standing_line(self) -> str:
@@ -250,7 +248,7 @@ class RecordingsPresenter(QObject):
         if reading is None or not reading.runs:
             return ""
         parts = [
-            self.tr("A comparison failed: a fault of the program, written to its log.")
+            "A comparison failed: a fault of the program, written to its log."
             if reading.has_failed
             else "",
             further_words(reading.found, self.channel),
@@ -266,26 +264,22 @@ class RecordingsPresenter(QObject):
         if self.reading is None or self.condition is None or self.view == "runs":
             return ""
         shown = {
-            "spectrum": self.tr("The spectrum of every set over frequency, on one axis."),
-            "bands": self.tr("How far each set is from the control in every band."),
-            "map": self.tr("Level over time and frequency, with the lines that were found."),
-            "speed": self.tr("Level over speed in a coast-down: no peaks on the way down."),
-            "figures": self.tr("Every figure of the sets beside the control."),
+            "spectrum": "The spectrum of every set over frequency, on one axis.",
+            "bands": "How far each set is from the control in every band.",
+            "map": "Level over time and frequency, with the lines that were found.",
+            "speed": "Level over speed in a coast-down: no peaks on the way down.",
+            "figures": "Every figure of the sets beside the control.",
         }[self.view]
         if self.view == "speed" and self.condition.manoeuvre == "steady":
-            return self.tr(
-                "{0} This condition is driven at one speed: choose a coast-down."
-            ).format(shown)
+            return f"{shown} This condition is driven at one speed: choose a coast-down."
         if any(run.measured_at is not None for run in self.runs_here()):
             if self.view != "speed" or self.curves is None or bands_over_speed(self.curves):
                 return ""
-            return self.tr(
-                "{0} No measured run of {1} knows its speed: say where it comes from under Edit "
-                "run details, and measure again."
-            ).format(shown, self.condition.title)
-        return self.tr("{0} No run of {1} has been measured yet.").format(
-            shown, self.condition.title
-        )
+            return (
+                f"{shown} No measured run of {self.condition.title} knows its speed: say "
+                "where it comes from under Edit run details, and measure again."
+            )
+        return f"{shown} No run of {self.condition.title} has been measured yet."
 
     def condition_line(self) -> str:
         """Say what stands out in the condition looked at."""
@@ -305,15 +299,15 @@ class RecordingsPresenter(QObject):
     def station_line(self) -> str:
         """Say in a few words what is missing."""
         if self.reading is None:
-            return self.tr("reading")
+            return "reading"
         runs = self.reading.runs
         if not runs:
-            return self.tr("no runs yet")
+            return "no runs yet"
         words = counted(len(runs), "run")
         bad = sum(run.worst in {"void", "doubtful"} for run in runs)
         if self.waiting:
-            return self.tr("{1} of {0} to measure").format(len(runs), len(self.waiting))
-        return self.tr("{0}, {1} to check").format(words, bad) if bad else words
+            return f"{len(self.waiting)} of {len(runs)} to measure"
+        return f"{words}, {bad} to check" if bad else words
 
     @property
     def is_done(self) -> bool:
@@ -334,19 +328,15 @@ class RecordingsPresenter(QObject):
         count = counted(len(reading.runs), "run")
         old = len(reading.outdated)
         fresh = len(reading.waiting) - old
-        words = (
-            self.tr("{0}, {1} not measured yet.").format(count, fresh)
-            if fresh
-            else self.tr("{0}, all measured.").format(count)
-        )
-        return words + (self.tr(" {0} with older bands.").format(old) if old else "")
+        words = f"{count}, {fresh} not measured yet." if fresh else f"{count}, all measured."
+        return words + (f" {old} with older bands." if old else "")
 
     def _void_clip_words(self, reading: Reading) -> str:
         void = [r for r in reading.runs if r.worst == "void" and r.recording_id in reading.heard]
         if not void:
             return ""
         codes = listed(list(dict.fromkeys(run.set_code for run in void)))
-        return self.tr("The panel hears a void run of {0}.").format(codes)
+        return f"The panel hears a void run of {codes}."
 
     def _level_words(self) -> str:
         runs = () if self.reading is None else self.reading.runs
@@ -354,8 +344,8 @@ class RecordingsPresenter(QObject):
         if not uncalibrated:
             return ""
         if uncalibrated == len(runs):
-            return self.tr("No run is calibrated: levels are re full scale.")
-        return self.tr("{0} not calibrated.").format(counted(uncalibrated, "run"))
+            return "No run is calibrated: levels are re full scale."
+        return f"{counted(uncalibrated, 'run')} not calibrated."
 
     def _take(self, reading: Reading) -> None:
         self.reading = reading

@@ -38,7 +38,7 @@ class RunsPanel(QuestionPanel):
 
     def __init__(self, presenter: RecordingsPresenter) -> None:
         super().__init__("")
-        self.set_question(self.tr("Which runs are there, and are they sound?"))
+        self.set_question("Which runs are there, and are they sound?")
         self.presenter = presenter
         self._shown: Reading | None = None
         contents = QVBoxLayout()
@@ -68,7 +68,7 @@ class RunsPanel(QuestionPanel):
         column.addLayout(self._grid(reading))
         lines = self._run_lines(reading)
         if lines is not None:
-            column.addWidget(SoftLine(self.tr("What quality control says")))
+            column.addWidget(SoftLine("What quality control says"))
             column.addLayout(lines)
 
     def _grid(self, reading: Reading) -> QGridLayout:
@@ -79,7 +79,7 @@ class RunsPanel(QuestionPanel):
             grid.addWidget(_line(condition.title, "soft"), 0, column)
             grid.setColumnStretch(column, 1)
         for row, code in enumerate(reading.codes, start=1):
-            name = QLabel(self.tr("{0}\ncontrol").format(code) if code == reading.control else code)
+            name = QLabel(f"{code}\ncontrol" if code == reading.control else code)
             name.setFont(font("strong"))
             grid.addWidget(name, row, 0, Qt.AlignmentFlag.AlignTop)
             for column, condition in enumerate(reading.conditions, start=1):
@@ -116,7 +116,7 @@ class RunsPanel(QuestionPanel):
         button.setCheckable(True)
 
         def show(is_shown: bool) -> None:
-            button.setText(self.tr("Show fewer") if is_shown else self.tr("{0} more").format(count))
+            button.setText("Show fewer" if is_shown else f"{count} more")
             for part in rest:
                 part.setVisible(is_shown)
 

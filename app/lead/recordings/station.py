@@ -56,7 +56,7 @@ class RecordingsStation(QObject):
         """Return what the rail shows."""
         return Station(
             "recordings",
-            self.tr("Recordings"),
+            "Recordings",
             self.presenter.station_line(),
             "done" if self.presenter.is_done else "open",
         )

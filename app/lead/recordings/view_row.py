@@ -59,7 +59,7 @@ class ViewRow(QWidget):
 
     def __init__(self, words: Mapping[View, str], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setAccessibleName(self.tr("ways to look at the runs"))
+        self.setAccessibleName("ways to look at the runs")
         group = QButtonGroup(self)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)

@@ -38,27 +38,27 @@ class CalibrationFields(QWidget):
         self._draft = CalibrationDraft()
         self._group = QButtonGroup(self)
         self.ways: dict[CalibrationKind, QRadioButton] = {
-            "kept": QRadioButton(self.tr("Keep current")),
-            "own": QRadioButton(self.tr("The file is in pascal")),
-            "factor": QRadioButton(self.tr("Pascal per full scale")),
-            "tones": QRadioButton(self.tr("Tone of a calibrator")),
-            "unknown": QRadioButton(self.tr("Not calibrated")),
+            "kept": QRadioButton("Keep current"),
+            "own": QRadioButton("The file is in pascal"),
+            "factor": QRadioButton("Pascal per full scale"),
+            "tones": QRadioButton("Tone of a calibrator"),
+            "unknown": QRadioButton("Not calibrated"),
         }
         self.factor = NumberField(
-            self.tr("pascal per full scale"),
+            "pascal per full scale",
             *(0.0, _HIGHEST_PA),
             decimals=4,
             unit="Pa",
-            nothing=self.tr("not given"),
+            nothing="not given",
         )
         self.kept = kept_line()
         self.before = FileButton()
         self.after = FileButton()
         self.tone_db = Choice(
-            self.tr("level of the tone"), {f"{level_db:g} dB": level_db for level_db in TONES_DB}
+            "level of the tone", {f"{level_db:g} dB": level_db for level_db in TONES_DB}
         )
         self._advice = SoftLine(
-            self.tr("A file of the tone before the runs; one after them shows that it held.")
+            "A file of the tone before the runs; one after them shows that it held."
         )
         self._build()
         self._connect()
@@ -79,8 +79,8 @@ class CalibrationFields(QWidget):
                 self.factor.setValue(draft.pa_per_full_scale)
         self.factor.setVisible(draft.kind == "factor")
         self._tones.setVisible(draft.kind == "tones")
-        self.before.show_words(_file_words(self.tr("Before"), draft.tone_before))
-        self.after.show_words(_file_words(self.tr("After"), draft.tone_after))
+        self.before.show_words(_file_words("Before", draft.tone_before))
+        self.after.show_words(_file_words("After", draft.tone_after))
         self.tone_db.setCurrentIndex(self.tone_db.findData(draft.tone_db))
 
     def _build(self) -> None:
@@ -119,7 +119,7 @@ class CalibrationFields(QWidget):
 
     def _ask(self, which: str) -> None:
         folder = self._draft.tone_before.parent if self._draft.tone_before else None
-        purpose = FilePurpose(self.tr("Choose the tone"), self.tr("recording"), "*", folder=folder)
+        purpose = FilePurpose("Choose the tone", "recording", "*", folder=folder)
         path = self._ask_path(self, purpose)
         if path is not None:
             self._say(**{which: path})

@@ -22,16 +22,14 @@ class BringForm(QWidget):
     ) -> None:
         super().__init__(parent)
         self._presenter = presenter
-        self.sets = Choice(self.tr("set of the file"), least_letters=10)
-        self.conditions = Choice(self.tr("condition of the file"), least_letters=10)
-        self.tyre_size = text_field(
-            self.tr("size of the set's tyres"), self.tr("such as 205/55R16")
-        )
+        self.sets = Choice("set of the file", least_letters=10)
+        self.conditions = Choice("condition of the file", least_letters=10)
+        self.tyre_size = text_field("size of the set's tyres", "such as 205/55R16")
         self.pitches = WholeNumberField(
-            self.tr("tread pitches around the tyre"),
+            "tread pitches around the tyre",
             0,
             MOST_PITCHES,
-            nothing=self.tr("not counted"),
+            nothing="not counted",
         )
         self.settings = SettingsForm(ask_path)
         self._facts = SoftLine("", self)
@@ -66,18 +64,18 @@ class BringForm(QWidget):
             self.pitches.setValue(0 if tread is None else tread.pitches or 0)
 
     def _fill_choices(self) -> None:
-        self.sets.addItem(self.tr("which set?"), None)
+        self.sets.addItem("which set?", None)
         for each in self._presenter.sets:
             self.sets.addItem(each.name, each.set_id)
-        self.conditions.addItem(self.tr("which condition?"), None)
+        self.conditions.addItem("which condition?", None)
         for condition in self._presenter.conditions:
             self.conditions.addItem(condition.title, condition.condition_id)
 
     def _build(self) -> None:
         tread = QGridLayout()
         tread.setHorizontalSpacing(12)
-        tread.addWidget(QLabel(self.tr("Tyre size")), 0, 0)
-        tread.addWidget(QLabel(self.tr("Tread pitches")), 0, 1)
+        tread.addWidget(QLabel("Tyre size"), 0, 0)
+        tread.addWidget(QLabel("Tread pitches"), 0, 1)
         tread.addWidget(self.tyre_size, 1, 0)
         tread.addWidget(self.pitches, 1, 1)
         column = QVBoxLayout(self)
@@ -85,7 +83,7 @@ class BringForm(QWidget):
         column.setSpacing(8)
         column.addWidget(self._facts)
         column.addWidget(self._problem)
-        column.addWidget(form_heading(self.tr("Which set, and in which condition?")))
+        column.addWidget(form_heading("Which set, and in which condition?"))
         column.addWidget(self.sets)
         column.addLayout(tread)
         column.addWidget(self.conditions)

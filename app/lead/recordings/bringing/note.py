@@ -40,8 +40,8 @@ class NoteFields(QWidget):
         self._note = RunNote()
         self.numbers = {key: _field(*told) for key, told in _FIELDS.items()}
         self.remark = QLineEdit()
-        self.remark.setPlaceholderText(self.tr("anything that happened on the way"))
-        self.remark.setAccessibleName(self.tr("remark"))
+        self.remark.setPlaceholderText("anything that happened on the way")
+        self.remark.setAccessibleName("remark")
         grid = QGridLayout()
         grid.setHorizontalSpacing(12)
         grid.setVerticalSpacing(6)

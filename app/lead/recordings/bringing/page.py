@@ -65,7 +65,7 @@ class BringPage(QWidget):
         for line in (self.heading, self.line):
             line.hold_lines(1)
         self.files = QListWidget()
-        self.files.setAccessibleName(self.tr("files to import"))
+        self.files.setAccessibleName("files to import")
         self.files.setTextElideMode(Qt.TextElideMode.ElideMiddle)
         self.files.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         # The form needs the width more: a list asks for as much as it finds pleasant.
@@ -73,19 +73,17 @@ class BringPage(QWidget):
         self.files.setMinimumWidth(_LEAST_LIST_PX)
         self.files.setStyleSheet("QListWidget::item { padding: 8px 10px; }")
         self.form = BringForm(presenter, ask_path)
-        self.add = QPushButton(self.tr("Choose files"))
-        self.take_out = QuietButton(self.tr("Remove from the list"))
-        self.take_over = QPushButton(self.tr("Apply to all files"))
+        self.add = QPushButton("Choose files")
+        self.take_out = QuietButton("Remove from the list")
+        self.take_over = QPushButton("Apply to all files")
         self.taken_over = SoftLine(
-            self.tr(
-                "Applies channels, calibration, kind of speed, air and road temperature, pressures "
-                "and loads. Each file keeps its set, condition and remark."
-            )
+            "Applies channels, calibration, kind of speed, air and road temperature, pressures "
+            "and loads. Each file keeps its set, condition and remark."
         )
         self.taken_over.setFont(font("small"))
-        self.back = QPushButton(self.tr("Back to the runs"))
+        self.back = QPushButton("Back to the runs")
         self.bring = PrimaryButton("")
-        self.stop = OnceButton(self.tr("Stop"))
+        self.stop = OnceButton("Stop")
         self.bar = QProgressBar()
         self.bar.setRange(0, _FINE_STEPS)
         self.bar.setTextVisible(False)
@@ -102,7 +100,7 @@ class BringPage(QWidget):
         has_keys = self.bring.hasFocus() or self.stop.hasFocus()
         self.heading.setText(self._heading_words(count, ready))
         self.line.setText(
-            self.tr("Drop files here or choose them. They are copied untouched.")
+            "Drop files here or choose them. They are copied untouched."
             if presenter.step is None
             else presenter.step.words
         )
@@ -114,9 +112,7 @@ class BringPage(QWidget):
         for widget in (self.take_over, self.taken_over):
             widget.setVisible(count > 1)
         self.take_over.setEnabled(is_free)
-        self.bring.setText(
-            self.tr("Import {0}").format(counted(ready, "run")) if ready else self.tr("Import")
-        )
+        self.bring.setText(f"Import {counted(ready, 'run')}" if ready else "Import")
         self.bring.setEnabled(is_free and ready > 0)
         self.stop.setVisible(not is_free)
         self.bar.setVisible(not is_free)
@@ -161,18 +157,18 @@ class BringPage(QWidget):
 
     def _heading_words(self, count: int, ready: int) -> str:
         if not count:
-            return self.tr("Which runs are to be imported?")
+            return "Which runs are to be imported?"
         if ready == count:
-            return self.tr("{0} ready to import.").format(counted(count, "file"))
+            return f"{counted(count, 'file')} ready to import."
         if not ready:
-            return self.tr("{0}: choose set and condition.").format(counted(count, "file"))
-        return self.tr("{0} of {1} ready to import.").format(ready, counted(count, "file"))
+            return f"{counted(count, 'file')}: choose set and condition."
+        return f"{ready} of {counted(count, 'file')} ready to import."
 
     def _build(self) -> None:
-        listed = QuestionPanel(self.tr("Which files?"))
+        listed = QuestionPanel("Which files?")
         listed.body.addWidget(self.files, 1)
         listed.body.addWidget(FlowRow(self.add, self.take_out))
-        self._form_panel = QuestionPanel(self.tr("What is this file?"))
+        self._form_panel = QuestionPanel("What is this file?")
         scroll = QScrollArea()
         scroll.setWidgetResizable(True)
         scroll.setFrameShape(QFrame.Shape.NoFrame)
@@ -220,7 +216,7 @@ class BringPage(QWidget):
             self.files.addItem(QListWidgetItem())
         for place, draft in enumerate(presenter.files):
             item = self.files.item(place)
-            state = presenter.state_words(draft) or self.tr("ready")
+            state = presenter.state_words(draft) or "ready"
             item.setText(f"{draft.path.name}\n{state}")
             item.setData(_PATH, draft.path)
             if chosen is not None and draft.path == chosen.path:

@@ -147,11 +147,9 @@ class BringPresenter(QObject):
         facts = self.facts(draft)
         if facts is None:
             return ""
-        return self.tr("{0}, {1}, {2} Hz, {3} s").format(
-            facts.container,
-            counted(facts.channels, "channel"),
-            facts.sample_rate_hz,
-            f"{facts.duration_s:.1f}",
+        return (
+            f"{facts.container}, {counted(facts.channels, 'channel')}, "
+            f"{facts.sample_rate_hz} Hz, {facts.duration_s:.1f} s"
         )
 
     def problem(self, draft: FileDraft) -> str:
@@ -162,13 +160,13 @@ class BringPresenter(QObject):
     def state_words(self, draft: FileDraft) -> str:
         """Say in a few words what is missing, or where the file goes."""
         if self.problem(draft):
-            return self.tr("cannot be used") if not draft.refusal else self.tr("not imported")
+            return "cannot be used" if not draft.refusal else "not imported"
         condition = self.condition_of(draft)
         missing = shortcoming(draft, self.facts(draft), condition)
         if missing or condition is None:
             return missing
         name = next((each.name for each in self.sets if each.set_id == draft.set_id), "")
-        return self.tr("{0} on {1}").format(name, condition.title)
+        return f"{name} on {condition.title}"
 
     def is_ready(self, draft: FileDraft) -> bool:
         """Whether a file can be brought in."""
@@ -183,10 +181,10 @@ class BringPresenter(QObject):
     def at_stake(self) -> str:
         """Say what would be lost if the list were closed; empty when it is."""
         if self.step is not None:
-            return self.tr("Runs are being imported. Those that are in stay.")
+            return "Runs are being imported. Those that are in stay."
         if not self.files:
             return ""
-        return self.tr("{0} listed and not imported.").format(counted(len(self.files), "file"))
+        return f"{counted(len(self.files), 'file')} listed and not imported."
 
     def bring(self) -> None:
         """Bring in every file that is ready, one after the other."""
@@ -199,7 +197,7 @@ class BringPresenter(QObject):
         if self._job is not None or not work:
             return
         desk, results = self._desk, _Results([], [])
-        self._results, self.step = results, Step(0.0, self.tr("Beginning"))
+        self._results, self.step = results, Step(0.0, "Beginning")
         self._job = job = Job(lambda progress: _bring_all(desk, work, results, progress), self)
         job.stepped.connect(self._follow)
         job.ended.connect(self._end)
@@ -210,7 +208,7 @@ class BringPresenter(QObject):
         """Stop; the file under way leaves nothing behind, those before it are in."""
         if self._job is not None:
             self._job.cancel()
-            self.step = Step(0.0 if self.step is None else self.step.part, self.tr("Stopping"))
+            self.step = Step(0.0 if self.step is None else self.step.part, "Stopping")
             self.changed.emit()
 
     def _take_facts(self, path: Path) -> None:
@@ -242,12 +240,12 @@ class BringPresenter(QObject):
         if refused:
             path, problem = self._results.refusals[0]
             more = len(refused) - 1
-            words = self.tr(" {0} more were not imported either.").format(more) if more else ""
+            words = f" {more} more were not imported either." if more else ""
             self.problem_raised.emit(
                 RatingsError(f"{path.name}: {problem.what_happened}{words}", problem.what_to_do)
             )
         elif brought:
-            self.told.emit(self.tr("{0} imported.").format(counted(len(brought), "run")))
+            self.told.emit(f"{counted(len(brought), 'run')} imported.")
         self.changed.emit()
 
 

@@ -110,7 +110,7 @@ class RunSettingsPresenter(QObject):
         changed = [run_words(run) for run in self.runs if self.is_changed(run)]
         if not changed:
             return ""
-        return self.tr("Changed and not kept: {0}.").format("; ".join(changed))
+        return f"Changed and not kept: {'; '.join(changed)}."
 
     def forget(self) -> None:
         """Forget what was changed and not kept."""
@@ -128,7 +128,7 @@ class RunSettingsPresenter(QObject):
             return
         missing = _missing(draft)
         if missing:
-            self.problem_raised.emit(RatingsError(missing, self.tr("Nothing was changed.")))
+            self.problem_raised.emit(RatingsError(missing, "Nothing was changed."))
             return
         desk, before = self._desk, self._channels
         self._job = job = Job(lambda _progress: _write(desk, run, draft, before), self)
@@ -139,7 +139,7 @@ class RunSettingsPresenter(QObject):
         self.changed.emit()
 
     def _tell(self, run: Run) -> None:
-        self.told.emit(self.tr("Kept for {0}.").format(run_words(run)))
+        self.told.emit(f"Kept for {run_words(run)}.")
         self._changed.pop(run.recording_id, None)
         self.kept.emit(run.recording_id)
         if self.run is not None and self.run.recording_id == run.recording_id:

@@ -44,15 +44,15 @@ class RunSettingsPage(QWidget):
         super().__init__(parent)
         self.presenter = presenter
         self.runs = QListWidget()
-        self.runs.setAccessibleName(self.tr("runs"))
+        self.runs.setAccessibleName("runs")
         self.runs.setStyleSheet("QListWidget::item { padding: 8px 10px; }")
         self.runs.setWordWrap(True)
         self.runs.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.runs.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)
         self.runs.setMinimumWidth(_LEAST_LIST_PX)
         self.form = SettingsForm(ask_path)
-        self.back = QPushButton(self.tr("Back to the runs"))
-        self.keep = PrimaryButton(self.tr("Apply, and measure it again"))
+        self.back = QPushButton("Back to the runs")
+        self.keep = PrimaryButton("Apply, and measure it again")
         self._build()
         presenter.changed.connect(self.show_run)
         self.form.changed.connect(presenter.change)
@@ -71,7 +71,7 @@ class RunSettingsPage(QWidget):
         for place, run in enumerate(presenter.runs):
             words = _words(run)
             if presenter.is_changed(run):
-                words = self.tr("{0}\nchanged, not kept").format(words)
+                words = f"{words}\nchanged, not kept"
             self.runs.item(place).setText(words)
             self.runs.item(place).setData(_ID, run.recording_id)
         if presenter.run is not None:
@@ -94,16 +94,16 @@ class RunSettingsPage(QWidget):
 
     def go_back(self) -> None:
         """Go back; changes that were not kept are asked about."""
-        leave_or_ask(self, self.presenter.at_stake(), self._leave, self.tr("Discard the changes"))
+        leave_or_ask(self, self.presenter.at_stake(), self._leave, "Discard the changes")
 
     def _leave(self) -> None:
         self.presenter.forget()
         self.left.emit()
 
     def _build(self) -> None:
-        listed = QuestionPanel(self.tr("Which run?"))
+        listed = QuestionPanel("Which run?")
         listed.body.addWidget(self.runs, 1)
-        told = QuestionPanel(self.tr("What is known of it?"))
+        told = QuestionPanel("What is known of it?")
         scroll = QScrollArea()
         scroll.setWidgetResizable(True)
         scroll.setFrameShape(QFrame.Shape.NoFrame)
@@ -127,13 +127,9 @@ class RunSettingsPage(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(28, 20, 20, 16)
         column.setSpacing(8)
-        column.addWidget(FindingHeading(self.tr("What is known of each run?")))
+        column.addWidget(FindingHeading("What is known of each run?"))
         column.addWidget(
-            SoftLine(
-                self.tr(
-                    "The recording itself is never changed; what was said before stays on file."
-                )
-            )
+            SoftLine("The recording itself is never changed; what was said before stays on file.")
         )
         column.addLayout(panels, 1)
         column.addLayout(foot)

@@ -89,18 +89,16 @@ class SettingsForm(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(8)
-        column.addWidget(form_heading(self.tr("What is on the channels?")))
+        column.addWidget(form_heading("What is on the channels?"))
         self._roles_grid.setHorizontalSpacing(12)
         self._roles_grid.setVerticalSpacing(6)
         self._roles_grid.setColumnStretch(1, 1)
         column.addLayout(self._roles_grid)
-        column.addWidget(form_heading(self.tr("Calibration")))
+        column.addWidget(form_heading("Calibration"))
         column.addWidget(self.calibration)
-        column.addWidget(form_heading(self.tr("Speed")))
+        column.addWidget(form_heading("Speed"))
         column.addWidget(self.speed)
-        column.addWidget(
-            form_heading(self.tr("How was it driven? What was not measured stays empty."))
-        )
+        column.addWidget(form_heading("How was it driven? What was not measured stays empty."))
         column.addWidget(self.note)
 
     def _connect(self) -> None:
@@ -130,7 +128,7 @@ class SettingsForm(QWidget):
         self.roles = []
         for channel in range(count):
             combo = Choice(
-                self.tr("what channel {0} is").format(channel + 1),
+                f"what channel {channel + 1} is",
                 {role: role for role in ROLES},
                 least_letters=10,
             )

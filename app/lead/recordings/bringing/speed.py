@@ -41,35 +41,35 @@ class SpeedFields(QWidget):
         self._draft = SpeedDraft()
         self._group = QButtonGroup(self)
         self.ways: dict[SpeedKind, QRadioButton] = {
-            "kept": QRadioButton(self.tr("Keep current")),
+            "kept": QRadioButton("Keep current"),
             "steady": QRadioButton(),
-            "file": QRadioButton(self.tr("A file: CSV, GPX or NMEA")),
-            "channel": QRadioButton(self.tr("Speed channel")),
-            "pulses": QRadioButton(self.tr("A channel with pulses")),
-            "unknown": QRadioButton(self.tr("Speed unknown")),
+            "file": QRadioButton("A file: CSV, GPX or NMEA"),
+            "channel": QRadioButton("Speed channel"),
+            "pulses": QRadioButton("A channel with pulses"),
+            "unknown": QRadioButton("Speed unknown"),
         }
         self.kept = kept_line()
         self.file = FileButton()
         self.offset = NumberField(
-            self.tr("seconds added to the times of the file"),
+            "seconds added to the times of the file",
             *(-_LONGEST_SHIFT_S, _LONGEST_SHIFT_S),
             decimals=2,
             unit="s",
         )
-        self.offset.setPrefix(self.tr("shifted by "))
-        self.channel = _channel_field(self.tr("channel that holds the speed"))
+        self.offset.setPrefix("shifted by ")
+        self.channel = _channel_field("channel that holds the speed")
         self.scale = NumberField(
-            self.tr("km/h per unit of the channel"),
+            "km/h per unit of the channel",
             *(-1e6, 1e6),
             decimals=4,
-            unit=self.tr("km/h per unit"),
+            unit="km/h per unit",
         )
-        self.pulse_channel = _channel_field(self.tr("channel that holds the pulses"))
+        self.pulse_channel = _channel_field("channel that holds the pulses")
         self.pulses = NumberField(
-            self.tr("pulses per metre"),
+            "pulses per metre",
             *(0.001, 1e5),
             decimals=3,
-            unit=self.tr("pulses per metre"),
+            unit="pulses per metre",
         )
         # As high while there is none: a channel is chosen by steps.
         self.problem = SoftLine()
@@ -103,11 +103,9 @@ class SpeedFields(QWidget):
         has_speed = condition is not None and bool(condition.speed_km_h)
         steady.setVisible((is_steady and has_speed) or draft.kind == "steady")
         if condition is not None and has_speed:
-            steady.setText(
-                self.tr("Steady at {0} km/h, as planned").format(f"{condition.speed_km_h:g}")
-            )
+            steady.setText(f"Steady at {condition.speed_km_h:g} km/h, as planned")
         else:
-            steady.setText(self.tr("Steady, as planned"))
+            steady.setText("Steady, as planned")
         self.ways[draft.kind].setChecked(True)
         for field in (self.channel, self.pulse_channel):
             with QSignalBlocker(field):
@@ -120,7 +118,7 @@ class SpeedFields(QWidget):
         ):
             with QSignalBlocker(number):
                 number.setValue(value)
-        self.file.show_words(self.tr("choose a file") if draft.path is None else draft.path.name)
+        self.file.show_words("choose a file" if draft.path is None else draft.path.name)
         self._file_row.setVisible(draft.kind == "file")
         self._channel_row.setVisible(draft.kind == "channel")
         self._pulse_row.setVisible(draft.kind == "pulses")
@@ -133,10 +131,10 @@ class SpeedFields(QWidget):
         column.setSpacing(4)
         self._file_row = FlowRow(self.file, self.offset, gap_px=8, indent_px=28)
         self._channel_row = FlowRow(
-            QLabel(self.tr("Channel")), self.channel, self.scale, gap_px=8, indent_px=28
+            QLabel("Channel"), self.channel, self.scale, gap_px=8, indent_px=28
         )
         self._pulse_row = FlowRow(
-            QLabel(self.tr("Channel")), self.pulse_channel, self.pulses, gap_px=8, indent_px=28
+            QLabel("Channel"), self.pulse_channel, self.pulses, gap_px=8, indent_px=28
         )
         rows: dict[SpeedKind, QWidget] = {
             "kept": self.kept,
@@ -162,7 +160,7 @@ class SpeedFields(QWidget):
         self.scale.valueChanged.connect(lambda value: self._say(km_h_per_unit=value))
 
     def _ask(self) -> None:
-        purpose = FilePurpose(self.tr("Choose the speed file"), self.tr("speed"), "*")
+        purpose = FilePurpose("Choose the speed file", "speed", "*")
         path = self._ask_path(self, purpose)
         if path is not None:
             self._say(path=path)

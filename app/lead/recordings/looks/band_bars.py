@@ -55,7 +55,7 @@ class BandBars(QWidget):
         self._axis = Axis(-4.0, 4.0)
         self._control = ""
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setAccessibleName(self.tr("differences to the control by band"))
+        self.setAccessibleName("differences to the control by band")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
 
     def show_rows(self, rows: Sequence[BarRow], axis: Axis, control: str) -> None:
@@ -67,7 +67,7 @@ class BandBars(QWidget):
 
     def axis_words(self) -> str:
         """Say what lies on either side of zero, in what."""
-        return self.tr("← quieter      dB, bands and cavity line unweighted      louder →")
+        return "← quieter      dB, bands and cavity line unweighted      louder →"
 
     def in_words(self) -> list[str]:
         """Return the rows one by one."""

@@ -35,7 +35,7 @@ class BandsPanel(LookPanel):
         super().__init__(presenter, exporter, ask_path)
         self.bars = BandBars()
         self.picture = self.bars
-        self.edit = QuietButton(self.tr("Change the bands"))
+        self.edit = QuietButton("Change the bands")
         self.body.addWidget(self.reading)
         self.tools.add(self.edit)
         self._is_flat = False
@@ -66,9 +66,7 @@ class BandsPanel(LookPanel):
         if reading is None:
             return
         self.set_question(
-            self.tr("How far is each set from the control? {0}").format(
-                presenter.channel_words(presenter.channel)
-            )
+            f"How far is each set from the control? {presenter.channel_words(presenter.channel)}"
         )
         block = [f for f in presenter.block() if _is_shown(f)]
         rows = [row for finding in block for row in self._rows(finding)]
@@ -76,10 +74,9 @@ class BandsPanel(LookPanel):
         self.flatten(is_flat=self._is_flat)
         self.reading.setText(self._words(block))
         self.caption.setText(
-            self.tr(
-                "95 % intervals. Filled: clear, adjusted for all sets and figures here (Holm); "
-                "open: not. Bands version {0}; they overlap and are never added."
-            ).format(reading.bands.version)
+            "95 % intervals. Filled: clear, adjusted for all sets and figures here "
+            f"(Holm); open: not. Bands version {reading.bands.version}; they overlap "
+            "and are never added."
         )
 
     def table(self) -> Table:
@@ -111,8 +108,8 @@ class BandsPanel(LookPanel):
         if key in bands:
             return f"{bands[key].name}, {bands[key].range_text}", ""
         titles = {
-            "cavity_line_level": self.tr("Cavity line"),
-            "leq_a": self.tr("Overall, A-weighted"),
+            "cavity_line_level": "Cavity line",
+            "leq_a": "Overall, A-weighted",
         }
         return titles.get(key, title_of(key)), ""
 
@@ -127,9 +124,7 @@ class BandsPanel(LookPanel):
         if not known:
             return line
         largest = max(known, key=abs)
-        return self.tr("{0} A change of {1} dB is {2}.").format(
-            line, f"{abs(largest):.1f}", audible_words(largest)
-        )
+        return f"{line} A change of {abs(largest):.1f} dB is {audible_words(largest)}."
 
 
 def _is_shown(finding: FigureFinding) -> bool:

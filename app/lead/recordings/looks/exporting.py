@@ -37,7 +37,7 @@ class Exporter(QObject):
         if pixmap.save(str(path), "PNG"):
             self._tell(path)
         else:
-            self._refuse(path, self.tr("the place cannot be written to"))
+            self._refuse(path, "the place cannot be written to")
 
     def write_drawing(self, widget: QWidget, path: Path, title: str) -> None:
         """Write a widget as SVG, in lines that stay sharp at any size."""
@@ -70,13 +70,13 @@ class Exporter(QObject):
         self._tell(path)
 
     def _tell(self, path: Path) -> None:
-        self.told.emit(self.tr("{0} has been written.").format(path.name))
+        self.told.emit(f"{path.name} has been written.")
 
     def _refuse(self, path: Path, reason: str) -> None:
         self.problem_raised.emit(
             StudyError(
-                self.tr("{0} cannot be written: {1}.").format(path.name, reason),
-                self.tr("Choose another place; nothing in the study has changed."),
+                f"{path.name} cannot be written: {reason}.",
+                "Choose another place; nothing in the study has changed.",
             )
         )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QCoreApplication, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QCheckBox, QWidget
 
@@ -61,7 +61,7 @@ class FiguresTable(NamedTable):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         figures = FiguresModel()
-        about = QCoreApplication.translate("FiguresTable", "figures of the sets")
+        about = "figures of the sets"
         super().__init__(figures, about, _SIDE_PX, parent)
         self.figures = figures
         self.verticalHeader().setDefaultSectionSize(_ROW_PX)
@@ -76,8 +76,8 @@ class FiguresPanel(LookPanel):
         super().__init__(presenter, exporter, ask_path)
         self.figures = FiguresTable()
         self.picture = self.figures
-        self.thirds = QCheckBox(self.tr("With third octaves"))
-        self.copy_button = QuietButton(self.tr("Copy the table"))
+        self.thirds = QCheckBox("With third octaves")
+        self.copy_button = QuietButton("Copy the table")
         self.body.addWidget(self.reading)
         self.tools.add(self.thirds)
         self.tools.add(self.copy_button)
@@ -99,19 +99,16 @@ class FiguresPanel(LookPanel):
     def show_results(self) -> None:
         """Show the condition and channel looked at."""
         presenter = self.presenter
-        self.set_question(
-            self.tr("What was measured? {0}").format(presenter.channel_words(presenter.channel))
-        )
+        self.set_question(f"What was measured? {presenter.channel_words(presenter.channel)}")
         block = self._block()
         self.figures.figures.show_block(block)
         self.flatten(is_flat=self._is_flat)
-        self.reading.setText(self.tr("No run of this condition is measured yet."))
+        self.reading.setText("No run of this condition is measured yet.")
         self.reading.setVisible(not block)
         self.caption.setText(
-            self.tr(
-                "Mean ± standard deviation over the runs; difference to the control with 95 % "
-                "interval. Bold: clear after adjusting (Holm). Only these are compared: {0}."
-            ).format(COMPARED_WORDS)
+            "Mean ± standard deviation over the runs; difference to the control with "
+            "95 % interval. Bold: clear after adjusting (Holm). Only these are "
+            f"compared: {COMPARED_WORDS}."
         )
 
     def table(self) -> Table:
@@ -126,7 +123,7 @@ class FiguresPanel(LookPanel):
 
     def _copy(self) -> None:
         self.figures.copy()
-        self.presenter.told.emit(self.tr("The table is on the clipboard, ready for a spreadsheet."))
+        self.presenter.told.emit("The table is on the clipboard, ready for a spreadsheet.")
 
 
 def _headings(block: Sequence[FigureFinding]) -> tuple[str, ...]:

@@ -71,43 +71,41 @@ class LookPanel(QuestionPanel):
     def finish(self) -> None:
         """Add saving above the picture and the caption below; called last by each panel."""
         self.save_buttons = (
-            QuietButton(self.tr("PNG")),
-            QuietButton(self.tr("SVG")),
-            QuietButton(self.tr("Table")),
+            QuietButton("PNG"),
+            QuietButton("SVG"),
+            QuietButton("Table"),
         )
         row = QWidget()
         beside = QHBoxLayout(row)
         beside.setContentsMargins(8, 0, 0, 0)
         beside.setSpacing(6)
-        beside.addWidget(QLabel(self.tr("Save as")))
+        beside.addWidget(QLabel("Save as"))
         saves = (self._save_picture, self._save_drawing, self._save_table)
         for button, save in zip(self.save_buttons, saves, strict=True):
             button.clicked.connect(save)
-            button.setAccessibleName(self.tr("Save as {0}").format(button.text()))
+            button.setAccessibleName(f"Save as {button.text()}")
             beside.addWidget(button)
         self.tools.add(row)
         self.body.addWidget(self.caption)
 
     def _save_picture(self) -> None:
-        path = self._ask_path(self, self._purpose(self.tr("picture"), "png"))
+        path = self._ask_path(self, self._purpose("picture", "png"))
         if path is not None:
             self._exporter.write_picture(self.picture, path)
 
     def _save_drawing(self) -> None:
-        path = self._ask_path(self, self._purpose(self.tr("drawing"), "svg"))
+        path = self._ask_path(self, self._purpose("drawing", "svg"))
         if path is not None:
             self._exporter.write_drawing(self.picture, path, self.accessibleName())
 
     def _save_table(self) -> None:
-        path = self._ask_path(self, self._purpose(self.tr("table"), "csv"))
+        path = self._ask_path(self, self._purpose("table", "csv"))
         if path is not None:
             self._exporter.write_table(self.table(), path)
 
     def _purpose(self, kind: str, suffix: str) -> FilePurpose:
         name = safe_name(f"{self.file_words()}, {self.presenter.view}".strip(" ,"))
-        return FilePurpose(
-            self.tr("Save the {0}").format(kind), kind, suffix, f"{name}.{suffix}", is_saving=True
-        )
+        return FilePurpose(f"Save the {kind}", kind, suffix, f"{name}.{suffix}", is_saving=True)
 
 
 def level_unit(*, is_level_true: bool, weighting: str = "unweighted") -> str:

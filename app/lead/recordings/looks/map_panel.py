@@ -40,22 +40,20 @@ class MapPanel(LookPanel):
         self, presenter: RecordingsPresenter, exporter: Exporter, ask_path: AskPath
     ) -> None:
         super().__init__(presenter, exporter, ask_path)
-        self.runs = Choice(self.tr("run"))
+        self.runs = Choice("run")
         self.runs.setMinimumContentsLength(9)
-        self.hz = NumberField(
-            self.tr("frequency of a line to mark, in Hz"), 20.0, 12_500.0, unit="Hz"
-        )
+        self.hz = NumberField("frequency of a line to mark, in Hz", 20.0, 12_500.0, unit="Hz")
         self.hz.setValue(_FIRST_MARK_HZ)
         self.hz.setFixedWidth(124)
-        self.mark_constant = QuietButton(self.tr("Fixed frequency"))
-        self.mark_order = QuietButton(self.tr("Order line"))
-        self.clear_marks = QuietButton(self.tr("Clear"))
-        self.shows_found = QCheckBox(self.tr("Lines found"))
+        self.mark_constant = QuietButton("Fixed frequency")
+        self.mark_order = QuietButton("Order line")
+        self.clear_marks = QuietButton("Clear")
+        self.shows_found = QCheckBox("Lines found")
         self.shows_found.setChecked(True)
         self.shifts = QLabel()
         self.shifts.setTextFormat(Qt.TextFormat.PlainText)
         self.shifts.setWordWrap(True)
-        self.frame = PlotFrame(self.tr("map of one run"))
+        self.frame = PlotFrame("map of one run")
         self.frame.reader.setAngle(90)
         self.picture = self.frame
         #: Marked by the lead.
@@ -65,14 +63,14 @@ class MapPanel(LookPanel):
         self._map: LevelMap | None = None
         self._row = math.nan
         self._bar: Any = None
-        self.mark_constant.setAccessibleName(self.tr("mark a line that stays at this frequency"))
-        self.mark_order.setAccessibleName(self.tr("mark a line that follows the speed"))
-        self.clear_marks.setAccessibleName(self.tr("clear the marked lines"))
+        self.mark_constant.setAccessibleName("mark a line that stays at this frequency")
+        self.mark_order.setAccessibleName("mark a line that follows the speed")
+        self.clear_marks.setAccessibleName("clear the marked lines")
         self._build()
 
     def show_results(self) -> None:
         """Draw the chosen run."""
-        self.set_question(self.tr("When, or at which speed, does it sound?"))
+        self.set_question("When, or at which speed, does it sound?")
         self._offer_runs(self.presenter.curves or ())
         chosen = self._chosen()
         self._map = None if chosen is None else level_map(chosen, self.presenter.channel)
@@ -84,8 +82,8 @@ class MapPanel(LookPanel):
                 Axis(float(shown.log_hz[0]), float(shown.log_hz[-1])),
                 Axis(float(shown.rows[0]), float(shown.rows[-1])),
                 (
-                    self.tr("Frequency in Hz"),
-                    self.tr("Speed in km/h") if shown.is_over_speed else self.tr("Time in s"),
+                    "Frequency in Hz",
+                    "Speed in km/h" if shown.is_over_speed else "Time in s",
                 ),
                 FREQUENCY_TICKS,
             )
@@ -114,7 +112,7 @@ class MapPanel(LookPanel):
         shown = self._map
         if shown is None:
             return [[]]
-        first = self.tr("speed in km/h") if shown.is_over_speed else self.tr("time in s")
+        first = "speed in km/h" if shown.is_over_speed else "time in s"
         head = [first, *(f"{10**x:.1f} Hz" for x in shown.log_hz)]
         return [head] + [
             [f"{row:.4g}", *("" if math.isnan(v) else f"{v:.1f}" for v in levels)]
@@ -126,7 +124,7 @@ class MapPanel(LookPanel):
         return f"{super().file_words()}, {self.runs.currentText()}"
 
     def _build(self) -> None:
-        at = QLabel(self.tr("Mark at"))
+        at = QLabel("Mark at")
         self.tools.add(self.runs)
         self.tools.add(self.shows_found)
         for widget in (at, self.hz, self.mark_constant, self.mark_order, self.clear_marks):
@@ -229,7 +227,7 @@ class MapPanel(LookPanel):
         self.runs.setCurrentIndex(max(self.runs.findData(chosen), 0))
 
     def _run_words(self, each: RunCurves) -> str:
-        words = self.tr("{0}, run {1}").format(each.run.set_code, each.run.run)
+        words = f"{each.run.set_code}, run {each.run.run}"
         return f"{words}, {each.run.worst}" if each.run.worst == "void" else words
 
     def _chosen(self) -> RunCurves | None:
@@ -260,21 +258,21 @@ class MapPanel(LookPanel):
 
     def _rest_words(self) -> str:
         if self.presenter.curves is None:
-            return self.tr("Reading the curves.")
+            return "Reading the curves."
         if not self.presenter.curves:
-            return self.tr("No run of this condition is measured yet.")
+            return "No run of this condition is measured yet."
         if self._map is None:
-            return self.tr("This run was measured without a map. Measure it again.")
-        return self.tr("Point at the map to read levels; a click takes its frequency for a line.")
+            return "This run was measured without a map. Measure it again."
+        return "Point at the map to read levels; a click takes its frequency for a line."
 
     def _caption(self) -> str:
         if self._map is None:
             return ""
-        words = self.tr("Of several lines in one place the loudest. One scale for all runs.")
+        words = "Of several lines in one place the loudest. One scale for all runs."
         if self._map.is_over_speed:
-            words += self.tr(" Solid: stays. Dashed: follows the wheel.")
+            words += " Solid: stays. Dashed: follows the wheel."
             if any(line.origin == "expected" for line in self.found):
-                words += self.tr(" Dotted: expected.")
+                words += " Dotted: expected."
         return words
 
 

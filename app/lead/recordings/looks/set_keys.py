@@ -56,8 +56,8 @@ class SetKey(QAbstractButton):
         self.setCheckable(True)
         self.setChecked(True)
         self.setText(mark.words)
-        self.setAccessibleName(self.tr("show set {0}").format(mark.words))
-        self.setToolTip(self.tr("Show or hide this set"))
+        self.setAccessibleName(f"show set {mark.words}")
+        self.setToolTip("Show or hide this set")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
 
@@ -114,7 +114,7 @@ class SetKeys(QWidget):
         self._row = QHBoxLayout(self)
         self._row.setContentsMargins(0, 0, 0, 0)
         self._row.setSpacing(4)
-        self.setAccessibleName(self.tr("sets shown"))
+        self.setAccessibleName("sets shown")
 
     def show_marks(self, marks: Sequence[SetMark], hidden: frozenset[str]) -> None:
         """Show these sets."""

@@ -36,8 +36,8 @@ class SpectrumPanel(LookPanel):
     ) -> None:
         super().__init__(presenter, exporter, ask_path)
         self.keys = SetKeys()
-        self.thirds = QCheckBox(self.tr("Third octaves"))
-        self.frame = PlotFrame(self.tr("spectra of the sets"))
+        self.thirds = QCheckBox("Third octaves")
+        self.frame = PlotFrame("spectra of the sets")
         self.picture = self.frame
         self._curves: tuple[Curve, ...] = ()
         self.tools.add(self.keys)
@@ -55,9 +55,8 @@ class SpectrumPanel(LookPanel):
         if reading is None:
             return
         self.set_question(
-            self.tr("Where in the spectrum do the sets differ? {0}").format(
-                presenter.channel_words(presenter.channel)
-            )
+            "Where in the spectrum do the sets differ? "
+            f"{presenter.channel_words(presenter.channel)}"
         )
         self._curves = self._third_octaves() if self.thirds.isChecked() else self._lines()
         codes = [curve.code for curve in self._curves]
@@ -69,7 +68,7 @@ class SpectrumPanel(LookPanel):
         self.frame.set_axes(
             _X_AXIS,
             axis_of(reading.found, is_level_true=is_true),
-            (self.tr("Frequency in Hz"), level_unit(is_level_true=is_true)),
+            ("Frequency in Hz", level_unit(is_level_true=is_true)),
             FREQUENCY_TICKS,
         )
         drawn = [DrawnCurve(c.mark, np.log10(c.x), c.y) for c in self.drawn(self._alike(is_true))]
@@ -81,9 +80,9 @@ class SpectrumPanel(LookPanel):
         """Return frequency and the level of each shown set."""
         curves = self.presenter.shown_curves(self._curves)
         if not curves:
-            return [[self.tr("frequency in Hz")]]
+            return [["frequency in Hz"]]
         head = [
-            self.tr("frequency in Hz"),
+            "frequency in Hz",
             *(f"{c.code} in {level_unit(is_level_true=c.is_level_true)}" for c in curves),
         ]
         points = sorted({float(x) for c in curves for x in c.x})
@@ -146,7 +145,7 @@ class SpectrumPanel(LookPanel):
         region = pg.LinearRegionItem((low, high), movable=False, brush=tint, pen=edge)
         self.frame.add(region, is_below=True)
         ends = dict.fromkeys(f"{hz:.0f}" for hz in predicted)
-        words = self.tr("cavity expected, {0} Hz").format(self.tr(" to ").join(ends))
+        words = f"cavity expected, {' to '.join(ends)} Hz"
         label = pg.TextItem(words, color=theme.attention, anchor=(0, 0))
         label.setPos(high, self.frame.top_of_axis())
         self.frame.add(label)
@@ -155,7 +154,7 @@ class SpectrumPanel(LookPanel):
         hz = 10.0**log_hz
         if self.thirds.isChecked():
             nearest = min(THIRD_OCTAVES, key=lambda band: abs(math.log10(band.centre_hz) - log_hz))
-            hz, name = nearest.centre_hz, self.tr("third octave {0} Hz").format(nearest.name)
+            hz, name = nearest.centre_hz, f"third octave {nearest.name} Hz"
         else:
             name = f"{hz:.0f} Hz"
         values = [
@@ -167,20 +166,19 @@ class SpectrumPanel(LookPanel):
 
     def _rest_words(self) -> str:
         if self.presenter.curves is None and not self.thirds.isChecked():
-            return self.tr("Reading the curves.")
+            return "Reading the curves."
         if not self._curves:
-            return self.tr("No run of this condition is measured yet.")
-        return self.tr("Point at the plot, or use Left and Right, to read levels.")
+            return "No run of this condition is measured yet."
+        return "Point at the plot, or use Left and Right, to read levels."
 
     def _caption(self, is_true: bool) -> str:
         if not self._curves:
             return ""
         runs = ", ".join(f"{curve.code}: {curve.runs}" for curve in self._curves)
-        words = self.tr("Mean level over the runs ({0}). One axis for all sets and conditions.")
+        text = f"Mean level over the runs ({runs}). One axis for all sets and conditions."
         left_out = [c.code for c in self._curves if not c.is_level_true]
-        text = words.format(runs)
         if is_true and left_out:
-            text += self.tr(" Not drawn, because not calibrated: {0}.").format(", ".join(left_out))
+            text += f" Not drawn, because not calibrated: {', '.join(left_out)}."
         return text
 
 

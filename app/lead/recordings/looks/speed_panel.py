@@ -23,9 +23,9 @@ class SpeedPanel(LookPanel):
     ) -> None:
         super().__init__(presenter, exporter, ask_path)
         self.keys = SetKeys()
-        self.bands = Choice(self.tr("band"))
+        self.bands = Choice("band")
         self.bands.setMinimumContentsLength(22)
-        self.frame = PlotFrame(self.tr("level over speed"))
+        self.frame = PlotFrame("level over speed")
         self.picture = self.frame
         self._curves: tuple[Curve, ...] = ()
         self.tools.add(self.keys)
@@ -48,7 +48,7 @@ class SpeedPanel(LookPanel):
         presenter = self.presenter
         known = presenter.curves or ()
         self._offer_bands(bands_over_speed(known))
-        self.set_question(self.tr("Does the level fall evenly with speed?"))
+        self.set_question("Does the level fall evenly with speed?")
         self._curves = levels_over_speed(known, presenter.channel, self.band)
         is_true = any(curve.is_level_true for curve in self._curves)
         alike = tuple(c for c in self._curves if c.is_level_true == is_true)
@@ -61,19 +61,17 @@ class SpeedPanel(LookPanel):
             self.frame.set_axes(
                 Axis(min(speeds) - _BIN_KM_H / 2, max(speeds) + _BIN_KM_H / 2),
                 self._level_axis(is_true),
-                (self.tr("Speed in km/h"), self._unit(is_true)),
+                ("Speed in km/h", self._unit(is_true)),
             )
         self.frame.show_curves(self.drawn(alike))
-        self.caption.setText(
-            self.tr("Mean level in bins of 5 km/h. One axis for all bands and sets.")
-        )
+        self.caption.setText("Mean level in bins of 5 km/h. One axis for all bands and sets.")
         self.reading.setText(self._rest_words())
 
     def table(self) -> Table:
         """Return speed and the level of each shown set."""
         curves = self.presenter.shown_curves(self._curves)
         head = [
-            self.tr("speed in km/h"),
+            "speed in km/h",
             *(f"{c.code} in {self._unit(c.is_level_true)}" for c in curves),
         ]
         speeds = sorted({float(x) for c in curves for x in c.x})
@@ -114,7 +112,7 @@ class SpeedPanel(LookPanel):
         reading = self.presenter.reading
         bands = () if reading is None else reading.bands.bands
         names = {band.key: f"{band.name}, {band.range_text}" for band in bands}
-        return names | {OVERALL: self.tr("Overall, A-weighted")}
+        return names | {OVERALL: "Overall, A-weighted"}
 
     def _read(self, speed_km_h: float) -> None:
         bins = sorted({float(x) for curve in self._curves for x in curve.x})
@@ -132,13 +130,13 @@ class SpeedPanel(LookPanel):
 
     def _rest_words(self) -> str:
         if self.presenter.curves is None:
-            return self.tr("Reading the curves.")
+            return "Reading the curves."
         if not self._curves:
-            return self.tr(
+            return (
                 "No coast-down of this condition is measured with its speed known. "
                 "Bring its speed in with the run."
             )
-        return self.tr("Point at the plot, or use Left and Right, to read levels.")
+        return "Point at the plot, or use Left and Right, to read levels."
 
 
 def _number(value: float | None) -> str:
