@@ -17,10 +17,14 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
+from ratings.design.study_plan import ChosenRecording, StudyPlan
+from ratings.intake.making import make_study
 from ratings.storage.listening_desk import ListeningDesk, session_seats
-from ratings.storage.making import make_study
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import (
+from ratings.storage.study_folder import Study
+from ratings.study.attributes import DEFAULT_ATTRIBUTES
+from ratings.study.listening import SIDES, Side
+from ratings.study.runs import (
     ChannelSetting,
     ConstantSpeed,
     NewRun,
@@ -28,10 +32,6 @@ from ratings.storage.runs import (
     SpeedSource,
     Tread,
 )
-from ratings.storage.study_folder import Study
-from ratings.storage.study_plan import ChosenRecording, StudyPlan
-from ratings.study.attributes import DEFAULT_ATTRIBUTES
-from ratings.study.listening import SIDES, Side
 from ratings.study.sets import Condition, TyreSet, Vehicle
 from ratings.synthesis.invented_panel import InventedEvaluator, invented_panel, score
 from ratings.synthesis.sample_study import (

@@ -12,10 +12,10 @@ from studies import RATE_HZ, small_study, write_noise
 
 from ratings.acoustics.third_octaves import THIRD_OCTAVES
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import ChannelSetting, ConstantSpeed, NewRun
 from ratings.storage.study_folder import open_study
 from ratings.study.bands import DEFAULT_BANDS
 from ratings.study.figures import EARS, Figure
+from ratings.study.runs import ChannelSetting, ConstantSpeed, NewRun
 
 EARS_OF_DRIVER = ("driver left ear", "driver right ear")
 #: How much each set's cavity line lies over the control's; Maple is the control.

@@ -11,10 +11,10 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
+from ratings.design.study_plan import ChosenRecording, StudyPlan
+from ratings.intake.making import make_study
 from ratings.storage.listening_desk import ListeningDesk
-from ratings.storage.making import make_study
 from ratings.storage.study_folder import open_study
-from ratings.storage.study_plan import ChosenRecording, StudyPlan
 from ratings.study.attributes import DEFAULT_ATTRIBUTES
 from ratings.study.sets import Condition, TyreSet, Vehicle
 

@@ -21,10 +21,10 @@ from studies import hear_both, small_plan, small_study
 from study_damage import rated_study
 
 from ratings.errors import StudyError
+from ratings.intake.making import make_study
 from ratings.storage.blind_study import open_blind_study
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
-from ratings.storage.making import make_study
 from ratings.storage.mending import missing_clips
 from ratings.storage.saving_copy import save_copy
 from ratings.storage.study_folder import open_study

@@ -22,8 +22,8 @@ from app.playback.pair import LoadedPair
 from ratings.acoustics.levels import ClipLevels, clip_levels
 from ratings.errors import PlaybackError, RatingsError, RecordingError, StudyError
 from ratings.storage.listening_desk import ListeningDesk
-from ratings.storage.progress import Progress, quiet
 from ratings.study.listening import SIDES, BlindClip, Pair, PlayedLevel, Side
+from ratings.study.progress import Progress, quiet
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,11 @@ from pathlib import Path
 
 import numpy as np
 
+from ratings.clips.cutting import ClipCut, CutSound, Window, cut_sound
+from ratings.clips.equaliser import Equaliser, read_equaliser
+from ratings.clips.level_scale import level_scale
+from ratings.clips.loop_points import Loop, find_loop
+from ratings.clips.provenance import key_exists
 from ratings.commands.clip_report import ClipReport, as_json, as_text
 from ratings.commands.clip_windows import ChosenWindow, add_window_options, chosen_windows
 from ratings.commands.clip_writing import write_blind
@@ -18,11 +23,6 @@ from ratings.commands.common_options import (
     whole_number,
 )
 from ratings.errors import RecordingError, reason_of
-from ratings.recordings.clips.cutting import ClipCut, CutSound, Window, cut_sound
-from ratings.recordings.clips.equaliser import Equaliser, read_equaliser
-from ratings.recordings.clips.level_scale import level_scale
-from ratings.recordings.clips.loop_points import Loop, find_loop
-from ratings.recordings.clips.provenance import key_exists
 from ratings.recordings.opening import open_recording, shown_name
 
 HELP = "cut equal stretches out of recordings, by time or by speed, under blind codes"

@@ -4,12 +4,12 @@ import math
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from ratings.clips.cutting import CutSound
+from ratings.clips.level_scale import LevelScale
+from ratings.clips.loop_points import Loop
 from ratings.commands.clip_windows import ChosenWindow
 from ratings.commands.clip_writing import WrittenClip
 from ratings.commands.common_options import Json
-from ratings.recordings.clips.cutting import CutSound
-from ratings.recordings.clips.level_scale import LevelScale
-from ratings.recordings.clips.loop_points import Loop
 from ratings.recordings.opening import shown_name
 from ratings.recordings.refusals import printable
 

@@ -6,19 +6,19 @@ from pathlib import Path
 
 import numpy as np
 
-from ratings.commands.common_options import named_path, number, whole_number
-from ratings.errors import RecordingError
-from ratings.recordings.clips.cutting import (
+from ratings.clips.cutting import (
     COAST_DOWN_CLIP_LENGTH_S,
     STEADY_CLIP_LENGTH_S,
     Window,
     common_window,
 )
+from ratings.clips.speed_windows import common_speed_window, common_steady_window
+from ratings.commands.common_options import named_path, number, whole_number
+from ratings.errors import RecordingError
 from ratings.recordings.opening import open_recording
 from ratings.recordings.speed.channels import speed_from_channel
 from ratings.recordings.speed.record import SpeedRecord, within_recording
 from ratings.recordings.speed.trace_files import read_speed_record
-from ratings.recordings.speed.windows import common_speed_window, common_steady_window
 
 
 @dataclass(frozen=True, slots=True, eq=False)

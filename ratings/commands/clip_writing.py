@@ -8,14 +8,14 @@ from pathlib import Path
 
 import numpy as np
 
+from ratings.clips.cutting import ClipCut, ClipFacts, CutSound, write_cut
+from ratings.clips.equaliser import Equaliser
+from ratings.clips.level_scale import LevelScale
+from ratings.clips.loop_points import Loop
+from ratings.clips.provenance import program_version, provenance_of, write_key
 from ratings.commands.common_options import Json
 from ratings.design.orders import blind_codes
 from ratings.errors import RecordingError, reason_of
-from ratings.recordings.clips.cutting import ClipCut, ClipFacts, CutSound, write_cut
-from ratings.recordings.clips.equaliser import Equaliser
-from ratings.recordings.clips.level_scale import LevelScale
-from ratings.recordings.clips.loop_points import Loop
-from ratings.recordings.clips.provenance import program_version, provenance_of, write_key
 from ratings.recordings.opening import shown_name
 
 _CODE_DIGITS = 6

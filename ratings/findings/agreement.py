@@ -18,6 +18,7 @@ from ratings.findings.evaluator_findings import EvaluatorFinding, evaluator_find
 from ratings.findings.evaluator_reasons import FitnessLimits, Look, looks
 from ratings.findings.numbered_scores import NumberedScores, number_scores
 from ratings.findings.pair_pace import PaceFinding, pace_findings
+from ratings.statistics.adjusted_p import holm
 from ratings.statistics.agreement.icc import (
     FORMS,
     IntraclassCorrelation,
@@ -33,9 +34,8 @@ from ratings.statistics.agreement.kendall import (
 from ratings.statistics.agreement.mandel import mandel_h_critical, mandel_k_critical
 from ratings.statistics.cells import Cells, gather_cells
 from ratings.statistics.condition_levels import can_be_taken_off
-from ratings.statistics.differences.adjusted_p import holm
-from ratings.statistics.differences.mean_squares import set_by_condition
 from ratings.statistics.missing import mean_of_known
+from ratings.statistics.mixed_models.mean_squares import set_by_condition
 from ratings.study.attributes import Scale
 
 if TYPE_CHECKING:

@@ -11,8 +11,6 @@ from ratings.findings.differences_words import Verdict
 from ratings.findings.numbered_scores import NumberedScores
 from ratings.statistics.cells import Cells
 from ratings.statistics.differences.equivalence import equivalence_p
-from ratings.statistics.differences.largest_t import dunnett_critical
-from ratings.statistics.differences.mixed_tests import FTest
 from ratings.statistics.differences.paired_t import OwnMean, wider_than
 from ratings.statistics.differences.set_comparison import (
     TOO_FEW,
@@ -24,6 +22,8 @@ from ratings.statistics.differences.set_comparison import (
 )
 from ratings.statistics.differences.sign_flips import sign_flip_p
 from ratings.statistics.differences.signed_rank import signed_rank
+from ratings.statistics.largest_t import dunnett_critical
+from ratings.statistics.mixed_models.mixed_tests import FTest
 from ratings.statistics.planning.claim_power import ALPHA, reliable_difference
 
 Matrix = npt.NDArray[np.float64]

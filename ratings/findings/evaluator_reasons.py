@@ -10,6 +10,7 @@ from ratings.findings.numbered_scores import NumberedScores
 from ratings.findings.pair_findings import HiddenPairs, hidden_pairs, side_of_pairs
 from ratings.findings.pair_pace import PaceFinding, PaceLimits
 from ratings.findings.stray_scores import StrayScore, stray_scores
+from ratings.statistics.adjusted_p import holm
 from ratings.statistics.agreement.evaluator_tests import (
     FollowingTest,
     ScatterTest,
@@ -24,7 +25,6 @@ from ratings.statistics.agreement.likeness import Likeness, likeness
 from ratings.statistics.agreement.own_scatter import OwnScatter, own_scatter
 from ratings.statistics.agreement.pair_habits import SideTest
 from ratings.statistics.cells import gather_cells
-from ratings.statistics.differences.adjusted_p import holm
 from ratings.study.attributes import Scale
 
 Matrix = npt.NDArray[np.float64]

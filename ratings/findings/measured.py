@@ -17,7 +17,7 @@ from ratings.findings.measured_figures import (
     set_figure,
 )
 from ratings.findings.name_order import by_number
-from ratings.statistics.differences.adjusted_p import holm
+from ratings.statistics.adjusted_p import holm
 from ratings.study.figures import EARS
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from ratings.findings.numbered_choices import NumberedChoices, number_choices
 from ratings.findings.preference_conditions import ConditionPreference, condition_preferences
 from ratings.findings.preference_words import Judged, preference_notes, preference_sentence
-from ratings.statistics.differences.adjusted_p import holm
+from ratings.statistics.adjusted_p import holm
 from ratings.statistics.preference.choice_agreement import ChoiceAgreement, choice_agreement
 from ratings.statistics.preference.circles import clearest_circle
 from ratings.statistics.preference.pair_counts import FIRST, NONE, SECOND, PairCounts

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.findings.numbered_choices import NumberedChoices
-from ratings.statistics.differences.adjusted_p import holm
+from ratings.statistics.adjusted_p import holm
 from ratings.statistics.preference.panel_flips import condition_p, pair_p, panel_p
 from ratings.statistics.preference.worth import fit_worths
 

@@ -20,8 +20,8 @@ from ratings.measuring.settings import MeasuringSettings
 from ratings.measuring.side_by_side import Report, side_by_side
 from ratings.recordings.file_states import refuse_changed, state_of
 from ratings.recordings.opening import open_recording, shown_name
-from ratings.storage.progress import Progress, quiet
 from ratings.study.calibration_factor import refuse_senseless_factor
+from ratings.study.progress import Progress, quiet
 
 SHORTEST_S = 0.25
 """Roughness needs a frame of 0.2 s."""

@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor, wait
 
 from ratings.errors import Cancelled
-from ratings.storage.progress import Progress
+from ratings.study.progress import Progress
 
 #: Called by a pass with the part of it that is done; raises Cancelled when it is to stop.
 Report = Callable[[float], None]

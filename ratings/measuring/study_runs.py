@@ -8,10 +8,10 @@ from ratings.measuring.coasting import shift_remarks
 from ratings.measuring.figures import figures_of
 from ratings.measuring.measure import measure
 from ratings.measuring.settings import MeasuringSettings
-from ratings.storage.progress import Progress, quiet
+from ratings.recordings.speed.sources import speed_over
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.speed_traces import speed_over
 from ratings.study.figures import EAR_ROLES, RUN_FIELD, UNHEARD_ROLES
+from ratings.study.progress import Progress, quiet
 from ratings.study.speed_trace import SpeedTrace
 from ratings.study.tyre_size import TyreSize, tyre_size
 

@@ -2,6 +2,8 @@
 
 import stat
 import unicodedata
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from ratings.errors import RecordingError
@@ -106,3 +108,15 @@ def cut_off(path: Path, promised_frames: int, held_frames: int) -> RecordingErro
         f"channel and the file holds {held_frames}.",
         COPY_AGAIN,
     )
+
+
+@contextmanager
+def told_by_its_own_name(copy: Path, original: Path) -> Iterator[None]:
+    """Let refusals of a copy name the original, which is what the lead knows."""
+    try:
+        yield
+    except RecordingError as problem:
+        sentences = (problem.what_happened, problem.what_to_do)
+        raise RecordingError(
+            *(words.replace(shown_name(copy), shown_name(original)) for words in sentences)
+        ) from problem

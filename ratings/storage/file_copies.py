@@ -2,12 +2,11 @@
 
 import hashlib
 import os
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from pathlib import Path
 
-from ratings.errors import RecordingError, StudyError, reason_of
-from ratings.recordings.clips.clip_files import FILE_TIME_S
+from ratings.clips.clip_files import FILE_TIME_S
+from ratings.errors import StudyError, reason_of
 from ratings.recordings.opening import shown_name, unreadable
 from ratings.recordings.read import content_hash
 
@@ -82,18 +81,6 @@ def put_in_place(copy: Path, destination: Path, content: str) -> bool:
             "Your file is untouched. Check the right to write there, then try again.",
         ) from problem
     return True
-
-
-@contextmanager
-def told_by_its_own_name(copy: Path, original: Path) -> Iterator[None]:
-    """Let refusals of a copy name the original, which is what the lead knows."""
-    try:
-        yield
-    except RecordingError as problem:
-        sentences = (problem.what_happened, problem.what_to_do)
-        raise RecordingError(
-            *(words.replace(shown_name(copy), shown_name(original)) for words in sentences)
-        ) from problem
 
 
 def _settle(folder: Path) -> None:

@@ -15,7 +15,7 @@ import sqlalchemy as sa
 from ratings.errors import StudyError
 from ratings.storage import tables
 from ratings.storage.cells import BadCellError
-from ratings.storage.progress import Progress, quiet
+from ratings.study.progress import Progress, quiet
 
 _ROWS_AT_ONCE = 2_000
 _NOTHING_BEFORE = ""

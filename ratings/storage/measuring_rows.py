@@ -8,7 +8,7 @@ from datetime import datetime
 
 import sqlalchemy as sa
 
-from ratings.recordings.clips.provenance import program_version
+from ratings.clips.provenance import program_version
 from ratings.storage import tables
 from ratings.storage.row_ids import next_id
 from ratings.study.figures import Figure, Remark

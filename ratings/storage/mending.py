@@ -5,16 +5,16 @@ from pathlib import Path
 
 import sqlalchemy as sa
 
+from ratings.clips.clip_files import clip_file_bytes, write_clip
+from ratings.clips.cutting import ClipCut, cut_sound
+from ratings.clips.equaliser import Equaliser, read_equaliser
+from ratings.clips.masking import Mask
 from ratings.errors import RatingsError, RecordingError, StudyError
-from ratings.recordings.clips.clip_files import clip_file_bytes, write_clip
-from ratings.recordings.clips.cutting import ClipCut, cut_sound
-from ratings.recordings.clips.equaliser import Equaliser, read_equaliser
-from ratings.recordings.clips.masking import Mask
 from ratings.recordings.read import content_hash
 from ratings.storage import tables
 from ratings.storage.blind_study import BlindStudy
-from ratings.storage.progress import Progress, quiet
 from ratings.storage.study_folder import Study
+from ratings.study.progress import Progress, quiet
 
 
 @dataclass(frozen=True, slots=True)

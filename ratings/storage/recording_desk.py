@@ -16,9 +16,10 @@ from ratings.storage import band_rows, measuring_rows, run_rows, tables
 from ratings.storage.array_files import Array, read_arrays, write_arrays
 from ratings.storage.blind_study import utc_now
 from ratings.storage.listening_rows import condition_from
-from ratings.storage.progress import Progress, quiet
 from ratings.storage.run_import import bring_run, bring_speed, refuse_unlike
-from ratings.storage.runs import (
+from ratings.storage.study_folder import Study
+from ratings.study.progress import Progress, quiet
+from ratings.study.runs import (
     ChannelSetting,
     NewRun,
     Run,
@@ -27,7 +28,6 @@ from ratings.storage.runs import (
     SpeedSource,
     Tread,
 )
-from ratings.storage.study_folder import Study
 
 if TYPE_CHECKING:
     import pandas as pd

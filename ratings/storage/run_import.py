@@ -10,10 +10,10 @@ import sqlalchemy as sa
 
 from ratings.errors import RecordingError, StudyError, reason_of
 from ratings.recordings.opening import open_recording, shown_name
+from ratings.recordings.refusals import told_by_its_own_name
 from ratings.storage import tables
-from ratings.storage.file_copies import copy_checked, put_in_place, told_by_its_own_name
+from ratings.storage.file_copies import copy_checked, put_in_place
 from ratings.storage.listening_rows import condition_from
-from ratings.storage.progress import Progress
 from ratings.storage.row_ids import next_id
 from ratings.storage.run_rows import (
     speed_columns,
@@ -22,9 +22,10 @@ from ratings.storage.run_rows import (
     write_note,
     write_speed,
 )
-from ratings.storage.runs import NewRun, SpeedChannel, SpeedFile, SpeedPulses, SpeedSource
 from ratings.storage.study_folder import Study
 from ratings.storage.workshops import workshop_beside
+from ratings.study.progress import Progress
+from ratings.study.runs import NewRun, SpeedChannel, SpeedFile, SpeedPulses, SpeedSource
 
 #: Part of the work that is copying; the rest is reading the copy through.
 _COPYING = 0.6

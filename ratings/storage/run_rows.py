@@ -12,7 +12,8 @@ import sqlalchemy as sa
 from ratings.storage import tables
 from ratings.storage.cells import BadCellError
 from ratings.storage.listening_rows import condition_from
-from ratings.storage.runs import (
+from ratings.study.figures import Severity
+from ratings.study.runs import (
     ChannelSetting,
     ConstantSpeed,
     Run,
@@ -24,7 +25,6 @@ from ratings.storage.runs import (
     Tread,
     is_level_true,
 )
-from ratings.study.figures import Severity
 
 _Row = sa.Row[tuple[object]]
 #: What is kept of an original's name: nothing that a disk, or a person, could misunderstand.

@@ -8,10 +8,10 @@ from ratings.errors import StudyError, reason_of
 from ratings.storage.blind_study import StudyFolder
 from ratings.storage.database import copy_database
 from ratings.storage.file_copies import copy_checked
-from ratings.storage.making import move_into_place, workshop_for
 from ratings.storage.mending import missing_clips
-from ratings.storage.progress import Progress, quiet
 from ratings.storage.study_folder import Study, open_study
+from ratings.storage.workshops import move_into_place, workshop_for
+from ratings.study.progress import Progress, quiet
 
 #: Part of the work that is copying; the rest is checking.
 _COPYING = 0.9

@@ -33,8 +33,8 @@ from ratings.storage.lead_file import (
 )
 from ratings.storage.ledger import refuse_changed_rows
 from ratings.storage.migrations import STEPS, migrate, version_of
-from ratings.storage.progress import Progress, quiet
 from ratings.storage.soundness import refuse_broken_pages, refuse_unlike_tables
+from ratings.study.progress import Progress, quiet
 
 #: From this step on a study has a lead's file.
 _LEAD_FILE_STEP = 3

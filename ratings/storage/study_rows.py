@@ -1,74 +1,21 @@
 """The rows of a new study: cover, sets, recordings, clips."""
 
 import secrets
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 
 import sqlalchemy as sa
 
-from ratings.design.orders import Role as PairRole
+from ratings.clips.common_level import OWN_UNITS
+from ratings.clips.prepared import PreparedClip, TakenRecording
 from ratings.design.orders import blind_codes
 from ratings.design.streams import stream
-from ratings.recordings.clips.cutting import ClipCut, ClipFacts
-from ratings.recordings.clips.masking import Mask
+from ratings.design.study_plan import ChosenRecording, StudyPlan
 from ratings.storage import tables
-from ratings.storage.clip_levels import OWN_UNITS
 from ratings.storage.run_rows import speed_columns, write_channels, write_speed
-from ratings.storage.runs import ChannelSetting, ConstantSpeed
-from ratings.storage.study_plan import ChosenRecording, StudyPlan
-from ratings.storage.taking_in import TakenRecording
 from ratings.study.figures import Role
+from ratings.study.runs import ChannelSetting, ConstantSpeed
 from ratings.study.sets import Condition
-
-
-@dataclass(frozen=True, slots=True)
-class ClipPlace:
-    """The one side of a comparison that a clip is made for.
-
-    A set's sound stands in as many clips as it has comparisons, so that neither a count of the
-    pairs nor the same file on many sides finds the control.
-
-    Attributes
-    ----------
-    condition_id, set_id, role
-        The comparison of this set with the control, its repeat, or the control with itself.
-    is_control
-        Whether it is the control's side; of a null pair, the other one.
-    """
-
-    condition_id: int
-    set_id: int
-    role: PairRole
-    is_control: bool
-
-
-@dataclass(frozen=True, slots=True)
-class PreparedClip:
-    """A clip that has been cut, with where it came from.
-
-    Attributes
-    ----------
-    remarks
-        How its stretch was chosen, in words.
-    pa_per_full_scale
-        Of the clip, the same for all; None when not calibrated.
-    equaliser_id
-        SHA-256 of the equaliser's file; None without one.
-    place
-        Where it is played.
-    mask
-        The noise under which it lies.
-    """
-
-    recording: ChosenRecording
-    cut: ClipCut
-    code: str
-    facts: ClipFacts
-    remarks: tuple[str, ...]
-    pa_per_full_scale: float | None
-    equaliser_id: str | None
-    place: ClipPlace
-    mask: Mask
 
 
 def write_study(

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from ratings.errors import StudyError, reason_of
 from ratings.storage.held_files import hold, is_held
 
 #: Nobody takes longer to make one study; what is older was left by a program that was killed.
@@ -48,6 +49,44 @@ def workshop_beside(path: Path) -> Iterator[Path]:
         if held is not None:
             held.release()
         shutil.rmtree(workshop, ignore_errors=True)
+
+
+@contextmanager
+def workshop_for(path: Path) -> Iterator[Path]:
+    """Make a workshop for a study that is to come to `path`, where nothing may be yet.
+
+    Raises
+    ------
+    StudyError
+        When the place is taken, or nothing can be made there.
+    """
+    if path.exists() and (not path.is_dir() or any(path.iterdir())):
+        raise StudyError(
+            f"The folder {path.name} is not empty.",
+            "Choose a new folder for the study; this one was not changed.",
+        )
+    with contextlib.ExitStack() as stack:
+        try:
+            workshop = stack.enter_context(workshop_beside(path))
+        except OSError as problem:
+            raise StudyError(
+                f"No study can be made in {path.parent.name}: {reason_of(problem)}.",
+                "Choose a place where you may write and that has space.",
+            ) from problem
+        yield workshop
+
+
+def move_into_place(made: Path, path: Path) -> None:
+    """Move a finished study to its place; StudyError when it cannot be."""
+    with contextlib.suppress(FileNotFoundError):
+        path.rmdir()
+    try:
+        made.replace(path)
+    except OSError as problem:
+        raise StudyError(
+            f"The finished study cannot be moved to {path.name}: {reason_of(problem)}.",
+            "Choose a new folder for the study; your recordings are untouched.",
+        ) from problem
 
 
 def clear_workshops(place: Path) -> None:

@@ -14,8 +14,8 @@ from app.evaluator.session_screen import SessionScreen
 from app.parts.message_bar import MessageBar
 from app.parts.theme import apply_theme
 from ratings.errors import PlaybackError
+from ratings.intake.making import make_study
 from ratings.storage.listening_desk import session_seats
-from ratings.storage.making import make_study
 
 
 @pytest.fixture

@@ -24,14 +24,14 @@ import soundfile
 from studies import Clock, rate_pair, raw_database, small_plan
 
 from app.main import told_defect
+from ratings.clips.study_clips import clip_places
 from ratings.design.orders import blind_codes
 from ratings.design.streams import stream
+from ratings.intake.making import make_study
 from ratings.recordings.read import content_hash
 from ratings.storage.blind_study import StudyFolder, open_blind_study
-from ratings.storage.clip_cutting import clip_places
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
-from ratings.storage.making import make_study
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.seat_desk import SeatDesk
 from ratings.study.figures import Figure

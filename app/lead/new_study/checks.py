@@ -6,8 +6,8 @@ from pathlib import Path
 from app.lead.new_study.draft import Draft
 from app.lead.new_study.files import FileReader
 from app.lead.new_study.words import attributes_heard
+from ratings.design.study_plan import StudyPlan, shortcoming
 from ratings.errors import DesignError, RatingsError, RecordingError, StudyError, reason_of
-from ratings.storage.study_plan import StudyPlan, shortcoming
 from ratings.study.attributes import Attribute
 
 #: Why the file at a path cannot be used; None when it can, and while it is being read.

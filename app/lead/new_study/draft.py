@@ -5,9 +5,9 @@ from pathlib import Path
 
 from app.lead.file_names import safe_name
 from app.lead.new_study.recorded import HowRecorded, ToneFactor
-from ratings.storage.runs import SpeedFile
-from ratings.storage.study_plan import ChosenRecording, StudyPlan
+from ratings.design.study_plan import ChosenRecording, StudyPlan
 from ratings.study.attributes import DEFAULT_ATTRIBUTES, Attribute
+from ratings.study.runs import SpeedFile
 from ratings.study.sets import Condition, TyreSet, Vehicle
 
 #: A cell of the grid: the ids of its set and of its condition.

@@ -8,7 +8,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Job, Progress, Step
-from ratings.storage.study_plan import StudyPlan
+from ratings.design.study_plan import StudyPlan
 
 #: Before this part is done, the time that is left cannot be told from the time that went by.
 _TELLING_PART = 0.1
@@ -112,7 +112,7 @@ class StudyMaker(QObject):
 
 def _make(folder: Path, plan: StudyPlan, progress: Progress) -> Path:
     # Inside, so that the first window opens without the libraries for sound and numbers.
-    from ratings.storage.making import make_study
+    from ratings.intake.making import make_study
 
     def report(part: float, words: str) -> None:
         # At the last step the folder is in its place already: too late to be stopped.

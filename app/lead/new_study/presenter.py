@@ -37,8 +37,8 @@ from ratings.study.sets import Condition
 from ratings.study.wording import counted
 
 if TYPE_CHECKING:
+    from ratings.design.study_plan import StudyPlan
     from ratings.recordings.read import SoundFacts
-    from ratings.storage.study_plan import StudyPlan
 
 CellKind = Literal["empty", "reading", "ready", "refused"]
 

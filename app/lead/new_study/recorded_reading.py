@@ -11,8 +11,8 @@ from PySide6.QtCore import QObject, Signal
 
 from app.lead.new_study.look_ups import LookUps
 from app.lead.new_study.recorded import HowRecorded, ToneFactor, factor_by_tones
+from ratings.design.study_plan import calibration_shortcoming
 from ratings.errors import DesignError, RatingsError
-from ratings.storage.study_plan import calibration_shortcoming
 from ratings.study.wording import counted
 
 if TYPE_CHECKING:
@@ -143,7 +143,7 @@ def _own_factor(facts: SoundFacts, how: HowRecorded) -> float | None:
 
 
 def _equaliser_words(path: Path) -> str:
-    from ratings.recordings.clips.equaliser import read_equaliser
+    from ratings.clips.equaliser import read_equaliser
 
     equaliser = read_equaliser(path)
     rate_hz = equaliser.sample_rate_hz

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 from app.lead.new_study.recorded import HowRecorded, ears_in
 from ratings.design.orders import plan_session
 from ratings.design.session_length import break_positions, seconds_per_pair
+from ratings.design.study_plan import StudyPlan
 from ratings.errors import RatingsError
-from ratings.storage.study_plan import StudyPlan
 from ratings.study.attributes import Attribute
 from ratings.study.sets import Condition
 from ratings.study.wording import counted
@@ -89,7 +89,7 @@ def rate_remarks(facts: Sequence["SoundFacts"]) -> tuple[str, ...]:
 
 def clip_length_s(condition: Condition, durations_s: Sequence[float]) -> float:
     """Say how long the clips of a condition get, in seconds: the middle of the shortest run."""
-    from ratings.recordings.clips.cutting import COAST_DOWN_CLIP_LENGTH_S, STEADY_CLIP_LENGTH_S
+    from ratings.clips.cutting import COAST_DOWN_CLIP_LENGTH_S, STEADY_CLIP_LENGTH_S
 
     coasts = condition.manoeuvre == "coast-down"
     return min((COAST_DOWN_CLIP_LENGTH_S if coasts else STEADY_CLIP_LENGTH_S), *durations_s)

@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject, Signal
 from app.background.jobs import Job, Progress, Step
 from ratings.errors import RatingsError
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import Run
+from ratings.study.runs import Run
 from ratings.study.wording import counted
 
 #: Measures one run and keeps it: desk, recording, progress.

@@ -13,7 +13,7 @@ from app.lead.recordings.measuring import MeasureRun, MeasuringQueue
 from app.lead.recordings.reading import Reading, read
 from ratings.errors import RatingsError
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import Run
+from ratings.study.runs import Run
 from ratings.study.wording import counted, listed
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from app.background.jobs import attempt
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import Run
+from ratings.study.runs import Run
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -21,8 +21,8 @@ from app.parts.fonts import font
 from app.parts.headings import QuestionPanel, SoftLine
 from app.parts.sheet import SheetScroll
 from ratings.acoustics.faults.words import grouped_remarks
-from ratings.storage.runs import Run
 from ratings.study.figures import Remark
+from ratings.study.runs import Run
 from ratings.study.wording import counted
 
 _TOP, _LEFT = Qt.AlignmentFlag.AlignTop, Qt.AlignmentFlag.AlignLeft

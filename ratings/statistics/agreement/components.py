@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ratings.statistics.crossed_model import fit_crossed
 from ratings.statistics.missing import without_empty
+from ratings.statistics.mixed_models.crossed_model import fit_crossed
 
 Matrix = npt.NDArray[np.float64]
 

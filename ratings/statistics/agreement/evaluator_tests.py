@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ratings.statistics.adjusted_p import benjamini_hochberg
 from ratings.statistics.agreement.likeness import Likeness
 from ratings.statistics.agreement.own_scatter import OwnScatter
-from ratings.statistics.differences.adjusted_p import benjamini_hochberg
 from ratings.statistics.distributions import f_upper_tails, t_lower_tails
 from ratings.statistics.missing import median_of_known, ratio
 

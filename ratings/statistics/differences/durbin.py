@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ratings.statistics.differences.mixed_tests import FTest
 from ratings.statistics.distributions import chi_square_upper_tail, f_upper_tail
+from ratings.statistics.mixed_models.mixed_tests import FTest
 from ratings.statistics.ranks import doubled_ranks
 
 Matrix = npt.NDArray[np.float64]

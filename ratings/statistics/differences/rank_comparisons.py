@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ratings.statistics.differences.largest_t import tukey_p
-from ratings.statistics.differences.mixed_tests import FTest
 from ratings.statistics.distributions import f_upper_tail
+from ratings.statistics.largest_t import tukey_p
+from ratings.statistics.mixed_models.mixed_tests import FTest
 from ratings.statistics.ranks import doubled_ranks
 
 Matrix = npt.NDArray[np.float64]
@@ -26,7 +26,7 @@ class RankComparisons:
     rank_sum_difference
         Rank sum of the first minus that of the second.
     conover, siegel, exact
-        Unadjusted; `ratings.statistics.differences.adjusted_p.holm` adjusts them.
+        Unadjusted; `ratings.statistics.adjusted_p.holm` adjusts them.
     nemenyi
         Adjusted for all pairs.
     """

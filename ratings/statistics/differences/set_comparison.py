@@ -6,17 +6,11 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.statistics.cells import Cells
-from ratings.statistics.differences.balanced_tests import balanced_contrasts
-from ratings.statistics.differences.largest_t import dunnett_critical, dunnett_p
-from ratings.statistics.differences.mean_squares import set_by_condition
-from ratings.statistics.differences.mixed_cells import (
-    EVALUATOR,
-    EVALUATOR_CONDITION,
-    EVALUATOR_SET,
-    EVALUATOR_SET_CONDITION,
-)
-from ratings.statistics.differences.mixed_fit import MixedFit, fit_mixed
-from ratings.statistics.differences.mixed_tests import (
+from ratings.statistics.largest_t import dunnett_critical, dunnett_p
+from ratings.statistics.mixed_models.balanced_tests import balanced_contrasts
+from ratings.statistics.mixed_models.mean_squares import set_by_condition
+from ratings.statistics.mixed_models.mixed_fit import MixedFit, fit_mixed
+from ratings.statistics.mixed_models.mixed_tests import (
     Contrasts,
     FTest,
     can_be_judged,
@@ -25,6 +19,12 @@ from ratings.statistics.differences.mixed_tests import (
     joint_test,
     kenward_roger,
     satterthwaite,
+)
+from ratings.statistics.mixed_models.model_cells import (
+    EVALUATOR,
+    EVALUATOR_CONDITION,
+    EVALUATOR_SET,
+    EVALUATOR_SET_CONDITION,
 )
 
 Matrix = npt.NDArray[np.float64]
@@ -154,7 +154,7 @@ def compare_sets(cells: Cells, control: int | None, rounding: float = 0.0) -> Se
     share, and his view of each candidate. A/B sides are balanced by the design, not modelled.
 
     A table that every evaluator filled alike is compared by its mean squares, see
-    `ratings.statistics.differences.balanced_tests.balanced_contrasts`.
+    `ratings.statistics.mixed_models.balanced_tests.balanced_contrasts`.
 
     With several conditions the sets are averaged over them alike. Whether they should be is asked
     by `compare_by_condition`.
@@ -340,8 +340,8 @@ def compare_all_pairs(cells: Cells) -> tuple[npt.NDArray[np.intp], Contrasts] | 
     -------
     tuple or None
         Columns of the sets of each comparison, shape (pairs, 2), and first minus second; None
-        where nothing can be judged. `ratings.statistics.differences.largest_t.tukey_p` and
-        `ratings.statistics.differences.adjusted_p.holm` adjust the p values.
+        where nothing can be judged. `ratings.statistics.largest_t.tukey_p` and
+        `ratings.statistics.adjusted_p.holm` adjust the p values.
     """
     evaluators, sets, conditions = cells.counts.shape
     if evaluators < 2 or sets < 2:

@@ -5,8 +5,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from ratings.statistics.differences.largest_t import chi_scales, dunnett_critical
 from ratings.statistics.distributions import t_quantile
+from ratings.statistics.largest_t import chi_scales, dunnett_critical
 from ratings.statistics.planning.paired_power import (
     detectable_shift,
     evaluators_needed,
@@ -34,7 +34,7 @@ def claim_df(evaluators: float, candidates: int, shared: float = SHARED) -> floa
 
     Notes
     -----
-    Those of `ratings.statistics.differences.balanced_tests.balanced_contrasts` at the mean squares
+    Those of `ratings.statistics.mixed_models.balanced_tests.balanced_contrasts` at the mean squares
     to expect: one less than the evaluators for one candidate, up to four times that for many,
     because what the evaluators disagree about is learned from all candidates. Tables of scores
     without pairs have more where there are several candidates.

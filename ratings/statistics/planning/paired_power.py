@@ -2,8 +2,8 @@
 
 import math
 
-from ratings.statistics.differences.largest_t import chi_scales
 from ratings.statistics.distributions import t_quantile
+from ratings.statistics.largest_t import chi_scales
 
 #: More than any panel; beyond it the answer is that the plan is not sound.
 MOST_EVALUATORS = 100_000

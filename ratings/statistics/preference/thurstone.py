@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ratings.statistics.hearing.binomial_fit import fit_binomial
+from ratings.statistics.binomial_fit import fit_binomial
 from ratings.statistics.preference.pair_counts import FIRST, SECOND, PairCounts
 from ratings.statistics.preference.pair_links import (
     endless_direction,

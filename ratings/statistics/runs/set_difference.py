@@ -60,7 +60,7 @@ def set_difference(
     ----------
     candidate, control
         Shape (runs,) or (runs, figures ...), the runs of each their own; not finite is missing.
-        Where the day drifted, correct first (`ratings.statistics.course.drift`): the interval
+        Where the day drifted, correct first (`ratings.statistics.runs.drift`): the interval
         knows scatter only.
     pooled_sd, df
         Standard deviation of a single run with its degrees of freedom, from the repeats of all

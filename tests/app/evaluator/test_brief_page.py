@@ -16,8 +16,8 @@ from app.parts.sheet import SheetScroll
 from app.parts.theme import apply_theme
 from app.settings import Settings
 from ratings.errors import PlaybackError
+from ratings.intake.making import make_study
 from ratings.storage.listening_desk import ListeningDesk, session_seats
-from ratings.storage.making import make_study
 from ratings.study.attributes import DEFAULT_ATTRIBUTES
 
 

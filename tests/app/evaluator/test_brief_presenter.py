@@ -12,9 +12,9 @@ from studies import small_plan
 from app.evaluator.brief_presenter import BriefPresenter
 from app.settings import Settings
 from ratings.errors import PlaybackError
+from ratings.intake.making import make_study
 from ratings.recordings.read import content_hash
 from ratings.storage.listening_desk import ListeningDesk, session_seats
-from ratings.storage.making import make_study
 from ratings.study.listening import PlayedLevel
 
 

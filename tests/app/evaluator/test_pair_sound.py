@@ -8,8 +8,8 @@ from studies import raw_database, small_plan
 
 from app.evaluator.pair_sound import SessionSound
 from ratings.errors import PlaybackError
+from ratings.intake.making import make_study
 from ratings.storage.listening_desk import ListeningDesk, session_seats
-from ratings.storage.making import make_study
 
 FULL_SCALE_PA = 20.0
 

@@ -11,8 +11,8 @@ from studies import small_plan
 from app.evaluator.pair_sound import SessionSound
 from app.evaluator.session_presenter import SessionPresenter
 from ratings.acoustics.levels import clip_levels
+from ratings.intake.making import make_study
 from ratings.recordings.read import read_sound
-from ratings.storage.making import make_study
 from ratings.study.listening import SIDES
 
 OUTPUT_PA = 20.0

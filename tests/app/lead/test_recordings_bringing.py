@@ -21,8 +21,8 @@ from app.lead.recordings.bringing.draft import (
 from app.lead.recordings.bringing.presenter import BringPresenter
 from ratings.errors import MeasurementError
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import ConstantSpeed, RunNote, SpeedChannel, SpeedFile, SpeedPulses, Tread
 from ratings.study.bands import DEFAULT_BANDS
+from ratings.study.runs import ConstantSpeed, RunNote, SpeedChannel, SpeedFile, SpeedPulses, Tread
 from ratings.study.sets import Condition
 
 STEADY, COASTING = 1, 2

@@ -11,9 +11,9 @@ from PySide6.QtWidgets import QSizePolicy
 from app.lead.lead_screen import LeadScreen
 from app.lead.recordings.measuring import MeasuringState
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import Tread
 from ratings.study.bands import DEFAULT_BANDS
 from ratings.study.figures import Remark
+from ratings.study.runs import Tread
 
 COASTING = "smooth asphalt, coast-down, 80 to 40 km/h"
 

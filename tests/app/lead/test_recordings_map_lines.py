@@ -14,7 +14,7 @@ from app.lead.recordings.looks.map_lines import (
     pattern_line,
     shift_sentence,
 )
-from ratings.storage.runs import Run
+from ratings.study.runs import Run
 from ratings.study.sets import Condition
 
 TURN_M = 2.0

@@ -12,7 +12,7 @@ from app.lead.recordings.bringing.run_settings import (
     speed_words,
 )
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import (
+from ratings.study.runs import (
     ChannelSetting,
     ConstantSpeed,
     RunNote,

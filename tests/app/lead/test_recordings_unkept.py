@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 
 from app.lead.lead_screen import LeadScreen
 from app.parts.asking import Question
-from ratings.storage.runs import RunNote
+from ratings.study.runs import RunNote
 
 
 @pytest.fixture

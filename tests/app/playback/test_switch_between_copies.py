@@ -9,7 +9,7 @@ from app.playback.fades import (
     fade_frames,
     zero_lag_correlation,
 )
-from ratings.recordings.clips.masking import Mask, masked_codes
+from ratings.clips.masking import Mask, masked_codes
 
 RATE_HZ = 48_000
 SEEDS = ("0123456789abcdef" * 2, "fedcba9876543210" * 2)

@@ -10,7 +10,7 @@ import pytest
 import soundfile
 
 from ratings.__main__ import main
-from ratings.recordings.clips.cutting import ClipCut, cut_clip
+from ratings.clips.cutting import ClipCut, cut_clip
 from ratings.recordings.read import content_hash
 
 

@@ -175,9 +175,10 @@ def test_that_a_wrong_row_is_one_sentence_on_stderr_and_nothing_else(
 def test_that_the_modules_start_without_the_slow_libraries():
     code = (
         "import sys, ratings.commands.prefer, ratings.commands.plan, "
-        "ratings.statistics.course.drift, "
-        "ratings.statistics.hearing.discrimination, ratings.statistics.hearing.psychometric_curve, "
-        "ratings.statistics.course.ear_and_meter, ratings.design.balanced_blocks; "
+        "ratings.statistics.runs.drift, "
+        "ratings.statistics.discrimination.sensitivity, "
+        "ratings.statistics.discrimination.psychometric_curve, "
+        "ratings.statistics.ear_and_meter, ratings.design.balanced_blocks; "
         "print([name for name in ('scipy', 'pandas') if name in sys.modules])"
     )
     done = subprocess.run(

@@ -7,7 +7,7 @@ from scipy import stats
 
 from ratings.findings.measured import measured
 from ratings.findings.measured_figures import COMPARED_WORDS, is_compared
-from ratings.statistics.differences.adjusted_p import holm
+from ratings.statistics.adjusted_p import holm
 
 NOT_LEVEL_TRUE = "dB re full scale"
 ROUGH, SMOOTH = "coarse asphalt, 80 km/h", "smooth asphalt, 80 km/h"

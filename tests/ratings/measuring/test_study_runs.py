@@ -7,10 +7,10 @@ from known_recordings import FULL_SCALE_PA, noise_pa, resonance_pa, tone_pa
 from studies import small_plan
 
 from ratings.errors import Cancelled, MeasurementError
+from ratings.intake.making import make_study
 from ratings.measuring.study_runs import measure_run
-from ratings.storage.making import make_study
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import ChannelSetting, ConstantSpeed, NewRun, RunNote, Tread
+from ratings.study.runs import ChannelSetting, ConstantSpeed, NewRun, RunNote, Tread
 
 
 @pytest.fixture

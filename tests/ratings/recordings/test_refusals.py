@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 import soundfile
 
+from ratings.clips.equaliser import read_equaliser
 from ratings.errors import RecordingError
-from ratings.recordings.clips.equaliser import read_equaliser
 from ratings.recordings.file_states import refuse_changed, state_of
 from ratings.recordings.opening import open_recording
 from ratings.recordings.refusals import printable, shown_name

@@ -5,8 +5,8 @@ from threading import Barrier
 import pytest
 from studies import rate_pair, small_study
 
+from ratings.clips.cutting import cut_clip
 from ratings.errors import Cancelled, RecordingError, StudyError
-from ratings.recordings.clips.cutting import cut_clip
 from ratings.storage import mending
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.mending import missing_clips, restore_clip, restore_clips

@@ -16,7 +16,9 @@ from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.mending import missing_clips, restore_clips
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import (
+from ratings.storage.study_folder import Study, open_study
+from ratings.study.figures import Remark
+from ratings.study.runs import (
     ChannelSetting,
     ConstantSpeed,
     NewRun,
@@ -26,8 +28,6 @@ from ratings.storage.runs import (
     SpeedPulses,
     Tread,
 )
-from ratings.storage.study_folder import Study, open_study
-from ratings.study.figures import Remark
 
 EARS_AT_20_PA = (
     ChannelSetting("driver left ear", 20.0, "tone 94 dB, before and after, 0.1 dB apart"),

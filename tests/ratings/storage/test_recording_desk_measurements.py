@@ -9,9 +9,9 @@ from studies import raw_database, write_noise
 from ratings.errors import MeasurementError, StudyError
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import ChannelSetting, NewRun
 from ratings.study.bands import DEFAULT_BANDS, Band
 from ratings.study.figures import EARS, Figure, Remark
+from ratings.study.runs import ChannelSetting, NewRun
 
 
 def test_that_bands_get_a_version_only_when_they_change(desk):

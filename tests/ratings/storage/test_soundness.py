@@ -21,8 +21,8 @@ from ratings.storage.blind_study import StudyFolder, open_blind_study
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import session_seats
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import ChannelSetting, NewRun
 from ratings.storage.study_folder import open_study
+from ratings.study.runs import ChannelSetting, NewRun
 
 
 @pytest.fixture(scope="module")

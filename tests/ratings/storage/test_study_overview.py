@@ -1,8 +1,8 @@
 from studies import SETS, small_study, write_noise
 
+from ratings.design.study_plan import ChosenRecording
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.study_overview import study_overview
-from ratings.storage.study_plan import ChosenRecording
 
 
 def test_that_the_overview_counts_and_names_only_codes(tmp_path):

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import Tread
 from ratings.storage.study_folder import open_study
+from ratings.study.runs import Tread
 from ratings.synthesis.sample_study import SAMPLE_STUDY, recording, speed_trace_km_h
 
 SAMPLE = Path(__file__).resolve().parents[3] / "sample_sessions" / "alder_wagon"

@@ -8,13 +8,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from app.lead.named_driving import driving
-from ratings.storage.runs import NewRun, RunNote
 from ratings.study.figures import UNHEARD_ROLES, Role
+from ratings.study.runs import NewRun, RunNote
 
 if TYPE_CHECKING:
     from ratings.measuring.calibrating import Calibration
     from ratings.recordings.read import SoundFacts
-    from ratings.storage.runs import SpeedSource
+    from ratings.study.runs import SpeedSource
     from ratings.study.sets import Condition
 
 CalibrationKind = Literal["kept", "own", "factor", "tones", "unknown"]
@@ -195,7 +195,7 @@ def new_run(draft: FileDraft, facts: SoundFacts, condition: Condition) -> NewRun
     RatingsError
         When a tone file cannot be used, or the tones before and after do not agree.
     """
-    from ratings.storage.runs import ChannelSetting
+    from ratings.study.runs import ChannelSetting
 
     own = facts.pa_per_full_scale if draft.calibration.kind == "own" else None
     known = calibration_for(draft, own)
@@ -253,7 +253,7 @@ def words_of_channel(known: Calibration, number: int) -> str:
 
 def speed_source(speed: SpeedDraft, condition: Condition) -> SpeedSource | None:
     """Return where a speed comes from; None when nothing was said of it."""
-    from ratings.storage.runs import ConstantSpeed, SpeedChannel, SpeedFile, SpeedPulses
+    from ratings.study.runs import ConstantSpeed, SpeedChannel, SpeedFile, SpeedPulses
 
     if speed.kind == "steady" and condition.speed_km_h is not None:
         return ConstantSpeed(condition.speed_km_h)

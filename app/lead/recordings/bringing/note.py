@@ -8,7 +8,7 @@ from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from app.parts.fields import NumberField
-from ratings.storage.runs import RunNote
+from ratings.study.runs import RunNote
 
 #: Field of the note: words, unit, lowest and highest value.
 _FIELDS: dict[str, tuple[str, str, float, float]] = {

@@ -24,7 +24,7 @@ from ratings.study.wording import counted
 if TYPE_CHECKING:
     from ratings.recordings.read import SoundFacts
     from ratings.storage.recording_desk import RecordingDesk
-    from ratings.storage.runs import SetName, Tread
+    from ratings.study.runs import SetName, Tread
     from ratings.study.sets import Condition
 
     _Ready = tuple[FileDraft, SoundFacts, Condition]
@@ -110,7 +110,7 @@ class BringPresenter(QObject):
 
     def change_tread(self, set_id: int, size: str, pitches: int | None) -> None:
         """Keep what is known of a set's tyres, for the cavity line and the orders of the tread."""
-        from ratings.storage.runs import Tread
+        from ratings.study.runs import Tread
         from ratings.study.tyre_size import tyre_size
 
         if self.treads.get(set_id) == Tread(size, pitches):

@@ -20,7 +20,7 @@ from app.lead.recordings.bringing.draft import (
 )
 from app.lead.recordings.measuring import run_words
 from ratings.errors import RatingsError
-from ratings.storage.runs import (
+from ratings.study.runs import (
     ChannelSetting,
     ConstantSpeed,
     Run,
@@ -31,7 +31,7 @@ from ratings.storage.runs import (
 
 if TYPE_CHECKING:
     from ratings.storage.recording_desk import RecordingDesk
-    from ratings.storage.runs import SpeedSource
+    from ratings.study.runs import SpeedSource
 
 
 class RunSettingsPresenter(QObject):

@@ -21,7 +21,7 @@ from app.parts.buttons import PrimaryButton
 from app.parts.fields import once_read
 from app.parts.file_asking import AskPath
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
-from ratings.storage.runs import Run
+from ratings.study.runs import Run
 
 _ID = Qt.ItemDataRole.UserRole
 _LEAST_LIST_PX = 150

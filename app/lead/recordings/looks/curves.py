@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.storage.runs import Run
+from ratings.study.runs import Run
 
 Floats = npt.NDArray[np.float64]
 

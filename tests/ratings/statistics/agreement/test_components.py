@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from ratings.statistics.agreement.components import one_way_components, two_way_components
-from ratings.statistics.crossed_model import fit_crossed
+from ratings.statistics.mixed_models.crossed_model import fit_crossed
 
 
 @pytest.mark.parametrize("name", ["icc_incomplete_anxiety", "icc_incomplete_video"])

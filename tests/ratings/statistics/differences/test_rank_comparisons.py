@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from ratings.statistics.adjusted_p import benjamini_hochberg, holm
 from ratings.statistics.agreement.friedman import friedman_test
-from ratings.statistics.differences.adjusted_p import benjamini_hochberg, holm
 from ratings.statistics.differences.rank_comparisons import quade_test, rank_comparisons
 from ratings.statistics.differences.signed_rank import signed_rank
 

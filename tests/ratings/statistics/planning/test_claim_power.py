@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from ratings.statistics.cells import Cells
-from ratings.statistics.differences.balanced_tests import balanced_contrasts
-from ratings.statistics.differences.largest_t import dunnett_critical
 from ratings.statistics.distributions import t_quantile
+from ratings.statistics.largest_t import dunnett_critical
+from ratings.statistics.mixed_models.balanced_tests import balanced_contrasts
 from ratings.statistics.planning.claim_power import (
     claim_critical,
     claim_df,

@@ -1,0 +1,1 @@
+"""A study from what the lead has: a plan and files in, recordings, clips and sessions out."""

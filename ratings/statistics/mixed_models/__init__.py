@@ -1,0 +1,1 @@
+"""Scores with evaluators as a random part: the fit, its tests, and mean squares where complete."""
