@@ -32,8 +32,8 @@ from ratings.errors import RatingsError
 
 if TYPE_CHECKING:
     from app.evaluator.brief_presenter import BriefPresenter
-    from app.evaluator.pair_sound import SessionSound
     from app.lead.new_study.presenter import NewStudyPresenter
+    from app.listening.pair_sound import SessionSound
     from app.playback.player import Player
     from ratings.storage.blind_study import BlindStudy
     from ratings.storage.listening_desk import ListeningDesk

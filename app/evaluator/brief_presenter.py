@@ -5,10 +5,10 @@ from datetime import UTC, datetime
 from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Job, Step
-from app.evaluator.exposure_words import dose_words, to_come_words, today_words
-from app.evaluator.level_change import LevelChange, level_change
-from app.evaluator.pair_player import TrialPlayer
-from app.evaluator.pair_sound import SessionSound
+from app.listening.exposure_words import dose_words, to_come_words, today_words
+from app.listening.level_change import LevelChange, level_change
+from app.listening.pair_player import TrialPlayer
+from app.listening.pair_sound import SessionSound
 from app.playback.dose import Listened, played_elsewhere
 from app.playback.level import (
     HIGHEST_OUTPUT_DB,

@@ -4,7 +4,7 @@ from PySide6.QtCore import Qt, QTimer, Signal, SignalInstance
 from PySide6.QtGui import QKeyEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from app.evaluator.exposure_words import stop_words
+from app.listening.exposure_words import stop_words
 from app.parts.buttons import PrimaryButton
 from app.parts.headings import FindingHeading, SoftLine
 from app.parts.held_keys import HeldKeys

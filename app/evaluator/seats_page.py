@@ -16,8 +16,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.evaluator.exposure_words import seat_words
 from app.evaluator.open_twice import both_count, holder_words
+from app.listening.exposure_words import seat_words
 from app.parts.buttons import QuietButton
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.keys_card import KeysCard

@@ -1,10 +1,10 @@
 """The one thing to do next with a pair, in the words of the line at its foot."""
 
-from app.evaluator.attention import LONGEST_UNATTENDED_S
-from app.evaluator.hearing import Hearing
-from app.evaluator.pair_form import NotYetError, PairForm
-from app.evaluator.pair_player import PairPlayer
-from app.evaluator.score_entry import ScoreEntry
+from app.listening.attention import LONGEST_UNATTENDED_S
+from app.listening.hearing import Hearing
+from app.listening.pair_form import NotYetError, PairForm
+from app.listening.pair_player import PairPlayer
+from app.listening.score_entry import ScoreEntry
 from ratings.study.listening import SIDES
 
 

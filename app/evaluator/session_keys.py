@@ -5,8 +5,8 @@ from collections.abc import Callable
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QKeyEvent
 
-from app.evaluator.digit_keys import digit_of
 from app.evaluator.session_presenter import SessionPresenter
+from app.listening.digit_keys import digit_of
 
 
 def key_card() -> list[tuple[str, str]]:

@@ -5,9 +5,11 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Signal
 
-from app.evaluator.attention import Attention
-from app.evaluator.exposure_keeper import ExposureKeeper
-from app.evaluator.exposure_words import (
+from app.evaluator.open_twice import both_count, holder_words
+from app.evaluator.session_hints import hint_words, no_set_aside, score_missing, unattended_words
+from app.listening.attention import Attention
+from app.listening.exposure_keeper import ExposureKeeper
+from app.listening.exposure_words import (
     dose_words,
     full_notice,
     half_notice,
@@ -15,14 +17,12 @@ from app.evaluator.exposure_words import (
     to_come_words,
     today_words,
 )
-from app.evaluator.hearing import Hearing
-from app.evaluator.level_change import hear_again, level_change
-from app.evaluator.open_twice import both_count, holder_words
-from app.evaluator.pair_form import NotYetError, PairForm
-from app.evaluator.pair_player import PairPlayer
-from app.evaluator.pair_sound import SessionSound
-from app.evaluator.score_entry import ScoreEntry
-from app.evaluator.session_hints import hint_words, no_set_aside, score_missing, unattended_words
+from app.listening.hearing import Hearing
+from app.listening.level_change import hear_again, level_change
+from app.listening.pair_form import NotYetError, PairForm
+from app.listening.pair_player import PairPlayer
+from app.listening.pair_sound import SessionSound
+from app.listening.score_entry import ScoreEntry
 from ratings.errors import RatingsError, StudyError
 from ratings.storage.listening_desk import ListeningDesk
 from ratings.storage.seat_leases import SeatLease, take_seat

@@ -5,10 +5,10 @@ from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
 
 from app.evaluator.ladder_list import LadderList
-from app.evaluator.pair_form import NotYetError
 from app.evaluator.pauses import EndPage, RestPage, StopPage
 from app.evaluator.session_keys import SessionKeys, key_card, key_line
 from app.evaluator.session_presenter import SessionPresenter
+from app.listening.pair_form import NotYetError
 from app.parts.buttons import PrimaryButton, QuietButton
 from app.parts.headings import PageHeading, SoftLine
 from app.parts.held_keys import HeldKeys

@@ -7,11 +7,11 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QStackedWidget, QVBox
 from app.lead.agreement.page import AgreementPage
 from app.lead.agreement.presenter import AgreementPresenter
 from app.lead.agreement.transfers import Transfers
-from app.lead.panel_page import PanelPage
+from app.lead.panel.page import PanelPage
 from app.lead.recordings.bringing.page import AskFiles
 from app.lead.recordings.station import RecordingsStation
 from app.lead.stations import Station, StationRail, StationState
-from app.lead.study_page import StudyPage
+from app.lead.study.page import StudyPage
 from app.lead.study_watch import StudyWatch
 from app.parts.asking import leave_or_ask
 from app.parts.buttons import QuietButton

@@ -8,8 +8,8 @@ from PySide6.QtCore import QThreadPool
 from quiet_player import QuietPlayer
 from studies import small_plan
 
-from app.evaluator.pair_sound import SessionSound
 from app.evaluator.session_presenter import SessionPresenter
+from app.listening.pair_sound import SessionSound
 from ratings.acoustics.levels import clip_levels
 from ratings.intake.making import make_study
 from ratings.recordings.read import read_sound

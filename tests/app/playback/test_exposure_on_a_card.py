@@ -5,7 +5,7 @@ import pytest
 from captured_card import PacedCard
 from studies import small_study
 
-from app.evaluator.exposure_keeper import ExposureKeeper
+from app.listening.exposure_keeper import ExposureKeeper
 from app.playback.pair import LoadedPair
 from app.playback.player import Player
 from ratings.storage.listening_desk import ListeningDesk, session_seats

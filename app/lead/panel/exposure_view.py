@@ -3,7 +3,7 @@
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
-from app.lead.panel_exposure import HEADINGS, RULES, PanelExposure
+from app.lead.panel.exposure import HEADINGS, RULES, PanelExposure
 from app.parts.fonts import FontRole, font
 from app.parts.headings import QuestionPanel, SoftLine
 

@@ -4,7 +4,7 @@ import pytest
 from PySide6.QtCore import QThreadPool
 from studies import small_study
 
-from app.evaluator.exposure_keeper import KEEP_EVERY_MS, ExposureKeeper
+from app.listening.exposure_keeper import KEEP_EVERY_MS, ExposureKeeper
 from ratings.errors import StudyError
 from ratings.storage.dose_ledger import DoseLedger
 from ratings.storage.exposure_rows import Played

@@ -1,6 +1,6 @@
 import pytest
 
-from app.evaluator.exposure_words import (
+from app.listening.exposure_words import (
     dose_words,
     full_notice,
     half_notice,

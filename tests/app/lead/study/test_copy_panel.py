@@ -1,7 +1,7 @@
 from lead_pages import LEFT
 
-from app.lead.copy_panel import CopyPanel
-from app.lead.copy_saving import CopySaving
+from app.lead.study.copy_panel import CopyPanel
+from app.lead.study.copy_saving import CopySaving
 from ratings.storage.study_folder import open_study
 
 

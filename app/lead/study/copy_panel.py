@@ -6,7 +6,7 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
 
-from app.lead.copy_saving import CopySaving
+from app.lead.study.copy_saving import CopySaving
 from app.parts.buttons import OnceButton
 from app.parts.file_asking import ask_folder
 from app.parts.headings import QuestionPanel, SoftLine

@@ -3,8 +3,8 @@ from lead_pages import shown_words
 from studies import noon_today, small_study
 
 from app.lead.lead_screen import RAIL_WIDTH
-from app.lead.panel_exposure_view import ExposurePanel
-from app.lead.panel_page import PanelPage
+from app.lead.panel.exposure_view import ExposurePanel
+from app.lead.panel.page import PanelPage
 from app.parts.sheet import SheetScroll
 from ratings.errors import StudyError
 from ratings.storage.lead_desk import LeadDesk

@@ -11,8 +11,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.copy_panel import CopyPanel
-from app.lead.copy_saving import CopySaving
+from app.lead.study.copy_panel import CopyPanel
+from app.lead.study.copy_saving import CopySaving
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.sheet import SheetScroll

@@ -4,8 +4,8 @@ import math
 
 import numpy as np
 
-from app.evaluator.pair_form import PairForm
-from app.evaluator.pair_player import PairPlayer
+from app.listening.pair_form import PairForm
+from app.listening.pair_player import PairPlayer
 from app.parts.sides import longer_words
 from app.playback.mix import BIN_S
 from ratings.study.listening import SIDES, Side

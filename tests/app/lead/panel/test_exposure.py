@@ -1,6 +1,6 @@
 import pytest
 
-from app.lead.panel_exposure import HEADINGS, RULES, panel_exposure
+from app.lead.panel.exposure import HEADINGS, RULES, panel_exposure
 from ratings.storage.exposure_rows import Played
 
 HOUR = 3600.0

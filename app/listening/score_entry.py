@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from app.evaluator.pair_form import NotYetError
+from app.listening.pair_form import NotYetError
 from ratings.errors import RatingsError
 from ratings.study.attributes import Scale
 from ratings.study.listening import Side

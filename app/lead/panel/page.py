@@ -14,9 +14,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.panel_exposure import panel_exposure
-from app.lead.panel_exposure_view import ExposurePanel
-from app.lead.progress_posts import ProgressPosts
+from app.lead.panel.exposure import panel_exposure
+from app.lead.panel.exposure_view import ExposurePanel
+from app.lead.panel.progress_posts import ProgressPosts
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.sheet import SheetScroll

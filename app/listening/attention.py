@@ -2,7 +2,7 @@
 
 from PySide6.QtCore import QEvent, QObject, QTimer, Signal
 
-from app.evaluator.pair_player import PairPlayer
+from app.listening.pair_player import PairPlayer
 
 #: So long the sound plays on without a key, a click or a movement of the pointer (our judgement).
 LONGEST_UNATTENDED_S = 120

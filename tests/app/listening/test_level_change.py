@@ -4,9 +4,9 @@ import pytest
 from quiet_player import QuietPlayer
 from studies import small_study
 
-from app.evaluator.level_change import level_change
-from app.evaluator.pair_sound import SessionSound
 from app.evaluator.session_presenter import SessionPresenter
+from app.listening.level_change import level_change
+from app.listening.pair_sound import SessionSound
 from ratings.errors import StudyError
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.study.listening import SIDES, PlayedLevel

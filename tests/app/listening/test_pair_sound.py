@@ -6,7 +6,7 @@ import pytest
 import soundfile
 from studies import raw_database, small_plan
 
-from app.evaluator.pair_sound import SessionSound
+from app.listening.pair_sound import SessionSound
 from ratings.errors import PlaybackError
 from ratings.intake.making import make_study
 from ratings.storage.listening_desk import ListeningDesk, session_seats

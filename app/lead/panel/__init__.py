@@ -1,0 +1,1 @@
+"""Who has listened, how far each has got, and how much sound each has had."""
