@@ -46,7 +46,8 @@ def likelihood_maximum(
 
     Notes
     -----
-    The log-likelihood is concave, so that a step that does not climb is halved until it does. See
+    The log-likelihood is concave, so that a step that does not climb is halved until it does; a
+    loss within rounding is none, or the last steps would never be made. See
     `ratings.statistics.preference.pair_links.endless_direction` for when there is no maximum.
     """
     parameters = np.zeros(design.shape[2])
@@ -58,7 +59,8 @@ def likelihood_maximum(
             break
         share = 1.0
         tried = slopes_at(design, counts, parameters + step, possible)
-        while tried[0] < height and share > 1e-9:
+        rounding = 1e-13 * max(1.0, abs(height))
+        while tried[0] < height - rounding and share > 1e-9:
             share /= 2
             tried = slopes_at(design, counts, parameters + share * step, possible)
         parameters = parameters + share * step
