@@ -8,7 +8,7 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from pathlib import Path
 
-from PySide6.QtCore import QStandardPaths
+from PySide6.QtCore import QMimeData, QStandardPaths
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 _SOUND_KINDS = (
@@ -102,3 +102,8 @@ def _chosen(dialog: QFileDialog) -> list[Path]:
     is_folder = dialog.fileMode() is QFileDialog.FileMode.Directory
     _used[:] = [path if is_folder else path.parent for path in paths[:1]]
     return paths
+
+
+def dropped_files(mime: QMimeData) -> list[Path]:
+    """Give the files of this machine in what is dragged."""
+    return [Path(url.toLocalFile()) for url in mime.urls() if url.isLocalFile()]

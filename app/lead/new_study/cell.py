@@ -1,8 +1,6 @@
 """One cell of the grid of sets and conditions: the file in it, what it is, and a place to drop."""
 
-from pathlib import Path
-
-from PySide6.QtCore import QEvent, QMimeData, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QDragEnterEvent,
@@ -19,6 +17,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
 from app.lead.new_study.presenter import CellView
+from app.parts.file_asking import dropped_files
 from app.parts.fonts import font
 from app.parts.icons import IconButton
 from app.parts.plain import plain_tooltip
@@ -28,11 +27,6 @@ from app.parts.theme import current_theme
 CELL_HEIGHT_PX = 60
 _LEAST_WIDTH_PX = 156
 _INSET_PX = 8
-
-
-def dropped_files(mime: QMimeData) -> list[Path]:
-    """Give the files of this machine in what is dragged."""
-    return [Path(url.toLocalFile()) for url in mime.urls() if url.isLocalFile()]
 
 
 def first_line(words: str, metrics: QFontMetricsF, width: float) -> tuple[str, str]:

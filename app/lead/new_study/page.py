@@ -23,7 +23,6 @@ from PySide6.QtWidgets import (
 )
 
 from app.lead.new_study.attributes import AttributeList
-from app.lead.new_study.cell import dropped_files
 from app.lead.new_study.draft import Cell
 from app.lead.new_study.fields import StudyFields
 from app.lead.new_study.foot import StudyFoot
@@ -32,7 +31,7 @@ from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded_panel import TRACE_SUFFIXES, RecordedPanel, ask_traces
 from app.lead.new_study.start import GridStart
 from app.parts.buttons import QuietButton
-from app.parts.file_asking import AskPath, ask_folder, ask_path, ask_recordings
+from app.parts.file_asking import AskPath, ask_folder, ask_path, ask_recordings, dropped_files
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.keys_card import KeysCard

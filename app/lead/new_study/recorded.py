@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.lead.recordings.bringing.draft import CalibrationDraft
 from ratings.errors import DesignError, MeasurementError, RatingsError, RecordingError
+from ratings.intake.run_draft import CalibrationDraft
 
 if TYPE_CHECKING:
     from ratings.recordings.calibration import ToneCalibration

@@ -17,10 +17,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.lead.calibration_fields import CalibrationFields
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded import HowRecorded
 from app.lead.new_study.recorded_reading import says_pascal
-from app.lead.recordings.bringing.calibration import CalibrationFields
 from app.parts.buttons import FileButton, QuietButton
 from app.parts.fields import Choice
 from app.parts.file_asking import AskPath, FilePurpose, ask_files

@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.new_study.cell import dropped_files
 from app.lead.recordings.bands_editor import BandsEditor, BandsPresenter
 from app.lead.recordings.bringing.page import AskFiles, BringPage
 from app.lead.recordings.bringing.presenter import BringPresenter
@@ -32,7 +31,7 @@ from app.lead.recordings.shelf import Shelf
 from app.lead.recordings.view_row import ViewRow
 from app.parts.buttons import PrimaryButton
 from app.parts.fields import Choice
-from app.parts.file_asking import AskPath, ask_recordings
+from app.parts.file_asking import AskPath, ask_recordings, dropped_files
 from app.parts.flow_row import FlowRow
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, SoftLine

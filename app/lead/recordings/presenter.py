@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Literal
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.background.jobs import Job
-from app.lead.recordings.looks.curves import Curve, RunCurves, bands_over_speed, read_curves
 from app.lead.recordings.measuring import MeasureRun, MeasuringQueue
 from app.lead.recordings.reading import Reading, read
 from ratings.errors import RatingsError
+from ratings.findings.run_curves import Curve, RunCurves, bands_over_speed, read_curves
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.study.runs import Run
 from ratings.study.wording import counted, listed

@@ -20,12 +20,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.new_study.cell import dropped_files
 from app.lead.recordings.bringing.form import BringForm
 from app.lead.recordings.bringing.presenter import BringPresenter
 from app.parts.buttons import OnceButton, PrimaryButton, QuietButton
 from app.parts.fields import once_read
-from app.parts.file_asking import AskPath, ask_recordings
+from app.parts.file_asking import AskPath, ask_recordings, dropped_files
 from app.parts.flow_row import FlowRow
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine

@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Job, Progress, Step
-from app.lead.recordings.bringing.draft import (
+from app.lead.recordings.bringing.file_facts import FactsReader
+from ratings.errors import RatingsError
+from ratings.intake.run_draft import (
     FileDraft,
     first_draft,
     new_run,
     shortcoming,
     with_facts,
 )
-from app.lead.recordings.bringing.file_facts import FactsReader
-from ratings.errors import RatingsError
 from ratings.study.wording import counted
 
 if TYPE_CHECKING:

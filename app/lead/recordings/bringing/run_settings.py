@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Job
-from app.lead.recordings.bringing.draft import (
+from app.lead.recordings.measuring import run_words
+from ratings.errors import RatingsError
+from ratings.intake.run_draft import (
     CalibrationDraft,
     FileDraft,
     SpeedDraft,
@@ -18,8 +20,6 @@ from app.lead.recordings.bringing.draft import (
     speed_source,
     words_of_channel,
 )
-from app.lead.recordings.measuring import run_words
-from ratings.errors import RatingsError
 from ratings.study.runs import (
     ChannelSetting,
     ConstantSpeed,

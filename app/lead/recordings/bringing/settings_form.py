@@ -10,18 +10,18 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QGridLayout, QLabel, QVBoxLayout, QWidget
 
-from app.lead.recordings.bringing.calibration import CalibrationFields
-from app.lead.recordings.bringing.draft import (
-    FileDraft,
-    speed_channel_problem,
-    with_role,
-    with_speed,
-)
+from app.lead.calibration_fields import CalibrationFields
 from app.lead.recordings.bringing.note import NoteFields
 from app.lead.recordings.bringing.speed import SpeedFields
 from app.parts.fields import Choice, NumberField
 from app.parts.file_asking import AskPath
 from app.parts.fonts import font
+from ratings.intake.run_draft import (
+    FileDraft,
+    speed_channel_problem,
+    with_role,
+    with_speed,
+)
 from ratings.study.figures import ROLES
 
 if TYPE_CHECKING:

@@ -13,13 +13,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.recordings.bringing.calibration import kept_line
-from app.lead.recordings.bringing.draft import SpeedDraft, SpeedKind
+from app.lead.calibration_fields import kept_line
 from app.parts.buttons import FileButton
 from app.parts.fields import NumberField, WholeNumberField
 from app.parts.file_asking import AskPath, FilePurpose
 from app.parts.flow_row import FlowRow
 from app.parts.headings import SoftLine
+from ratings.intake.run_draft import SpeedDraft, SpeedKind
 from ratings.study.sets import Condition
 
 _LONGEST_SHIFT_S = 3600.0

@@ -4,17 +4,17 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QScrollArea
 
-from app.lead.recordings.looks.axes import difference_axis
 from app.lead.recordings.looks.band_bars import BandBars, BarRow
-from app.lead.recordings.looks.exporting import Exporter, Table
-from app.lead.recordings.looks.figure_words import figure_table
+from app.lead.recordings.looks.exporting import Exporter
 from app.lead.recordings.looks.look_panel import LookPanel
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
 from app.parts.file_asking import AskPath
+from ratings.findings.measured_axes import difference_axis
 from ratings.findings.measured_figures import FigureFinding, is_clear, is_compared
 from ratings.findings.measured_words import audible_words
 from ratings.reports.figure_words import signed
+from ratings.reports.measured_table import Table, figure_table
 from ratings.study.figures import title_of
 
 _LEAST_HEIGHT_PX = 180

@@ -1,7 +1,6 @@
 """A plot written as a picture, a drawing or a table."""
 
 import csv
-from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QObject, QPoint, QSize, Signal
@@ -9,11 +8,11 @@ from PySide6.QtGui import QPainter, QPixmap
 from PySide6.QtWidgets import QWidget
 
 from ratings.errors import StudyError, reason_of
+from ratings.reports.measured_table import Table
 from ratings.study.formula_cells import marked
 
 #: Pictures are drawn larger than on the screen, so that they bear being printed.
 _PICTURE_SCALE = 2
-Table = Sequence[Sequence[str]]
 
 
 class Exporter(QObject):

@@ -8,8 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import QCheckBox, QWidget
 
-from app.lead.recordings.looks.exporting import Exporter, Table, as_lines
-from app.lead.recordings.looks.figure_words import difference_cell, figure_table, mean_words
+from app.lead.recordings.looks.exporting import Exporter, as_lines
 from app.lead.recordings.looks.look_panel import LookPanel
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
@@ -18,6 +17,7 @@ from app.parts.fonts import font
 from app.parts.named_table import Index, NamedTable, NamedTableModel
 from app.parts.theme import current_theme
 from ratings.findings.measured_figures import COMPARED_WORDS, FigureFinding, is_clear
+from ratings.reports.measured_table import Table, difference_cell, figure_table, mean_words
 from ratings.study.figures import title_of
 
 _SIDE_PX, _ROW_PX, _LEAST_HEIGHT_PX = 8, 34, 220

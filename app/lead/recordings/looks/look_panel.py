@@ -6,8 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QWidget
 
 from app.lead.file_names import safe_name
-from app.lead.recordings.looks.curves import Curve
-from app.lead.recordings.looks.exporting import Exporter, Table
+from app.lead.recordings.looks.exporting import Exporter
 from app.lead.recordings.looks.plot_frame import DrawnCurve
 from app.lead.recordings.looks.set_marks import SetMark, set_marks
 from app.lead.recordings.presenter import RecordingsPresenter
@@ -17,6 +16,8 @@ from app.parts.flow_row import FlowRow
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel, SoftLine
 from app.parts.theme import current_theme
+from ratings.findings.run_curves import Curve
+from ratings.reports.measured_table import Table
 
 
 class LookPanel(QuestionPanel):

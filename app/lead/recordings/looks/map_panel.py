@@ -9,18 +9,8 @@ import numpy as np
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtWidgets import QCheckBox, QLabel
 
-from app.lead.recordings.looks.axes import Axis
-from app.lead.recordings.looks.curves import LevelMap, RunCurves, level_map, map_range_db
-from app.lead.recordings.looks.exporting import Exporter, Table
+from app.lead.recordings.looks.exporting import Exporter
 from app.lead.recordings.looks.look_panel import LookPanel, level, level_unit
-from app.lead.recordings.looks.map_lines import (
-    MapLine,
-    found_lines,
-    label_places,
-    marked_line,
-    pattern_line,
-    shift_sentence,
-)
 from app.lead.recordings.looks.plot_frame import FREQUENCY_TICKS, PlotFrame
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
@@ -28,6 +18,17 @@ from app.parts.fields import Choice, NumberField
 from app.parts.file_asking import AskPath
 from app.parts.fonts import font
 from app.parts.theme import current_theme
+from ratings.findings.measured_axes import Axis
+from ratings.findings.run_curves import LevelMap, RunCurves, level_map, map_range_db
+from ratings.findings.run_lines import (
+    MapLine,
+    found_lines,
+    label_places,
+    marked_line,
+    pattern_line,
+    shift_sentence,
+)
+from ratings.reports.measured_table import Table
 
 _FIRST_MARK_HZ = 200.0
 _SCALE_STEP_DB = 10

@@ -6,15 +6,7 @@ import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox
 
-from app.lead.recordings.looks.axes import Axis, spectrum_axis, third_octave_axis
-from app.lead.recordings.looks.curves import (
-    HIGHEST_HZ,
-    LOWEST_HZ,
-    Curve,
-    predicted_cavity_hz,
-    spectra,
-)
-from app.lead.recordings.looks.exporting import Exporter, Table
+from app.lead.recordings.looks.exporting import Exporter
 from app.lead.recordings.looks.look_panel import LookPanel, level, level_unit
 from app.lead.recordings.looks.plot_frame import FREQUENCY_TICKS, DrawnCurve, PlotFrame
 from app.lead.recordings.looks.set_keys import SetKeys
@@ -22,7 +14,16 @@ from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.file_asking import AskPath
 from app.parts.theme import current_theme
 from ratings.acoustics.third_octaves import THIRD_OCTAVES
+from ratings.findings.measured_axes import Axis, spectrum_axis, third_octave_axis
 from ratings.findings.measured_figures import is_level_true
+from ratings.findings.run_curves import (
+    HIGHEST_HZ,
+    LOWEST_HZ,
+    Curve,
+    predicted_cavity_hz,
+    spectra,
+)
+from ratings.reports.measured_table import Table
 
 _X_AXIS = Axis(math.log10(LOWEST_HZ), math.log10(HIGHEST_HZ))
 _CENTRES_HZ = {band.name: band.centre_hz for band in THIRD_OCTAVES}

@@ -2,15 +2,16 @@
 
 import math
 
-from app.lead.recordings.looks.axes import Axis, levels_axis
-from app.lead.recordings.looks.curves import OVERALL, Curve, bands_over_speed, levels_over_speed
-from app.lead.recordings.looks.exporting import Exporter, Table
+from app.lead.recordings.looks.exporting import Exporter
 from app.lead.recordings.looks.look_panel import LookPanel, level, level_unit
 from app.lead.recordings.looks.plot_frame import PlotFrame
 from app.lead.recordings.looks.set_keys import SetKeys
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.fields import Choice
 from app.parts.file_asking import AskPath
+from ratings.findings.measured_axes import Axis, levels_axis
+from ratings.findings.run_curves import OVERALL, Curve, bands_over_speed, levels_over_speed
+from ratings.reports.measured_table import Table
 
 _BIN_KM_H = 5.0
 

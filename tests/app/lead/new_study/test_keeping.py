@@ -17,8 +17,8 @@ from app.lead.new_study.draft_file import DraftFile, draft_text, read_draft
 from app.lead.new_study.draft_keeping import DraftKeeper
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded import HowRecorded
-from app.lead.recordings.bringing.draft import CalibrationDraft
 from ratings.errors import StudyError
+from ratings.intake.run_draft import CalibrationDraft
 from ratings.study.attributes import DEFAULT_ATTRIBUTES, Attribute
 from ratings.study.sets import Condition, TyreSet
 

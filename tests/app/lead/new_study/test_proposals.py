@@ -2,9 +2,9 @@ from pathlib import Path
 
 import pytest
 
-from app.lead.named_driving import driving
 from app.lead.new_study.draft import Draft
 from app.lead.new_study.proposals import spread
+from ratings.intake.named_driving import driving
 
 
 def grid_of(names, draft=None):

@@ -15,9 +15,9 @@ from app.lead.new_study.page import NewStudyPage
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded import HowRecorded, factor_by_tones
 from app.lead.new_study.recorded_words import summary_words
-from app.lead.recordings.bringing.draft import CalibrationDraft
 from app.parts.theme import apply_theme
 from ratings.errors import MeasurementError
+from ratings.intake.run_draft import CalibrationDraft
 from ratings.storage.blind_study import StudyFolder
 
 LEFT = Qt.MouseButton.LeftButton

@@ -9,7 +9,9 @@ import soundfile
 from studies import small_study, write_noise
 
 from app.lead.recordings.bands_editor import BandDraft, BandsPresenter, bands_of
-from app.lead.recordings.bringing.draft import (
+from app.lead.recordings.bringing.presenter import BringPresenter
+from ratings.errors import MeasurementError
+from ratings.intake.run_draft import (
     CalibrationDraft,
     FileDraft,
     SpeedDraft,
@@ -18,8 +20,6 @@ from app.lead.recordings.bringing.draft import (
     with_role,
     with_speed,
 )
-from app.lead.recordings.bringing.presenter import BringPresenter
-from ratings.errors import MeasurementError
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.study.bands import DEFAULT_BANDS
 from ratings.study.runs import ConstantSpeed, RunNote, SpeedChannel, SpeedFile, SpeedPulses, Tread

@@ -16,13 +16,13 @@ from PySide6.QtWidgets import QAbstractButton, QComboBox, QLineEdit, QPushButton
 from studies import small_study, write_noise
 
 from app.lead.lead_screen import LeadScreen
-from app.lead.recordings.bringing.draft import CalibrationDraft, SpeedDraft
-from app.lead.recordings.looks.axes import Axis
 from app.lead.recordings.looks.plot_frame import DrawnCurve, PlotFrame
 from app.lead.recordings.looks.set_marks import set_marks
 from app.parts.fonts import font
 from app.parts.theme import apply_theme
 from app.parts.tokens import LIGHT
+from ratings.findings.measured_axes import Axis
+from ratings.intake.run_draft import CalibrationDraft, SpeedDraft
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.study.figures import Remark
 

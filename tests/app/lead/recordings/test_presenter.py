@@ -143,7 +143,7 @@ def test_that_curves_are_read_when_they_are_looked_at(qtbot, desk, opened):
 
 @pytest.mark.slow
 def test_that_a_hidden_set_is_left_out_and_the_control_stays_first(qtbot, desk, opened):
-    from app.lead.recordings.looks.curves import spectra
+    from ratings.findings.run_curves import spectra
 
     measure_all(desk)
     presenter = opened()

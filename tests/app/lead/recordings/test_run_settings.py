@@ -5,12 +5,12 @@ from dataclasses import replace
 import pytest
 from lead_recordings import study_with_runs
 
-from app.lead.recordings.bringing.draft import CalibrationDraft, SpeedDraft
 from app.lead.recordings.bringing.run_settings import (
     RunSettingsPresenter,
     calibration_words,
     speed_words,
 )
+from ratings.intake.run_draft import CalibrationDraft, SpeedDraft
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.study.runs import (
     ChannelSetting,

@@ -6,8 +6,8 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QApplication, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
-from app.lead.recordings.bringing.draft import CalibrationDraft, FileDraft, SpeedDraft
 from app.lead.recordings.bringing.settings_form import SettingsForm
+from ratings.intake.run_draft import CalibrationDraft, FileDraft, SpeedDraft
 
 
 @pytest.fixture

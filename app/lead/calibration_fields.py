@@ -13,11 +13,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.recordings.bringing.draft import TONES_DB, CalibrationDraft, CalibrationKind
 from app.parts.buttons import FileButton
 from app.parts.fields import Choice, NumberField
 from app.parts.file_asking import AskPath, FilePurpose
 from app.parts.headings import SoftLine
+from ratings.intake.run_draft import TONES_DB, CalibrationDraft, CalibrationKind
 
 _HIGHEST_PA = 100_000.0
 

@@ -3,7 +3,6 @@
 import math
 from collections.abc import Sequence
 
-from app.lead.recordings.looks.exporting import Table
 from ratings.findings.measured_figures import (
     FigureDifference,
     FigureFinding,
@@ -12,6 +11,9 @@ from ratings.findings.measured_figures import (
 )
 from ratings.reports.figure_words import NO_FIGURE, figure, signed
 from ratings.study.figures import title_of
+
+Table = Sequence[Sequence[str]]
+"""Rows of cells, a heading row first."""
 
 
 def mean_words(each: SetFigure, unit: str) -> str:

@@ -6,8 +6,8 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from app.lead.recordings.looks.curves import LevelMap, RunCurves
-from app.lead.recordings.looks.map_lines import (
+from ratings.findings.run_curves import LevelMap, RunCurves
+from ratings.findings.run_lines import (
     found_lines,
     label_places,
     marked_line,

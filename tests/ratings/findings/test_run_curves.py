@@ -7,7 +7,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from app.lead.recordings.looks.axes import (
+from app.lead.recordings.looks.set_marks import set_marks
+from app.parts.tokens import DARK, LIGHT, contrast_ratio
+from ratings.findings.measured import measured
+from ratings.findings.measured_axes import (
     Axis,
     difference_axis,
     difference_step,
@@ -15,7 +18,7 @@ from app.lead.recordings.looks.axes import (
     spectrum_axis,
     third_octave_axis,
 )
-from app.lead.recordings.looks.curves import (
+from ratings.findings.run_curves import (
     OVERALL,
     RunCurves,
     bands_over_speed,
@@ -26,9 +29,6 @@ from app.lead.recordings.looks.curves import (
     predicted_cavity_hz,
     spectra,
 )
-from app.lead.recordings.looks.set_marks import set_marks
-from app.parts.tokens import DARK, LIGHT, contrast_ratio
-from ratings.findings.measured import measured
 
 COLUMNS = ["set", "condition", "run", "channel", "figure", "unit", "value"]
 

@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from app.lead.recordings.looks.curves import Floats, LevelMap, RunCurves
+from ratings.findings.run_curves import Floats, LevelMap, RunCurves
 from ratings.study.figures import EAR_ROLES, EARS
 
 KM_H_PER_M_S = 3.6

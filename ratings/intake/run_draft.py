@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from app.lead.named_driving import driving
+from ratings.intake.named_driving import driving
 from ratings.study.figures import UNHEARD_ROLES, Role
 from ratings.study.runs import NewRun, RunNote
 
