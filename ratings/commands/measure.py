@@ -13,9 +13,9 @@ from ratings.commands.common_options import (
 )
 from ratings.commands.measure_output import as_json, as_text
 from ratings.errors import MeasurementError
-from ratings.measuring.calibrating import Calibration, calibration_of
 from ratings.measuring.measure import measure
 from ratings.measuring.settings import MeasuringSettings
+from ratings.recordings.channel_calibration import Calibration, calibration_of
 from ratings.recordings.opening import open_recording
 from ratings.recordings.speed.trace_files import read_speed_trace
 from ratings.study.bands import DEFAULT_BANDS

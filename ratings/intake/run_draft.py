@@ -12,7 +12,7 @@ from ratings.study.figures import UNHEARD_ROLES, Role
 from ratings.study.runs import NewRun, RunNote
 
 if TYPE_CHECKING:
-    from ratings.measuring.calibrating import Calibration
+    from ratings.recordings.channel_calibration import Calibration
     from ratings.recordings.read import SoundFacts
     from ratings.study.runs import SpeedSource
     from ratings.study.sets import Condition
@@ -227,7 +227,7 @@ def calibration_for(draft: FileDraft, own: Sequence[float | None] | None) -> Cal
     RatingsError
         When a tone file cannot be used, or the tones before and after do not agree.
     """
-    from ratings.measuring.calibrating import calibration_of
+    from ratings.recordings.channel_calibration import calibration_of
 
     chosen, count = draft.calibration, len(draft.roles)
     has_tones = chosen.kind == "tones"

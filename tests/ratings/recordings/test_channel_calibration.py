@@ -6,7 +6,7 @@ import soundfile
 from known_recordings import FULL_SCALE_PA, tone_pa
 
 from ratings.errors import MeasurementError
-from ratings.measuring.calibrating import calibration_of
+from ratings.recordings.channel_calibration import calibration_of
 
 
 def write_tone(path, *levels_db: float):
