@@ -1,12 +1,11 @@
 """Levels measured block by block, against the standards' limits and against whole arrays."""
 
-import csv
 import itertools
 import math
-from pathlib import Path
 
 import numpy as np
 import pytest
+from reference_data import copied_rows
 
 from ratings.acoustics.level_meter import LevelMeter, Levels
 from ratings.acoustics.levels import equivalent_level_db, maximum_level_db, time_weighted_levels_db
@@ -14,7 +13,6 @@ from ratings.acoustics.third_octaves import THIRD_OCTAVES
 from ratings.errors import MeasurementError
 from ratings.study.bands import DEFAULT_BANDS, Band
 
-REFERENCES = Path(__file__).resolve().parents[2] / "references" / "acoustics"
 RATES_HZ = [44_100, 48_000, 51_200]
 
 
@@ -68,17 +66,10 @@ def test_that_the_size_of_the_blocks_changes_nothing() -> None:
             np.testing.assert_allclose(getattr(pieces, name), getattr(whole, name), rtol=1e-9)
 
 
-def weighting_limits() -> list[dict[str, float]]:
-    # Design goals of IEC 61672-1:2013, table 3.
-    with (REFERENCES / "frequency_weightings.csv").open(encoding="utf-8") as stream:
-        rows = csv.DictReader(line for line in stream if not line.startswith("#"))
-        return [{key: float(value) for key, value in row.items()} for row in rows]
-
-
 @pytest.mark.slow
 @pytest.mark.parametrize("sample_rate_hz", RATES_HZ)
 def test_that_weighted_tones_read_the_standards_table(sample_rate_hz: int) -> None:
-    for row in weighting_limits():
+    for row in copied_rows("acoustics/frequency_weightings"):
         frequency_hz = 1000 * 10 ** (row["third"] / 10)
         whole_periods_s = round(2 * frequency_hz) / frequency_hz
         levels = measured(
@@ -89,26 +80,29 @@ def test_that_weighted_tones_read_the_standards_table(sample_rate_hz: int) -> No
         assert levels.leq_c_db[0] == pytest.approx(row["c_db"], abs=0.055), frequency_hz
 
 
-# IEC 61260-1:2014, table 1, class 1, third octaves: distance from the mid-band frequency in powers
-# of ten, and the attenuation allowed there in dB; breakpoints from memory, the published table
-# below is the independent one.
-_GREATEST = ((0.0125, 0.4), (0.025, 0.5), (0.0375, 0.7), (0.05, 1.4))
-_LEAST = ((0.4, 70.0), (0.3, 60.0), (0.2, 40.5), (0.1, 16.6))
+#: Class 1 limits at the breakpoints, from the mid-band frequency outwards.
+LIMITS = copied_rows("acoustics/third_octave_limits")
 
 
 def class_1_range_db(distance: float) -> tuple[float, float]:
-    if distance < 0.0499:
-        return -0.4, next(limit for at, limit in _GREATEST if distance <= at)
-    if distance < 0.0501:
-        return 1.2, 5.3
-    return next((limit for at, limit in _LEAST if distance >= at - 1e-9), 1.2), math.inf
+    """Least and greatest attenuation so far from the middle, in powers of ten of frequency.
+
+    Between two breakpoints those of the inner one, the stricter for the greatest attenuation; at
+    one, also the least of its own.
+    """
+    inner = [row for row in LIMITS if row["distance"] < distance - 1e-9] or LIMITS[:1]
+    reached = [row for row in LIMITS if row["distance"] < distance + 1e-9]
+    greatest_db = 5.3 if math.isclose(distance, 0.05) else inner[-1]["greatest_db"]
+    return reached[-1]["least_db"], greatest_db
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("sample_rate_hz", RATES_HZ)
 def test_that_third_octaves_stay_inside_class_1(sample_rate_hz: int) -> None:
-    for third in THIRD_OCTAVES[::14]:
-        offsets = np.concatenate([np.arange(0, 0.42, 0.0125), -np.arange(0, 0.42, 0.0125)])
+    steps, breakpoints = np.arange(0, 0.42, 0.0125), np.unique([row["distance"] for row in LIMITS])
+    distances = {20: steps, 500: steps, 1000: breakpoints, 2000: breakpoints, 12_500: steps}
+    for third in (each for each in THIRD_OCTAVES if each.nominal_hz in distances):
+        offsets = np.concatenate([distances[third.nominal_hz], -distances[third.nominal_hz]])
         frequencies_hz = third.centre_hz * 10**offsets
         offsets = offsets[frequencies_hz < 0.49 * sample_rate_hz]
         tones = [tone(third.centre_hz * 10**offset, sample_rate_hz) for offset in offsets]
@@ -117,33 +111,6 @@ def test_that_third_octaves_stay_inside_class_1(sample_rate_hz: int) -> None:
         for offset, attenuation_db in zip(offsets, attenuations_db, strict=True):
             low_db, high_db = class_1_range_db(abs(offset))
             assert low_db <= attenuation_db <= high_db, (third, offset)
-
-
-def published_tables() -> list[Path]:
-    folder = Path(__file__).resolve().parents[4] / "shared" / "checks" / "acoustics" / "iec"
-    return sorted(folder.glob("fractional_octave_filter_tolerance_*_num_fractions3_class1.csv"))
-
-
-@pytest.mark.slow
-@pytest.mark.skipif(not published_tables(), reason="../shared/checks is not beside the project")
-@pytest.mark.parametrize("sample_rate_hz", RATES_HZ)
-def test_that_the_published_limits_hold_at_every_breakpoint(sample_rate_hz: int) -> None:
-    tables = published_tables()
-    assert len(tables) == 2
-    for path in tables:
-        lowest, highest, frequencies = (
-            [float(cell) for cell in line.split(",")] for line in path.read_text().splitlines()
-        )
-        centre_hz = float(path.name.split("_")[4].removesuffix("Hz"))
-        third = min(THIRD_OCTAVES, key=lambda t: abs(t.centre_hz - centre_hz))
-        tones = np.stack([tone(f, sample_rate_hz) for f in frequencies], axis=1)
-        levels = measured(tones, sample_rate_hz, reference=1.0)
-        gains_db = levels.third_octave_db[:, THIRD_OCTAVES.index(third)]
-        for low, high, f, gain_db in zip(lowest, highest, frequencies, gains_db, strict=True):
-            # An edge stands twice in the table, once for each side of its step.
-            is_edge = frequencies.count(f) == 2
-            least, most = (-5.3, -1.2) if is_edge else (low, high)
-            assert least <= gain_db <= most, (path.name, f)
 
 
 def test_that_third_octaves_together_hold_the_whole_signal() -> None:

@@ -5,6 +5,7 @@ from itertools import cycle
 
 import numpy as np
 import pytest
+from annex_signals import MADE, made_signal
 
 from ratings.acoustics.faults.fault_meter import FaultMeter, faults_of
 from ratings.acoustics.faults.words import run_remarks
@@ -97,6 +98,14 @@ def test_that_a_quiet_tone_rounded_to_16_bits_is_not_clipped(frequency_hz):
     time_s = np.arange(10 * RATE_HZ) / RATE_HZ
     tone = in_16_bits(0.01 * np.sin(2 * np.pi * frequency_hz * time_s))[:, None]
     assert_clean(faults_of(tone, RATE_HZ, 1.0))
+
+
+@pytest.mark.parametrize("number", MADE)
+def test_that_no_made_signal_of_iso_532_1_has_a_fault_but_its_length(number):
+    # Full scale of the annex's files: a sine of 100 dB re 20 uPa.
+    samples = in_16_bits(made_signal(number) / (2 * math.sqrt(2)))
+    remarks = run_remarks(faults_of(samples, RATE_HZ, 1.0))
+    assert [each.sentence for each in remarks if "The run lasts" not in each.sentence] == []
 
 
 def test_that_clipping_at_full_scale_is_counted_with_its_first_time():

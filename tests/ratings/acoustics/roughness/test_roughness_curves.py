@@ -1,37 +1,23 @@
-"""Roughness over modulation frequency against the reference curves beside the project."""
-
-from pathlib import Path
+"""Roughness over modulation frequency against printed curves."""
 
 import numpy as np
 import pytest
+from reference_data import copied
 
 from ratings.acoustics.roughness.meter import roughness
 
-SHARED = Path(__file__).resolve().parents[4] / ".." / "shared" / "checks" / "acoustics"
-
-# Largest deviations that were measured, in asper, rounded up. The files do not say whether their
+CURVES = copied("acoustics/roughness_curves")
+# Largest deviations that were measured, in asper, rounded up. The source does not say whether its
 # curves were heard or computed; the plain model lies as far from them as the fast one.
 LARGEST_DEVIATION_ASPER = {
-    "125hz": 0.05,
-    "250hz": 0.07,
-    "500hz": 0.10,
-    "1khz": 0.05,
-    "2khz": 0.11,
-    "4khz": 0.04,
-    "8khz": 0.03,
+    125: 0.05,
+    250: 0.07,
+    500: 0.10,
+    1000: 0.05,
+    2000: 0.11,
+    4000: 0.04,
+    8000: 0.03,
 }
-CARRIERS_HZ = dict(
-    zip(LARGEST_DEVIATION_ASPER, (125, 250, 500, 1000, 2000, 4000, 8000), strict=True)
-)
-
-
-def reference_asper(name: str):
-    path = SHARED / "roughness" / f"fmod_{name}.mat"
-    if not path.is_file():
-        pytest.skip("the reference curves are not beside this checkout (../shared)")
-    from scipy.io import loadmat
-
-    return loadmat(path)[f"fmod_{name}"][:, 0]
 
 
 def measured_asper(carrier_hz: float, modulations_hz):
@@ -42,14 +28,15 @@ def measured_asper(carrier_hz: float, modulations_hz):
     return roughness(tones * level_60_db / np.sqrt((tones**2).mean(axis=0)), 48_000).mean_asper
 
 
-@pytest.mark.parametrize("name", CARRIERS_HZ)
-def test_that_roughness_over_modulation_frequency_follows_the_curve(name: str) -> None:
-    reference = reference_asper(name)
-    # The files hold no frequencies. Steps of 10 Hz from 20 Hz put the maximum of the 1 kHz curve,
-    # which is exactly 1 asper, at 70 Hz, where the unit is defined.
-    modulations_hz = 20.0 + 10.0 * np.arange(len(reference))
-    found = measured_asper(CARRIERS_HZ[name], modulations_hz)
-    assert np.abs(found - reference).max() <= LARGEST_DEVIATION_ASPER[name]
+@pytest.mark.parametrize("carrier_hz", LARGEST_DEVIATION_ASPER)
+def test_that_roughness_over_modulation_frequency_follows_the_curve(carrier_hz: int) -> None:
+    reference = np.array(CURVES["asper"][str(carrier_hz)])
+    # The source holds no frequencies. Steps of 10 Hz from 20 Hz put the maximum of the 1 kHz
+    # curve, which is exactly 1 asper, at 70 Hz, where the unit is defined.
+    places = np.arange(len(reference))
+    modulations_hz = CURVES["first_modulation_hz"] + CURVES["step_hz"] * places
+    found = measured_asper(carrier_hz, modulations_hz)
+    assert np.abs(found - reference).max() <= LARGEST_DEVIATION_ASPER[carrier_hz]
     assert found.max() == pytest.approx(reference.max(), rel=0.13)
     assert modulations_hz[found.argmax()] == pytest.approx(
         modulations_hz[reference.argmax()], abs=10

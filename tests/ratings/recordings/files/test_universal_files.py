@@ -193,6 +193,18 @@ def test_that_no_broken_header_trips_the_reader(tmp_path: Path) -> None:
     assert all("'run.uff'" in sentence for sentence in refused)
 
 
+def test_that_a_unit_in_latin_1_is_read_and_is_no_pressure(tmp_path: Path) -> None:
+    path = tmp_path / "run.uff"
+    unit = {"ordinate_axis_lab": "Acceleration", "ordinate_axis_units_lab": "m/s2"}
+    _write(path, _data_set(np.arange(10.0)) | unit)
+    path.write_bytes(path.read_bytes().replace(b"m/s2", "m/s²".encode("latin-1")))
+
+    facts = describe(path)
+
+    assert facts.units == ("m/s²",)
+    assert facts.pa_per_full_scale == (None,)
+
+
 def _motor() -> Path:
     return beside("recordings/electric_motor_vibration_signal.uff")
 
