@@ -1,15 +1,16 @@
-"""Lines on the map of one run: marked by the lead, found by measuring, expected of the pattern."""
+"""Lines over speed of one run, marked, found or expected, and what happens at one speed."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
 
+from ratings.acoustics.rolling.tonal_shifts import TonalShift
 from ratings.findings.run_curves import Floats, LevelMap, RunCurves
+from ratings.measuring.coasting import shift_words
 from ratings.study.figures import EAR_ROLES, EARS
 
 KM_H_PER_M_S = 3.6
@@ -19,8 +20,6 @@ MOST_SHIFTS = 5
 #: Ridges and shifts of both ears count as one when they are no further apart.
 _SAME_SHARE, _SAME_ORDER_SHARE = 0.02, 0.008
 _SAME_KM_H = 3.0
-_LABEL_WIDTH, _LABEL_HEIGHT = 0.2, 0.06
-_LABEL_PLACES = (1.0, 0.75, 0.5, 0.25, 0.0)
 
 LineOrigin = Literal["marked", "found", "expected"]
 
@@ -101,25 +100,35 @@ def pattern_line(each: RunCurves) -> MapLine | None:
     return MapLine(words, 0.0, slope, follows_speed=True, origin="expected")
 
 
-def shift_sentence(each: RunCurves, channel: str) -> str:
-    """Say what happens at one speed in a channel, or in the ears; empty when nothing does."""
+def found_shifts(each: RunCurves, channel: str) -> tuple[TonalShift, ...]:
+    """Return what happens at one speed in a channel, or in the ears, the strongest first.
+
+    What both ears hear is there once.
+    """
     wanted = channels_behind(each, channel)
-    columns = [each.arrays.get(f"shift_{name}", ()) for name in ("words", "km_h", "hz", "db")]
+    names = ("kind", "km_h", "hz", "db", "band")
+    columns = [np.asarray(each.arrays.get(f"shift_{name}", ())).tolist() for name in names]
     rows = zip(each.arrays.get("shift_channel", ()), *columns, strict=True)
     found = [
-        (str(words), float(km_h), float(hz), float(change_db))
-        for name, words, km_h, hz, change_db in rows
+        TonalShift(kind, km_h, hz, change_db, band or None)
+        for name, kind, km_h, hz, change_db, band in rows
         if str(name) in wanted
     ]
-    kept: list[tuple[str, float, float, float]] = []
-    for row in sorted(found, key=lambda row: -abs(row[3])):
-        if not any(_is_same_shift(row, other) for other in kept):
-            kept.append(row)
-    told = sorted(kept[:MOST_SHIFTS], key=lambda row: -row[1])
-    more = len(kept) - len(told)
+    kept: list[TonalShift] = []
+    for shift in sorted(found, key=lambda shift: -abs(shift.change_db)):
+        if not any(_is_same_shift(shift, other) for other in kept):
+            kept.append(shift)
+    return tuple(kept)
+
+
+def shift_sentence(each: RunCurves, channel: str) -> str:
+    """Say what happens at one speed, from high speed down; empty when nothing does."""
+    found = found_shifts(each, channel)
+    told = sorted(found[:MOST_SHIFTS], key=lambda shift: -shift.speed_km_h)
+    more = len(found) - len(told)
     if not told:
         return ""
-    words = "; ".join(row[0] for row in told)
+    words = "; ".join(shift_words(shift) for shift in told)
     return f"{words[0].upper()}{words[1:]}{f'; and {more} weaker' if more else ''}."
 
 
@@ -129,26 +138,6 @@ def channels_behind(each: RunCurves, channel: str) -> frozenset[str]:
         return frozenset({channel})
     roles = enumerate(each.run.roles, start=1)
     return frozenset(str(number) for number, role in roles if role in EAR_ROLES)
-
-
-def label_places(
-    courses: Sequence[tuple[Floats, Floats]], shown: LevelMap
-) -> Iterator[tuple[float, float]]:
-    """Choose where the label of each line stands, on the line and off the labels before it."""
-    width = _LABEL_WIDTH * (shown.log_hz[-1] - shown.log_hz[0]) / 2.0
-    height = _LABEL_HEIGHT * (shown.rows[-1] - shown.rows[0])
-    taken: list[tuple[float, float]] = []
-    for log_hz, rows in courses:
-        places = [round(part * (rows.size - 1)) for part in _LABEL_PLACES]
-        offered = [(float(log_hz[at]), float(rows[at])) for at in places]
-        free = (
-            (x, y)
-            for x, y in offered
-            if all(abs(x - a) > width or abs(y - b) > height for a, b in taken)
-        )
-        place = next(free, offered[0])
-        taken.append(place)
-        yield place
 
 
 def _turn_m(each: RunCurves) -> float | None:
@@ -175,15 +164,8 @@ def _is_same(line: MapLine, other: MapLine) -> bool:
     return all(abs(line.at(row) - other.at(row)) <= share * other.at(row) for row in (low, high))
 
 
-def _is_same_shift(
-    row: tuple[str, float, float, float], other: tuple[str, float, float, float]
-) -> bool:
-    # NaN, the frequency of a whole band, is near to nothing: the words decide there.
-    is_near = abs(row[1] - other[1]) <= _SAME_KM_H
-    is_same_hz = abs(row[2] - other[2]) <= _SAME_SHARE * other[2]
-    is_same_band = _what(row[0]) == _what(other[0])
-    return is_near and (is_same_hz if math.isfinite(row[2]) else is_same_band)
-
-
-def _what(words: str) -> str:
-    return words.partition("km/h ")[2].partition(" by ")[0]
+def _is_same_shift(shift: TonalShift, other: TonalShift) -> bool:
+    if shift.band != other.band or abs(shift.speed_km_h - other.speed_km_h) > _SAME_KM_H:
+        return False
+    apart_hz = abs(shift.frequency_hz - other.frequency_hz)
+    return shift.band is not None or apart_hz <= _SAME_SHARE * other.frequency_hz

@@ -8,7 +8,6 @@ import numpy.typing as npt
 from ratings.acoustics.level_meter import COURSE_STEP_S as LEVEL_STEP_S
 from ratings.acoustics.levels import REFERENCE_PRESSURE_PA, decibels
 from ratings.acoustics.loudness.meter import COURSE_STEP_S as LOUDNESS_STEP_S
-from ratings.measuring.coasting import shift_words
 from ratings.measuring.measurement import Measurement
 from ratings.study.figures import EARS
 
@@ -34,8 +33,9 @@ def arrays_of(measurement: Measurement, ear_numbers: Sequence[int] = ()) -> Arra
         ``map_speed_km_h`` for a coast-down;
         for that also ``bins_km_h`` (bins,), ``band_keys``, ``band_against_speed_db`` and
         ``band_a_against_speed_db`` (channels, bands, bins), ``leq_a_against_speed_db``;
-        ``shift_channel``, ``shift_words`` (shifts,) what happens at one speed, in words, and
-        ``shift_km_h``, ``shift_hz``, ``shift_db``; ``ridge_channel``, ``ridge_order``,
+        ``shift_channel``, ``shift_kind``, ``shift_band`` (shifts,) what happens at one speed, the
+        band empty for a tone, ``shift_km_h``, ``shift_hz``, ``shift_db``, see `TonalShift`;
+        ``ridge_channel``, ``ridge_order``,
         ``ridge_hz``, ``ridge_turns``, ``ridge_low_km_h``, ``ridge_high_km_h``,
         ``ridge_height_db`` (ridges,) with NaN for the one of order and hertz that it has not;
         ``turn_m`` the way of one turn of the wheel;
@@ -120,7 +120,8 @@ def _shifts(measurement: Measurement) -> Arrays:
     ]
     return {
         "shift_channel": np.array([channel for channel, _ in found], dtype="U8"),
-        "shift_words": np.array([shift_words(shift) for _, shift in found], dtype="U120"),
+        "shift_kind": np.array([shift.kind for _, shift in found], dtype="U12"),
+        "shift_band": np.array([shift.band or "" for _, shift in found], dtype="U64"),
         "shift_km_h": np.array([shift.speed_km_h for _, shift in found]),
         "shift_hz": np.array([shift.frequency_hz for _, shift in found]),
         "shift_db": np.array([shift.change_db for _, shift in found]),

@@ -6,10 +6,11 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
+from ratings.acoustics.rolling.tonal_shifts import TonalShift
 from ratings.findings.run_curves import LevelMap, RunCurves
 from ratings.findings.run_lines import (
     found_lines,
-    label_places,
+    found_shifts,
     marked_line,
     pattern_line,
     shift_sentence,
@@ -27,11 +28,13 @@ RIDGES = (
     ("3", math.nan, 300.0, 0, 40, 80, 20.0),
 )
 SHIFTS = (
-    ("1", "at 60 km/h a tone appears near 740 Hz (+8 dB)", 60, 740, 8),
-    ("2", "at 61 km/h a tone appears near 745 Hz (+7 dB)", 61, 745, 7),
-    ("2", "at 59 km/h the pattern band peaks above its course by 4 dB", 59, math.nan, 4),
-    ("1", "at 59 km/h the pattern band peaks above its course by 5 dB", 59, math.nan, 5),
-    ("3", "at 50 km/h a tone jumps near 300 Hz (-9 dB)", 50, 300, -9),
+    # channel, kind, band, km/h, Hz, dB
+    ("1", "appears", "", 60, 740, 8),
+    ("2", "appears", "", 61, 745, 7),
+    ("2", "band departs", "pattern", 59, 741, 4),
+    ("1", "band departs", "pattern", 59, 741, 5),
+    ("1", "band departs", "hiss", 59, 741, 3),
+    ("3", "jumps", "", 50, 300, -9),
 )
 
 
@@ -44,7 +47,7 @@ def coasting(ridges=RIDGES, shifts=SHIFTS, pitches=64):
     arrays = {"channels": np.array(["1", "2", "3", "ears"]), "turn_m": np.array(TURN_M)}
     for name, rows, keys in (
         ("ridge", ridges, ("order", "hz", "turns", "low_km_h", "high_km_h", "height_db")),
-        ("shift", shifts, ("words", "km_h", "hz", "db")),
+        ("shift", shifts, ("kind", "band", "km_h", "hz", "db")),
     ):
         for place, key in enumerate(("channel", *keys)):
             arrays[f"{name}_{key}"] = np.array([row[place] for row in rows])
@@ -100,10 +103,19 @@ def test_that_a_line_with_speed_is_not_drawn_over_time():
 
 def test_that_shifts_are_told_from_high_speed_down_and_once_for_both_ears():
     assert shift_sentence(coasting(), "ears") == (
-        "At 60 km/h a tone appears near 740 Hz (+8 dB); "
-        "at 59 km/h the pattern band peaks above its course by 5 dB."
+        "A 740 Hz tone starts at 60 km/h (8 dB above the level just before); "
+        "the pattern band swells at 59 km/h, 5 dB above its usual course; "
+        "the hiss band swells at 59 km/h, 3 dB above its usual course."
     )
-    assert shift_sentence(coasting(), "3") == "At 50 km/h a tone jumps near 300 Hz (-9 dB)."
+    assert shift_sentence(coasting(), "3") == "A 300 Hz tone gets 9 dB quieter at 50 km/h."
+
+
+def test_that_a_shift_keeps_its_kind_band_and_numbers():
+    assert found_shifts(coasting(), "3") == (TonalShift("jumps", 50.0, 300.0, -9.0),)
+    tone, *bands = found_shifts(coasting(), "ears")
+    assert (tone.kind, tone.band, tone.change_db) == ("appears", None, 8)
+    # At the frequency of the tone, and at that of each other: told apart by their names.
+    assert [(each.band, each.change_db) for each in bands] == [("pattern", 5), ("hiss", 3)]
 
 
 def test_that_nothing_is_said_where_nothing_happens():
@@ -111,17 +123,9 @@ def test_that_nothing_is_said_where_nothing_happens():
 
 
 def test_that_only_the_strongest_shifts_are_told_and_the_others_counted():
-    many = [("1", f"at {v} km/h a tone appears near 9{v} Hz (+{v} dB)", v, 900 + v, v)
-            for v in range(40, 80, 5)]  # fmt: skip
+    many = [("1", "appears", "", v, 900 + v, v) for v in range(40, 80, 5)]
     told = shift_sentence(coasting(shifts=many), "1")
-    assert told.startswith("At 75 km/h")
-    assert told.endswith("at 55 km/h a tone appears near 955 Hz (+55 dB); and 3 weaker.")
-
-
-def test_that_labels_of_neighbouring_lines_do_not_lie_on_each_other():
-    shown = a_map()
-    courses = [line.points(shown) for line in found_lines(coasting(), "ears")]
-    first, second, third = label_places(courses, shown)
-    assert second != third
-    assert abs(second[1] - third[1]) > 2.0
-    assert first[1] == 80.0
+    assert told.startswith("A 975 Hz tone starts at 75 km/h")
+    assert told.endswith(
+        "a 955 Hz tone starts at 55 km/h (55 dB above the level just before); and 3 weaker."
+    )

@@ -9,6 +9,7 @@ from known_recordings import FULL_SCALE_PA, noise_pa, resonance_pa, tone_pa
 
 from ratings.errors import Cancelled, MeasurementError
 from ratings.measuring.arrays import arrays_of
+from ratings.measuring.coasting import shift_words
 from ratings.measuring.figures import figures_of
 from ratings.measuring.measure import measure
 from ratings.measuring.settings import MeasuringSettings
@@ -149,7 +150,10 @@ def test_that_a_coast_down_tells_order_from_frequency_and_where_a_tone_comes(wri
     assert any(shift.speed_km_h == pytest.approx(60, abs=2) for shift in comes)
     arrays = arrays_of(measurement)
     assert set(arrays["ridge_channel"].tolist()) == {"1"}
-    assert any("330 Hz tone starts at 60 km/h" in words for words in arrays["shift_words"].tolist())
+    assert arrays["shift_kind"].tolist() == [shift.kind for shift in found.shifts]
+    assert arrays["shift_band"].tolist() == [shift.band or "" for shift in found.shifts]
+    told = [shift_words(shift) for shift in found.shifts]
+    assert any("330 Hz tone starts at 60 km/h" in words for words in told)
 
 
 @pytest.mark.slow

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -19,11 +20,10 @@ from app.parts.file_asking import AskPath
 from app.parts.fonts import font
 from app.parts.theme import current_theme
 from ratings.findings.measured_axes import Axis
-from ratings.findings.run_curves import LevelMap, RunCurves, level_map, map_range_db
+from ratings.findings.run_curves import Floats, LevelMap, RunCurves, level_map, map_range_db
 from ratings.findings.run_lines import (
     MapLine,
     found_lines,
-    label_places,
     marked_line,
     pattern_line,
     shift_sentence,
@@ -32,6 +32,8 @@ from ratings.reports.measured_table import Table
 
 _FIRST_MARK_HZ = 200.0
 _SCALE_STEP_DB = 10
+_LABEL_WIDTH, _LABEL_HEIGHT = 0.2, 0.06
+_LABEL_PLACES = (1.0, 0.75, 0.5, 0.25, 0.0)
 
 
 class MapPanel(LookPanel):
@@ -281,3 +283,23 @@ def _style(line: MapLine) -> Qt.PenStyle:
     if line.origin == "expected":
         return Qt.PenStyle.DotLine
     return Qt.PenStyle.DashLine if line.follows_speed else Qt.PenStyle.SolidLine
+
+
+def label_places(
+    courses: Sequence[tuple[Floats, Floats]], shown: LevelMap
+) -> Iterator[tuple[float, float]]:
+    """Choose where the label of each line stands, on the line and off the labels before it."""
+    width = _LABEL_WIDTH * (shown.log_hz[-1] - shown.log_hz[0]) / 2.0
+    height = _LABEL_HEIGHT * (shown.rows[-1] - shown.rows[0])
+    taken: list[tuple[float, float]] = []
+    for log_hz, rows in courses:
+        places = [round(part * (rows.size - 1)) for part in _LABEL_PLACES]
+        offered = [(float(log_hz[at]), float(rows[at])) for at in places]
+        free = (
+            (x, y)
+            for x, y in offered
+            if all(abs(x - a) > width or abs(y - b) > height for a, b in taken)
+        )
+        place = next(free, offered[0])
+        taken.append(place)
+        yield place

@@ -9,7 +9,10 @@ from lead_recordings import arrays, calibrate, figures, keep, study_with_runs
 from PySide6.QtWidgets import QSizePolicy
 
 from app.lead.lead_screen import LeadScreen
+from app.lead.recordings.looks.map_panel import label_places
 from app.lead.recordings.measuring import MeasuringState
+from ratings.findings.run_curves import LevelMap
+from ratings.findings.run_lines import marked_line
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.study.bands import DEFAULT_BANDS
 from ratings.study.figures import Remark
@@ -71,7 +74,8 @@ def test_that_the_map_shows_what_was_found_and_lets_it_be_hidden(qtbot, opened, 
         "ridge_high_km_h": np.array([80.0, 80.0]),
         "ridge_height_db": np.array([6.0, 9.0]),
         "shift_channel": np.array(["1"]),
-        "shift_words": np.array(["at 60 km/h a tone appears near 740 Hz (+8 dB)"]),
+        "shift_kind": np.array(["appears"]),
+        "shift_band": np.array([""]),
         "shift_km_h": np.array([60.0]),
         "shift_hz": np.array([740.0]),
         "shift_db": np.array([8.0]),
@@ -87,7 +91,9 @@ def test_that_the_map_shows_what_was_found_and_lets_it_be_hidden(qtbot, opened, 
     panel.show_results()
     words = ["210 Hz", "order 64", "pattern expected, order 70"]
     assert [line.words for line in panel.found] == words
-    assert panel.shifts.text() == "At 60 km/h a tone appears near 740 Hz (+8 dB)."
+    assert panel.shifts.text() == (
+        "A 740 Hz tone starts at 60 km/h (8 dB above the level just before)."
+    )
     assert labels_on(panel.frame) == words
     panel.shows_found.setChecked(False)
     assert labels_on(panel.frame) == []
@@ -148,3 +154,14 @@ def test_that_long_words_while_measuring_leave_the_stop_button_in_the_window(ope
     # Words set no width of their own, or they push the button out at the right.
     assert row.words.wordWrap()
     assert row.words.sizePolicy().horizontalPolicy() == QSizePolicy.Policy.Ignored
+
+
+def test_that_labels_of_neighbouring_lines_do_not_lie_on_each_other():
+    rows = np.linspace(40.0, 80.0, 81)
+    log_hz = np.linspace(math.log10(20), 4, 600)
+    shown = LevelMap(log_hz, rows, np.zeros((rows.size, log_hz.size)), True, True)
+    lines = (marked_line(202.0), marked_line(640.0, 72.0), marked_line(650.0, 72.0))
+    first, second, third = label_places([line.points(shown) for line in lines], shown)
+    assert second != third
+    assert abs(second[1] - third[1]) > 2.0
+    assert first[1] == 80.0

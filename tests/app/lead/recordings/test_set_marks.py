@@ -1,0 +1,21 @@
+"""The marks by which sets are told apart in plots."""
+
+import pytest
+
+from app.lead.recordings.looks.set_marks import set_marks
+from app.parts.tokens import DARK, LIGHT, contrast_ratio
+
+
+@pytest.mark.parametrize("theme", [LIGHT, DARK])
+def test_that_every_set_has_its_own_shape_and_colour_readable_on_the_panel(theme):
+    codes = [str(n) for n in range(100, 108)]
+    marks = set_marks(codes, "103", theme).values()
+    assert len({mark.shape for mark in marks}) == 8
+    assert len({mark.colour for mark in marks}) == 8
+    assert min(contrast_ratio(mark.colour, theme.panel) for mark in marks) >= 4.5
+    assert [mark.words for mark in marks if mark.is_control] == ["103, control"]
+
+
+def test_that_a_set_keeps_its_mark_whatever_else_is_shown():
+    marks = set_marks(["1", "2", "3"], "1", LIGHT)
+    assert set_marks(["1", "2", "3"], "1", DARK)["3"].shape == marks["3"].shape
