@@ -5,8 +5,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from ratings.clips.alike import common_loop, condition_windows, cut_to_loop, lost_by
 from ratings.clips.common_level import clip_full_scale_pa, clip_gain_db
-from ratings.clips.condition_cuts import common_loop, condition_windows, cut_to_loop, lost_by
 from ratings.clips.cutting import ClipCut, CutSound, cut_clip, cut_sound
 from ratings.clips.doubts import LostSignal, refuse_lost_signal
 from ratings.clips.equaliser import Equaliser

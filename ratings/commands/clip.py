@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from ratings.clips.blind_clips import write_blind
 from ratings.clips.cutting import ClipCut, CutSound, Window, cut_sound
 from ratings.clips.equaliser import Equaliser, read_equaliser
 from ratings.clips.level_scale import level_scale
@@ -14,7 +15,6 @@ from ratings.clips.loop_points import Loop, find_loop
 from ratings.clips.provenance import key_exists
 from ratings.commands.clip_report import ClipReport, as_json, as_text
 from ratings.commands.clip_windows import ChosenWindow, add_window_options, chosen_windows
-from ratings.commands.clip_writing import write_blind
 from ratings.commands.common_options import (
     add_json_option,
     named_path,

@@ -4,11 +4,11 @@ import math
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from ratings.clips.blind_clips import WrittenClip
 from ratings.clips.cutting import CutSound
 from ratings.clips.level_scale import LevelScale
 from ratings.clips.loop_points import Loop
 from ratings.commands.clip_windows import ChosenWindow
-from ratings.commands.clip_writing import WrittenClip
 from ratings.commands.common_options import Json
 from ratings.recordings.opening import shown_name
 from ratings.recordings.refusals import printable

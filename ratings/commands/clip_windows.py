@@ -12,7 +12,7 @@ from ratings.clips.cutting import (
     Window,
     common_window,
 )
-from ratings.clips.speed_windows import common_speed_window, common_steady_window
+from ratings.clips.windows import common_speed_window, common_steady_window
 from ratings.commands.common_options import named_path, number, whole_number
 from ratings.errors import RecordingError
 from ratings.recordings.opening import open_recording

@@ -17,12 +17,12 @@ from ratings.clips.cutting import (
 )
 from ratings.clips.loop_points import Loop, find_loop, seam_level_db
 from ratings.clips.prepared import TakenRecording
-from ratings.clips.speed_windows import (
+from ratings.clips.stretch import first_frame
+from ratings.clips.windows import (
     STEADY_TOLERANCE_KM_H,
     common_speed_window,
     common_steady_window,
 )
-from ratings.clips.stretch import first_frame
 from ratings.design.study_plan import ChosenRecording
 from ratings.errors import RecordingError
 from ratings.recordings.opening import shown_name

@@ -13,7 +13,6 @@ from ratings.clips.equaliser import Equaliser
 from ratings.clips.level_scale import LevelScale
 from ratings.clips.loop_points import Loop
 from ratings.clips.provenance import program_version, provenance_of, write_key
-from ratings.commands.common_options import Json
 from ratings.design.orders import blind_codes
 from ratings.errors import RecordingError, reason_of
 from ratings.recordings.opening import shown_name
@@ -84,7 +83,7 @@ def write_blind(
 
 def _entry(
     clip: WrittenClip, now: datetime, equaliser: Equaliser | None, loop: Loop | None
-) -> Json:
+) -> dict[str, object]:
     provenance = provenance_of(clip.source, clip.cut, clip.facts, now, equaliser, loop)
     return {"code": clip.code} | provenance.as_json()
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ratings.clips.speed_windows import (
+from ratings.clips.windows import (
     common_speed_window,
     common_steady_window,
     speed_window,
