@@ -25,13 +25,13 @@ from app.lead.agreement.panels import (
 )
 from app.lead.agreement.presenter import AgreementPresenter
 from app.lead.agreement.transfers import Transfers
-from app.lead.file_names import safe_name
 from app.parts.fields import Choice
 from app.parts.file_asking import AskPath, FilePurpose
 from app.parts.flow_row import FlowRow
 from app.parts.headings import FindingHeading, SoftLine
 from app.parts.sheet import SheetScroll
 from ratings.storage.blind_study import utc_now
+from ratings.study.file_names import safe_name
 
 _CONDITION_LETTERS = 18
 _GAP = 16

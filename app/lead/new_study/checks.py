@@ -3,11 +3,11 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from app.lead.new_study.draft import Draft
 from app.lead.new_study.files import FileReader
-from app.lead.new_study.words import attributes_heard
 from ratings.design.study_plan import StudyPlan, shortcoming
 from ratings.errors import DesignError, RatingsError, RecordingError, StudyError, reason_of
+from ratings.intake.draft_words import attributes_heard
+from ratings.intake.study_draft import Draft
 from ratings.study.attributes import Attribute
 
 #: Why the file at a path cannot be used; None when it can, and while it is being read.

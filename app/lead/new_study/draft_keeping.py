@@ -6,9 +6,9 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QStandardPaths, QTimer, Signal
 
 from app.background.jobs import Job
-from app.lead.new_study.draft import Draft
-from app.lead.new_study.draft_file import DraftFile
 from ratings.errors import RatingsError, StudyError
+from ratings.intake.draft_file import DraftFile
+from ratings.intake.study_draft import Draft
 from ratings.storage.held_files import HeldFile, hold
 
 #: A letter typed is on the disk so long after it; each that follows meanwhile goes with it.

@@ -12,10 +12,10 @@ from PySide6.QtWidgets import (
 )
 
 from app.lead.new_study.presenter import NewStudyPresenter
-from app.lead.new_study.words import remaining_words
 from app.parts.buttons import OnceButton, PrimaryButton
 from app.parts.fields import once_read
 from app.parts.plain import plain_tooltip
+from ratings.intake.draft_words import remaining_words
 
 _FINE_STEPS = 1000
 _UNDO_PX = 260

@@ -14,10 +14,10 @@ from PySide6.QtWidgets import (
 
 from app.lead.new_study.cell import FileCell
 from app.lead.new_study.condition import ConditionDrawer, ConditionHead
-from app.lead.new_study.draft import Cell
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.set import CONTROL_WIDTH_PX, SetHead, fill_with_panel
 from app.parts.fonts import font
+from ratings.intake.study_draft import Cell
 
 _HEAD_WIDTH_PX = 190
 _GAP_PX = 8

@@ -23,7 +23,6 @@ from PySide6.QtWidgets import (
 )
 
 from app.lead.new_study.attributes import AttributeList
-from app.lead.new_study.draft import Cell
 from app.lead.new_study.fields import StudyFields
 from app.lead.new_study.foot import StudyFoot
 from app.lead.new_study.grid import StudyGrid
@@ -37,6 +36,7 @@ from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.keys_card import KeysCard
 from app.parts.message_bar import MessageBar
 from ratings.errors import RatingsError
+from ratings.intake.study_draft import Cell
 
 #: Asks for sound files, beginning in a folder; an empty list when none was chosen.
 AskFiles = Callable[[QWidget, Path], list[Path]]

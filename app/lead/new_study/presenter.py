@@ -11,16 +11,15 @@ from typing import TYPE_CHECKING, Literal
 from PySide6.QtCore import QObject, Signal
 
 from app.lead.new_study.checks import attribute_shortcoming, draft_shortcoming
-from app.lead.new_study.concerns import Concern, LastCut, file_concerns, mono_beside_stereo
-from app.lead.new_study.draft import Cell, Draft
 from app.lead.new_study.draft_keeping import DraftKeeper
 from app.lead.new_study.files import FileReader
 from app.lead.new_study.making import StudyMaker
 from app.lead.new_study.panel_size import Asked, PanelSize
-from app.lead.new_study.proposals import spread
-from app.lead.new_study.recorded import SPEED_ENDINGS, HowRecorded, unheard_ear
 from app.lead.new_study.recorded_reading import RecordedReader
-from app.lead.new_study.words import (
+from ratings.design.orders import hiding_words
+from ratings.errors import DesignError, RatingsError
+from ratings.intake.concerns import Concern, LastCut, file_concerns, mono_beside_stereo
+from ratings.intake.draft_words import (
     cell_warning,
     clip_length_s,
     fact_words,
@@ -30,8 +29,9 @@ from app.lead.new_study.words import (
     ready_words,
     short_reason,
 )
-from ratings.design.orders import hiding_words
-from ratings.errors import DesignError, RatingsError
+from ratings.intake.how_recorded import SPEED_ENDINGS, HowRecorded, unheard_ear
+from ratings.intake.placing import spread
+from ratings.intake.study_draft import Cell, Draft
 from ratings.study.attributes import Attribute
 from ratings.study.sets import Condition
 from ratings.study.wording import counted

@@ -19,13 +19,13 @@ from PySide6.QtWidgets import (
 
 from app.lead.calibration_fields import CalibrationFields
 from app.lead.new_study.presenter import NewStudyPresenter
-from app.lead.new_study.recorded import HowRecorded
 from app.lead.new_study.recorded_reading import says_pascal
 from app.parts.buttons import FileButton, QuietButton
 from app.parts.fields import Choice
 from app.parts.file_asking import AskPath, FilePurpose, ask_files
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel
+from ratings.intake.how_recorded import HowRecorded
 
 TRACE_SUFFIXES = ("csv", "gpx", "nmea")
 

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from app.lead.new_study.look_ups import LookUps
-from app.lead.new_study.recorded import HowRecorded, ToneFactor, factor_by_tones
 from ratings.design.study_plan import calibration_shortcoming
 from ratings.errors import DesignError, RatingsError
+from ratings.intake.how_recorded import HowRecorded, ToneFactor, factor_by_tones
 from ratings.study.wording import counted
 
 if TYPE_CHECKING:

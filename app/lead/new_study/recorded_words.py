@@ -1,6 +1,6 @@
 """How the recordings of a new study were made, in a few words."""
 
-from app.lead.new_study.recorded import HowRecorded
+from ratings.intake.how_recorded import HowRecorded
 
 _LEVELS = {
     "own": "in pascal",

@@ -9,10 +9,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.new_study.words import remaining_words
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import OnceButton
 from app.parts.fonts import font
+from ratings.intake.draft_words import remaining_words
 
 _FINE_STEPS = 1000
 

@@ -6,9 +6,9 @@ from pathlib import Path
 from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Job, Progress, Step
-from app.lead.file_names import safe_name
 from ratings.errors import RatingsError
 from ratings.storage.study_folder import Study
+from ratings.study.file_names import safe_name
 
 
 class CopySaving(QObject):

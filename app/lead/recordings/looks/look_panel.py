@@ -5,7 +5,6 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QWidget
 
-from app.lead.file_names import safe_name
 from app.lead.recordings.looks.exporting import Exporter
 from app.lead.recordings.looks.plot_frame import DrawnCurve
 from app.lead.recordings.looks.set_marks import SetMark, set_marks
@@ -18,6 +17,7 @@ from app.parts.headings import QuestionPanel, SoftLine
 from app.parts.theme import current_theme
 from ratings.findings.run_curves import Curve
 from ratings.reports.measured_table import Table
+from ratings.study.file_names import safe_name
 
 
 class LookPanel(QuestionPanel):

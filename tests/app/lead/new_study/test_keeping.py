@@ -12,13 +12,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from studies import write_noise
 
-from app.lead.new_study.draft import Draft, PlacedFile
-from app.lead.new_study.draft_file import DraftFile, draft_text, read_draft
 from app.lead.new_study.draft_keeping import DraftKeeper
 from app.lead.new_study.presenter import NewStudyPresenter
-from app.lead.new_study.recorded import HowRecorded
 from ratings.errors import StudyError
+from ratings.intake.draft_file import DraftFile, draft_text, read_draft
+from ratings.intake.how_recorded import HowRecorded
 from ratings.intake.run_draft import CalibrationDraft
+from ratings.intake.study_draft import Draft, PlacedFile
 from ratings.study.attributes import DEFAULT_ATTRIBUTES, Attribute
 from ratings.study.sets import Condition, TyreSet
 

@@ -10,11 +10,11 @@ from studies import write_noise
 from app.lead.new_study.cell import CELL_HEIGHT_PX, first_line
 from app.lead.new_study.page import NewStudyPage
 from app.lead.new_study.presenter import NewStudyPresenter
-from app.lead.new_study.recorded import HowRecorded
 from app.parts.asking import Question
 from app.parts.buttons import QuietButton
 from app.parts.fonts import font
 from app.parts.theme import apply_theme
+from ratings.intake.how_recorded import HowRecorded
 from ratings.intake.run_draft import CalibrationDraft
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.study_folder import open_study

@@ -8,7 +8,7 @@ from studies import raw_database, write_noise
 
 from app.lead.new_study.making import StudyMaker
 from app.lead.new_study.presenter import NewStudyPresenter
-from app.lead.new_study.recorded import HowRecorded
+from ratings.intake.how_recorded import HowRecorded
 from ratings.intake.run_draft import CalibrationDraft
 from ratings.statistics.planning.claim_power import claimable_difference, evaluators_to_claim
 from ratings.storage.blind_study import StudyFolder

@@ -13,10 +13,10 @@ from studies import RATE_HZ, raw_database
 
 from app.lead.new_study.page import NewStudyPage
 from app.lead.new_study.presenter import NewStudyPresenter
-from app.lead.new_study.recorded import HowRecorded, factor_by_tones
 from app.lead.new_study.recorded_words import summary_words
 from app.parts.theme import apply_theme
 from ratings.errors import MeasurementError
+from ratings.intake.how_recorded import HowRecorded, factor_by_tones
 from ratings.intake.run_draft import CalibrationDraft
 from ratings.storage.blind_study import StudyFolder
 

@@ -14,9 +14,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from app.lead.new_study.draft import Draft
 from ratings.errors import DesignError
 from ratings.intake.named_driving import ROAD_WORDS, Driving, driving
+from ratings.intake.study_draft import Draft
 from ratings.study.sets import Condition
 
 UNNAMED_SURFACE = "road"

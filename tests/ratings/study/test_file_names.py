@@ -2,7 +2,7 @@ from pathlib import Path
 
 import pytest
 
-from app.lead.file_names import safe_name
+from ratings.study.file_names import safe_name
 
 
 @pytest.mark.parametrize(

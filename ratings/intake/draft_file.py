@@ -14,9 +14,9 @@ from pathlib import Path
 from types import NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
-from app.lead.new_study.draft import Draft
 from ratings.design.study_plan import LOWEST_GAIN_DB
 from ratings.errors import StudyError, reason_of
+from ratings.intake.study_draft import Draft
 
 #: Raised when a draft of today could not be read by the program of yesterday.
 _FORM = 1

@@ -3,10 +3,10 @@
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from app.lead.file_names import safe_name
-from app.lead.new_study.recorded import HowRecorded, ToneFactor
 from ratings.design.study_plan import ChosenRecording, StudyPlan
+from ratings.intake.how_recorded import HowRecorded, ToneFactor
 from ratings.study.attributes import DEFAULT_ATTRIBUTES, Attribute
+from ratings.study.file_names import safe_name
 from ratings.study.runs import SpeedFile
 from ratings.study.sets import Condition, TyreSet, Vehicle
 

@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from app.lead.new_study.recorded import HowRecorded, ears_in
 from ratings.design.orders import plan_session
 from ratings.design.session_length import break_positions, seconds_per_pair
 from ratings.design.study_plan import StudyPlan
 from ratings.errors import RatingsError
+from ratings.intake.how_recorded import HowRecorded, ears_in
 from ratings.study.attributes import Attribute
 from ratings.study.sets import Condition
 from ratings.study.wording import counted

@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from app.lead.new_study.draft import Cell, Draft
-from app.lead.new_study.recorded import HowRecorded
 from ratings.errors import DoubtfulClipError, FullScaleError, RatingsError
+from ratings.intake.how_recorded import HowRecorded
+from ratings.intake.study_draft import Cell, Draft
 from ratings.study.wording import counted
 
 if TYPE_CHECKING:

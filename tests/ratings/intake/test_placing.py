@@ -2,9 +2,9 @@ from pathlib import Path
 
 import pytest
 
-from app.lead.new_study.draft import Draft
-from app.lead.new_study.proposals import spread
 from ratings.intake.named_driving import driving
+from ratings.intake.placing import spread
+from ratings.intake.study_draft import Draft
 
 
 def grid_of(names, draft=None):
