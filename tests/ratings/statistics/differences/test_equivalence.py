@@ -26,15 +26,13 @@ def test_that_paired_scores_equal_r(reference):
         assert equivalence_p(mean, se, df, float(margin)) == pytest.approx(p, abs=1e-9)
 
 
-def test_that_the_published_differences_equal_r(shared_case):
-    case = shared_case("wilcoxon_depression")
-    rows = np.array(case["data"]["rows"])
-    figures = paired(rows[:, 0] - rows[:, 1])
-    checked = [e for e in case["expected"] if e["name"].startswith("TOST")]
-    assert len(checked) == 2
-    for expected in checked:
-        margin = float(expected["name"].split("=")[1])
-        assert equivalence_p(*figures, margin) == pytest.approx(expected["value"], abs=1e-9)
+def test_that_the_published_differences_equal_r(reference):
+    case = reference("hollander_wolfe")["depression"]
+    scores = np.array(case["scores"])
+    figures = paired(scores[:, 0] - scores[:, 1])
+    assert len(case["equivalence"]) == 2
+    for margin, p in case["equivalence"].items():
+        assert equivalence_p(*figures, float(margin)) == pytest.approx(p, abs=1e-9)
 
 
 @given(st.floats(-2, 2), st.floats(0.05, 1), st.floats(2, 60), st.floats(0.1, 2))

@@ -39,32 +39,33 @@ def test_that_all_pairs_and_quade_equal_r(reference):
     )
 
 
-def test_that_the_textbook_runners_come_out(shared_case):
-    case = shared_case("friedman_posthoc_rounding")
-    expected = {e["name"]: e for e in case["expected"]}
-    scores, labels = np.array(case["data"]["values"]), case["data"]["col_labels"]
+def test_that_the_textbook_runners_come_out(reference):
+    case = reference("hollander_wolfe")["runners"]
+    (scores,) = (
+        np.array(table["scores"]) for table in reference("kendall") if "22 runners" in table["name"]
+    )
     friedman = friedman_test(scores)
-    assert friedman.chi_square == pytest.approx(expected["friedman"]["chisq"])
-    assert friedman.p_chi_square == pytest.approx(expected["friedman"]["value"], abs=1e-9)
-    assert friedman.p_f == pytest.approx(expected["iman-davenport"]["value"], abs=1e-9)
+    for name, value in case["friedman"].items():
+        assert getattr(friedman, name) == pytest.approx(value, abs=1e-9), name
     found = rank_comparisons(scores)
-    for name, values in (
-        ("Nemenyi", found.nemenyi),
-        ("Conover (no adj)", found.conover),
-        ("Conover Holm", holm(found.conover)),
-        ("Exact rank-sum (no adj)", found.exact),
-        ("Exact rank-sum Holm", holm(found.exact)),
-        ("Siegel Holm", holm(found.siegel)),
-    ):
-        for one, two, value in zip(found.first, found.second, values, strict=True):
-            row = expected[f"{name}: {labels[two]} vs {labels[one]}"]
-            assert value == pytest.approx(row["value"], abs=row["tol_abs"]), name
-    # Quade ranks the ranges; the case ranked them unrounded, which breaks their ties.
+    ours = {
+        "nemenyi": found.nemenyi,
+        "conover": found.conover,
+        "conover_holm": holm(found.conover),
+        "exact": found.exact,
+        "exact_holm": holm(found.exact),
+        "siegel_holm": holm(found.siegel),
+    }
+    for place, row in enumerate(case["pairs"]):
+        assert (found.first[place], found.second[place]) == (row["first"], row["second"])
+        for name, values in ours.items():
+            assert values[place] == pytest.approx(row[name], abs=1e-6), name
+    # Quade ranks the ranges; R ranked them unrounded, which breaks their ties.
     ranges = stats.rankdata(np.ptp(scores, axis=1))
     ranks = stats.rankdata(np.round(scores, 9), axis=1)
     stretched = ranks / np.ptp(ranks, axis=1, keepdims=True) * ranges[:, None]
-    assert quade_test(stretched).p == pytest.approx(expected["quade"]["value"], abs=1e-9)
-    assert quade_test(scores).f < expected["quade"]["F"]
+    assert quade_test(stretched).p == pytest.approx(case["quade_unrounded"]["p"], abs=1e-9)
+    assert quade_test(scores).f < case["quade_unrounded"]["F"]
 
 
 def test_that_undefined_comparisons_are_none_and_perfect_order_is_certain():

@@ -22,45 +22,31 @@ def test_that_ties_and_zeros_come_out_as_in_r(reference, zeros):
     assert sign_test(scores[:, 0] - scores[:, 1]) == pytest.approx(case["sign_test"])
 
 
-def test_that_the_published_example_comes_out(shared_case):
-    case = shared_case("wilcoxon_depression")
-    expected = {e["name"]: e for e in case["expected"]}
-    rows = np.array(case["data"]["rows"])
-    difference = rows[:, 0] - rows[:, 1]
-    assert signed_rank(difference).rank_sum == expected["V"]["value"]
-    assert round(signed_rank(difference).p_greater, 5) == 0.01953
-    assert sign_test(difference) == pytest.approx(expected["sign test p"]["value"])
-    checked = 0
-    for zeros, name in (("ranked", "Pratt"), ("dropped", "Wilcoxon")):
-        found = signed_rank(difference, zeros=zeros)
-        for side, ours in (
-            ("exact,two.sided", found.p_exact),
-            ("exact,greater", found.p_greater),
-            ("exact,less", found.p_less),
-            ("asymptotic,two.sided", found.p_normal),
-        ):
-            row = expected[f"wilcoxon signed-rank p [{name},{side}]"]
-            assert ours == pytest.approx(row["value"], abs=row["tol_abs"])
-            assert found.z == pytest.approx(row["Z"], abs=1e-8)
-            checked += 1
-    assert checked == 8
+@pytest.mark.parametrize("zeros", ["ranked", "dropped"])
+def test_that_the_published_example_comes_out(reference, zeros):
+    case = reference("hollander_wolfe")["depression"]
+    scores = np.array(case["scores"])
+    found = signed_rank(scores[:, 0] - scores[:, 1], zeros=zeros)
+    for name, value in case["signed_rank"].items():
+        assert getattr(found, name) == pytest.approx(value, abs=1e-8), name
+    for name, (value, decimals) in case["printed"].items():
+        assert round(getattr(found, name), decimals) == value, name
+    assert sign_test(scores[:, 0] - scores[:, 1]) == pytest.approx(case["sign_test"])
 
 
-def test_that_equal_differences_are_equal_although_floating_point_says_otherwise(shared_case):
-    case = shared_case("friedman_posthoc_rounding")
-    expected = {e["name"]: e for e in case["expected"]}
-    scores = np.array(case["data"]["values"])
-    labels = case["data"]["col_labels"]
-    for one, two in itertools.combinations(range(3), 2):
-        raw = scores[:, one] - scores[:, two]
-        row = expected[f"pairwise exact Wilcoxon (Pratt): {labels[one]} vs {labels[two]}"]
-        # The case was computed from unrounded differences, where 5.40 - 5.35 is not 5.35 - 5.30.
+def test_that_equal_differences_are_equal_although_floating_point_says_otherwise(reference):
+    (scores,) = (
+        np.array(case["scores"]) for case in reference("kendall") if "22 runners" in case["name"]
+    )
+    for row in reference("hollander_wolfe")["runners"]["pairs"]:
+        raw = scores[:, row["first"]] - scores[:, row["second"]]
+        # R was given unrounded differences, where 5.40 - 5.35 is not 5.35 - 5.30.
         as_floating_point_ranks_them = np.sign(raw) * stats.rankdata(np.abs(raw))
         found = signed_rank(as_floating_point_ranks_them)
-        assert found.p_exact == pytest.approx(row["value"], abs=1e-8)
+        assert found.p_exact == pytest.approx(row["signed_rank_unrounded"], abs=1e-8)
         rounded = signed_rank(raw, step=0.05).p_exact
         assert rounded == signed_rank(raw).p_exact
-        assert rounded != pytest.approx(row["value"], abs=1e-5)
+        assert rounded != pytest.approx(row["signed_rank_unrounded"], abs=1e-5)
 
 
 @settings(max_examples=60, deadline=None)
