@@ -1,10 +1,13 @@
 """Agreement and transitivity of a panel's choices against R and by hand."""
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
+from scipy import stats
 
 from ratings.statistics.preference.choice_agreement import agreement_of_counts, choice_agreement
 from ratings.statistics.preference.transitivity import transitivity_violations
@@ -53,6 +56,49 @@ def test_that_transitivity_violations_equal_r(shared_case, name):
     found = transitivity_violations(np.array(case["data"]["values"], dtype=float))
     assert [found.weak, found.moderate, found.strong] == entry["value"]
     assert found.triples == entry["of"]
+
+
+@pytest.mark.parametrize(("evaluators", "sets"), [(3, 3), (4, 3), (6, 3), (7, 2)])
+def test_that_chi_square_has_the_moments_of_its_distribution_over_all_outcomes(evaluators, sets):
+    """Every outcome of guessing, with its chance: Kendall matched mean and variance."""
+    low, high = np.triu_indices(sets, 1)
+    outcomes = np.array(list(itertools.product(range(evaluators + 1), repeat=len(low))))
+    chance = stats.binom.pmf(outcomes, evaluators, 0.5).prod(axis=1)
+    plain, corrected = [], []
+    for chosen in outcomes:
+        wins = np.zeros((sets, sets))
+        wins[low, high], wins[high, low] = chosen, evaluators - chosen
+        plain.append(agreement_of_counts(wins, continuity=False))
+        corrected.append(agreement_of_counts(wins))
+    df = plain[0].df
+    for found in (plain, corrected):
+        chi_squares = np.array([each.chi_square for each in found])
+        tail = stats.chi2.sf(np.maximum(chi_squares, 0), df)
+        assert [each.p for each in found] == pytest.approx(tail)
+        centre = chance @ chi_squares
+        assert chance @ np.square(chi_squares - centre) == pytest.approx(2 * df)
+        # The correction takes one agreeing couple off.
+        assert centre == pytest.approx(df if found is plain else df - 4 / (evaluators - 2))
+    us = [each.u for each in plain]
+    assert (min(us), max(us)) == pytest.approx((plain[0].smallest_u, 1.0))
+
+
+@given(arrays(np.int64, (5, 5), elements=st.integers(0, 6)))
+@settings(max_examples=60, deadline=None)
+def test_that_violations_are_those_of_their_definitions(wins):
+    wins = np.triu(wins, 1) + np.tril(6 - wins.T, -1)
+    counted = np.zeros(3, dtype=int)
+    for triple in itertools.combinations(range(5), 3):
+        broken = np.zeros(3, dtype=bool)
+        for x, y, z in itertools.permutations(triple):
+            if wins[x, y] >= 3 and wins[y, z] >= 3:
+                broken[0] |= wins[x, z] < 3
+                broken[1] |= wins[x, z] < min(wins[x, y], wins[y, z])
+                broken[2] |= wins[x, z] < max(wins[x, y], wins[y, z])
+        counted += broken
+    found = transitivity_violations(wins.astype(float))
+    assert [found.weak, found.moderate, found.strong] == counted.tolist()
+    assert found.triples == 10
 
 
 @given(

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import statsmodels.api as sm
 from scipy import stats
 
 from ratings.statistics.preference.pair_counts import PairCounts, counts_of_wins
@@ -19,6 +20,20 @@ def test_that_places_equal_r_where_cells_are_empty(shared_case):
         assert found.se[index] == pytest.approx(entry["SE"], abs=1e-6)
     assert found.fit.chi_square == pytest.approx(deviance["value"], abs=1e-6)
     assert found.fit.df == deviance["df"]
+
+
+def test_that_places_equal_a_probit_regression_where_cells_are_empty():
+    wins = np.array([[0, 9, 7, 12], [3, 0, 5, 12], [5, 7, 0, 8], [0, 0, 4, 0.0]])
+    found = thurstone_case_five(counts_of_wins(wins))
+    low, high = np.triu_indices(4, 1)
+    design = np.eye(4)[low] - np.eye(4)[high]
+    outcomes = np.stack([wins[low, high], wins[high, low]], axis=1)
+    probit = sm.families.Binomial(sm.families.links.Probit())
+    fitted = sm.GLM(outcomes, design[:, 1:], family=probit).fit(tol=1e-13, maxiter=200)
+    assert found.place[1:] == pytest.approx(fitted.params, abs=1e-6)
+    assert found.se[1:] == pytest.approx(fitted.bse, abs=1e-6)
+    assert found.fit.chi_square == pytest.approx(fitted.deviance, abs=1e-6)
+    assert found.fit.df == fitted.df_resid
 
 
 def test_that_one_pair_is_a_normal_quantile_and_ties_are_left_out():

@@ -8,6 +8,7 @@ import statsmodels.api as sm
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
+from scipy import stats
 
 from ratings.statistics.preference.pair_counts import PairCounts, count_choices, counts_of_wins
 from ratings.statistics.preference.worth import fit_worths
@@ -140,6 +141,65 @@ def test_that_worths_equal_a_logistic_regression(wins):
     np.testing.assert_allclose(found.log_worth[1:], fitted.params, atol=1e-7)
     np.testing.assert_allclose(found.se[1:], fitted.bse, rtol=1e-5)
     assert found.fit.chi_square == pytest.approx(fitted.deviance, abs=1e-7)
+    assert found.fit.df == fitted.df_resid
+    # Every pair at even odds has no coefficient at all.
+    even = sm.families.Binomial().deviance(
+        outcomes[:, 0] / outcomes.sum(axis=1), 0.5, freq_weights=outcomes.sum(axis=1)
+    )
+    equal = found.equal_worth
+    assert equal.chi_square == pytest.approx(even - fitted.deviance, abs=1e-7)
+    assert equal.p == pytest.approx(stats.chi2.sf(equal.chi_square, len(wins) - 1), rel=1e-9)
+
+
+@pytest.mark.filterwarnings("ignore:Perfect separation")
+@given(full_tables)
+@settings(max_examples=20, deadline=None)
+def test_that_the_order_effect_equals_the_constant_of_a_logistic_regression(wins):
+    first, second = np.nonzero(~np.eye(len(wins), dtype=bool))
+    counts = np.stack([wins[first, second], np.roll(wins[first, second], 1)], axis=1)
+    without_ties = np.column_stack([counts, np.zeros(len(first))])
+    found = fit_worths(PairCounts(len(wins), first, second, without_ties), order=True)
+    design = np.eye(len(wins))[first] - np.eye(len(wins))[second]
+    design[:, 0] = 1.0
+    fitted = sm.GLM(counts, design, family=sm.families.Binomial()).fit(tol=1e-13)
+    assert found.order_effect == pytest.approx(fitted.params[0], abs=1e-6)
+    assert found.order_effect_se == pytest.approx(fitted.bse[0], rel=1e-5)
+    np.testing.assert_allclose(found.log_worth[1:], fitted.params[1:], atol=1e-6)
+    np.testing.assert_allclose(found.se[1:], fitted.bse[1:], rtol=1e-5)
+    assert found.fit.chi_square == pytest.approx(fitted.deviance, abs=1e-6)
+    assert found.fit.df == fitted.df_resid
+
+
+@pytest.mark.filterwarnings("ignore:Perfect separation")
+@given(full_tables, st.integers(1, 6))
+@settings(max_examples=20, deadline=None)
+def test_that_ties_equal_a_log_linear_model(wins, ties):
+    """Davidson's model is one of counts: a level for each pair, worths, and half of both in a tie.
+
+    Fienberg SE (1979) Biometrics 35:479-481 (from memory).
+    """
+    low, high = np.triu_indices(len(wins), 1)
+    tied = (low + high + ties) % 4 + 1.0
+    counts = np.stack([wins[low, high], wins[high, low], tied], axis=1)
+    found = fit_worths(PairCounts(len(wins), low, high, counts))
+    one, other = np.eye(len(wins))[low], np.eye(len(wins))[high]
+    pair = np.eye(len(low))
+    nothing, tie = np.zeros((len(low), 1)), np.ones((len(low), 1))
+    design = np.concatenate(
+        [
+            np.hstack([pair, one[:, 1:], nothing]),
+            np.hstack([pair, other[:, 1:], nothing]),
+            np.hstack([pair, (one + other)[:, 1:] / 2, tie]),
+        ]
+    )
+    fitted = sm.GLM(counts.T.ravel(), design, family=sm.families.Poisson()).fit(tol=1e-13)
+    *worths, log_nu = fitted.params[len(low) :]
+    *se, log_nu_se = fitted.bse[len(low) :]
+    np.testing.assert_allclose(found.log_worth[1:], worths, atol=1e-6)
+    np.testing.assert_allclose(found.se[1:], se, rtol=1e-5)
+    assert [found.log_nu, found.log_nu_se] == pytest.approx([log_nu, log_nu_se], rel=1e-5, abs=1e-6)
+    assert found.fit.chi_square == pytest.approx(fitted.deviance, abs=1e-6)
+    assert found.fit.df == fitted.df_resid
 
 
 # Its last step climbs by less than the log-likelihood is rounded to.
