@@ -32,6 +32,8 @@ UNHEARD_ROLES: tuple[Role, ...] = ("speed", "not used")
 
 Severity = Literal["void", "doubtful", "note"]
 """void: do not use the run; doubtful: look before you use it; note: good to know."""
+SEVERITIES: tuple[Severity, ...] = get_args(Severity)
+"""The gravest first."""
 
 
 @dataclass(frozen=True, slots=True)

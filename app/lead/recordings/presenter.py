@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Literal
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from app.background.jobs import Job
+from app.background.jobs import Job, attempt
 from app.lead.recordings.measuring import MeasureRun, MeasuringQueue
-from app.lead.recordings.reading import Reading, read
 from ratings.errors import RatingsError
+from ratings.findings.measured_study import MeasuredStudy, measured_study
 from ratings.findings.run_curves import Curve, RunCurves, bands_over_speed, read_curves
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.study.runs import Run
@@ -61,14 +61,14 @@ class RecordingsPresenter(QObject):
         self.desk, self.control, self.codes = desk, control, tuple(codes)
         self.is_read_only = is_read_only
         self.measuring = MeasuringQueue(desk, measure, parent=self)
-        self.reading: Reading | None = None
+        self.reading: MeasuredStudy | None = None
         self.curves: tuple[RunCurves, ...] | None = None
         self.view: View = "runs"
         self._condition = ""
         self._channel = ""
         self._seen: object = None
         self._is_in_trouble = self._is_overtaken = False
-        self._job: Job[Reading] | None = None
+        self._job: Job[MeasuredStudy] | None = None
         self._curves_job: Job[tuple[RunCurves, ...]] | None = None
         self._curves_of = self._curves_shown = ""
         self.hidden: frozenset[str] = frozenset()
@@ -112,7 +112,7 @@ class RecordingsPresenter(QObject):
             self._is_overtaken = True
             return
         desk, control, codes = self.desk, self.control, self.codes
-        self._job = job = Job(lambda _progress: read(desk, control, codes), self)
+        self._job = job = Job(lambda _progress: measured_study(desk, control, codes, attempt), self)
         job.succeeded.connect(self._take)
         job.refused.connect(self.problem_raised)
         job.ended.connect(self._end)
@@ -324,14 +324,14 @@ class RecordingsPresenter(QObject):
     def _all_runs(self) -> tuple[Run, ...]:
         return () if self.reading is None else self.reading.runs
 
-    def _measured_words(self, reading: Reading) -> str:
+    def _measured_words(self, reading: MeasuredStudy) -> str:
         count = counted(len(reading.runs), "run")
         old = len(reading.outdated)
         fresh = len(reading.waiting) - old
         words = f"{count}, {fresh} not measured yet." if fresh else f"{count}, all measured."
         return words + (f" {old} with older bands." if old else "")
 
-    def _void_clip_words(self, reading: Reading) -> str:
+    def _void_clip_words(self, reading: MeasuredStudy) -> str:
         void = [r for r in reading.runs if r.worst == "void" and r.recording_id in reading.heard]
         if not void:
             return ""
@@ -347,7 +347,7 @@ class RecordingsPresenter(QObject):
             return "No run is calibrated: levels are re full scale."
         return f"{counted(uncalibrated, 'run')} not calibrated."
 
-    def _take(self, reading: Reading) -> None:
+    def _take(self, reading: MeasuredStudy) -> None:
         self.reading = reading
         self._curves_of = ""
         self._read_curves()

@@ -16,19 +16,16 @@ from PySide6.QtWidgets import (
 )
 
 from app.lead.recordings.presenter import RecordingsPresenter
-from app.lead.recordings.reading import Reading
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel, SoftLine
 from app.parts.sheet import SheetScroll
-from ratings.acoustics.faults.words import grouped_remarks
+from ratings.findings.measured_study import MeasuredStudy, runs_in_words
 from ratings.study.figures import Remark
 from ratings.study.runs import Run
-from ratings.study.wording import counted
 
 _TOP, _LEFT = Qt.AlignmentFlag.AlignTop, Qt.AlignmentFlag.AlignLeft
 _NAME_PX = 290
 _LEAST_HEIGHT_PX = 160
-_GRAVITY = {"void": 0, "doubtful": 1, "note": 2}
 #: So many lines of a run are shown at once, the gravest; the others behind a button.
 MOST_LINES = 3
 
@@ -40,7 +37,7 @@ class RunsPanel(QuestionPanel):
         super().__init__("")
         self.set_question("Which runs are there, and are they sound?")
         self.presenter = presenter
-        self._shown: Reading | None = None
+        self._shown: MeasuredStudy | None = None
         contents = QVBoxLayout()
         contents.setContentsMargins(0, 0, 0, 0)
         contents.setSpacing(16)
@@ -71,7 +68,7 @@ class RunsPanel(QuestionPanel):
             column.addWidget(SoftLine("What quality control says"))
             column.addLayout(lines)
 
-    def _grid(self, reading: Reading) -> QGridLayout:
+    def _grid(self, reading: MeasuredStudy) -> QGridLayout:
         grid = QGridLayout()
         grid.setHorizontalSpacing(12)
         grid.setVerticalSpacing(8)
@@ -86,8 +83,8 @@ class RunsPanel(QuestionPanel):
                 grid.addWidget(_cell(reading.of(code, condition.title)), row, column)
         return grid
 
-    def _run_lines(self, reading: Reading) -> QGridLayout | None:
-        told = told_of(reading)
+    def _run_lines(self, reading: MeasuredStudy) -> QGridLayout | None:
+        told = reading.told()
         if not told:
             return None
         grid = QGridLayout()
@@ -135,50 +132,8 @@ class RunsPanel(QuestionPanel):
         return [severity, sentence]
 
 
-def told_of(reading: Reading) -> list[tuple[str, list[Remark]]]:
-    """Return what quality control says, of runs and of their agreement; the gravest first."""
-    told = [
-        (f"{each.set}, {_listed(each.runs)}\n{each.condition}", list(each.remarks))
-        for each in reading.repeats
-    ]
-    for run in reading.runs:
-        remarks = reading.remarks.get(run.recording_id, ())
-        if remarks:
-            words = f"{run.set_code}, run {run.run}\n{run.condition.title}"
-            told.append((words, list(grouped_remarks(remarks))))
-    return sorted(told, key=lambda each: min(_GRAVITY[remark.severity] for remark in each[1]))
-
-
-def _listed(runs: Sequence[int]) -> str:
-    return f"runs {', '.join(str(run) for run in runs[:-1])} and {runs[-1]}"
-
-
-def cell_words(runs: Sequence[Run]) -> tuple[str, str, str]:
-    """Say how many runs a cell holds, their state, and what quality control says.
-
-    The last is empty when there is nothing to look at.
-    """
-    if not runs:
-        return "no run", "", ""
-    waiting = sum(run.measured_at is None for run in runs)
-    true = sum(run.is_level_true for run in runs)
-    states = ["all measured" if not waiting else f"{waiting} not measured yet"]
-    if true == len(runs):
-        states.append("calibrated")
-    else:
-        states.append("not calibrated" if not true else f"{len(runs) - true} not calibrated")
-    if any(run.condition.manoeuvre == "coast-down" and not run.has_speed for run in runs):
-        states.append("speed not known")
-    grave = [
-        f"{count} {severity}"
-        for severity in ("void", "doubtful")
-        if (count := sum(run.worst == severity for run in runs))
-    ]
-    return counted(len(runs), "run"), ", ".join(states), ", ".join(grave)
-
-
 def _cell(runs: Sequence[Run]) -> QFrame:
-    count, state, grave = cell_words(runs)
+    count, state, grave = runs_in_words(runs)
     frame = QFrame()
     # Filled and without an edge: it is read, and not pressed.
     frame.setProperty("look", "cell")

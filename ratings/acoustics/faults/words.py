@@ -8,7 +8,7 @@ from dataclasses import replace
 from ratings.acoustics.faults.channel_faults import ChannelFaults, Occurrences, RunFaults
 from ratings.acoustics.faults.repeat_faults import RepeatFault
 from ratings.acoustics.faults.speed_faults import SpeedFaults
-from ratings.study.figures import Remark, Severity
+from ratings.study.figures import SEVERITIES, Remark, Severity
 
 #: The limits here are common practice, no source.
 SHORTEST_RUN_S = 5.0
@@ -18,7 +18,6 @@ _MANY_CLIPPED = 10
 #: What is lost so near to an end of a run is mended by trimming; our judgement.
 _TRIMMED_S, _TRIMMED_SHARE = 2.0, 0.1
 _NUMBER = re.compile(r"\d+(?:\.\d+)?(?: times)?|\bonce\b")
-_GRAVITY: dict[Severity, int] = {"void": 0, "doubtful": 1, "note": 2}
 
 
 def run_remarks(faults: RunFaults, numbers: Sequence[int] = ()) -> tuple[Remark, ...]:
@@ -97,7 +96,7 @@ def grouped_remarks(remarks: Sequence[Remark]) -> tuple[Remark, ...]:
             remark
         )
     lines = [_one_line(group) for group in alike.values()]
-    return tuple(sorted(lines, key=lambda each: _GRAVITY[each.severity]))
+    return tuple(sorted(lines, key=lambda each: SEVERITIES.index(each.severity)))
 
 
 def _one_line(group: Sequence[Remark]) -> Remark:

@@ -5,11 +5,11 @@ import sys
 import pytest
 from lead_pages import shown_words
 
+from app.background.jobs import attempt
 from app.lead.agreement.judging import judge
 from app.lead.agreement.transfers import Transfers
-from app.lead.recordings import reading
 from ratings.findings import agreement as agreement_module
-from ratings.findings import measured as measured_module
+from ratings.findings import measured_study
 from ratings.reports import figure_words
 
 
@@ -89,9 +89,10 @@ def test_that_recordings_stay_where_the_comparison_fails(study, logged, monkeypa
     def broken(*_):
         raise FloatingPointError("a fault in a figure")
 
-    monkeypatch.setattr(measured_module, "measured", broken)
+    monkeypatch.setattr(measured_study, "measured", broken)
     desk = LeadDesk(study)
-    found = reading.read(RecordingDesk(study), desk.control_code(), desk.codes())
+    how = (desk.control_code(), desk.codes(), attempt)
+    found = measured_study.measured_study(RecordingDesk(study), *how)
     assert found.has_failed
     assert found.runs
     assert found.found.findings == ()

@@ -5,8 +5,8 @@ from types import SimpleNamespace
 from lead_pages import shown_words
 from PySide6.QtWidgets import QPushButton
 
-from app.lead.recordings.reading import Reading
 from app.lead.recordings.runs_panel import RunsPanel
+from ratings.findings.measured_study import MeasuredStudy
 from ratings.findings.repeats import RepeatFinding
 from ratings.study.figures import Remark
 
@@ -14,7 +14,7 @@ from ratings.study.figures import Remark
 def reading_with(count):
     remarks = tuple(Remark("doubtful", f"Remark {number}.") for number in range(count))
     repeats = (RepeatFinding("417", "coarse", (1, 2), remarks),)
-    return Reading("862", ("862", "417"), (), (), {}, None, None, repeats=repeats)
+    return MeasuredStudy("862", ("862", "417"), (), (), {}, None, None, repeats=repeats)
 
 
 def panel_of(qtbot, count):

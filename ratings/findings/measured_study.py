@@ -1,27 +1,30 @@
-"""Everything the recordings page shows, read from the desk off the window's thread."""
+"""Runs of a study with what was measured of them: read, compared, and held against each other."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
-from app.background.jobs import attempt
+from ratings.acoustics.faults.words import grouped_remarks
+from ratings.findings.measured import Measured, RunName, measured
+from ratings.findings.name_order import by_number
+from ratings.findings.repeats import RepeatFinding, repeat_findings
 from ratings.storage.recording_desk import RecordingDesk
+from ratings.study.bands import BandTable
+from ratings.study.figures import SEVERITIES, Remark
 from ratings.study.runs import Run
+from ratings.study.sets import Condition
+from ratings.study.wording import counted, listed
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from ratings.findings.measured import Measured
-    from ratings.findings.repeats import RepeatFinding
-    from ratings.study.bands import BandTable
-    from ratings.study.figures import Remark
-    from ratings.study.sets import Condition
+_Result = TypeVar("_Result")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Reading:
+class MeasuredStudy:
     """Runs and what was measured of them.
 
     Attributes
@@ -79,13 +82,77 @@ class Reading:
         }
         return roles.pop() if len(roles) == 1 else ""
 
+    def told(self) -> list[tuple[str, list[Remark]]]:
+        """Return what quality control says, of runs and of their agreement; the gravest first."""
+        told = [
+            (
+                f"{each.set}, runs {listed([str(run) for run in each.runs])}\n{each.condition}",
+                list(each.remarks),
+            )
+            for each in self.repeats
+        ]
+        for run in self.runs:
+            remarks = self.remarks.get(run.recording_id, ())
+            if remarks:
+                words = f"{run.set_code}, run {run.run}\n{run.condition.title}"
+                told.append((words, list(grouped_remarks(remarks))))
+        return sorted(
+            told, key=lambda each: min(SEVERITIES.index(remark.severity) for remark in each[1])
+        )
 
-def read(desk: RecordingDesk, control: str, codes: Sequence[str]) -> Reading:
-    """Read runs, remarks and figures, and compare the sets."""
-    from ratings.findings.measured import Measured, measured
-    from ratings.findings.name_order import by_number
-    from ratings.findings.repeats import repeat_findings
 
+def runs_in_words(runs: Sequence[Run]) -> tuple[str, str, str]:
+    """Say how many runs of a set and condition there are, their state, and how many are unsound.
+
+    The last is empty when there is nothing to look at.
+    """
+    if not runs:
+        return "no run", "", ""
+    waiting = sum(run.measured_at is None for run in runs)
+    true = sum(run.is_level_true for run in runs)
+    states = ["all measured" if not waiting else f"{waiting} not measured yet"]
+    if true == len(runs):
+        states.append("calibrated")
+    else:
+        states.append("not calibrated" if not true else f"{len(runs) - true} not calibrated")
+    if any(run.condition.manoeuvre == "coast-down" and not run.has_speed for run in runs):
+        states.append("speed not known")
+    grave = [
+        f"{count} {severity}"
+        for severity in ("void", "doubtful")
+        if (count := sum(run.worst == severity for run in runs))
+    ]
+    return counted(len(runs), "run"), ", ".join(states), ", ".join(grave)
+
+
+class Attempt(Protocol):
+    """How a part of the work is done whose neighbours can do without it."""
+
+    def __call__(self, work: Callable[[], _Result], instead: _Result) -> _Result:
+        """Do it; what fails in it is raised, or gives way to `instead`."""
+
+
+def _do(work: Callable[[], _Result], instead: _Result) -> _Result:  # noqa: ARG001  # as Attempt
+    return work()
+
+
+def measured_study(
+    desk: RecordingDesk, control: str, codes: Sequence[str], attempt: Attempt = _do
+) -> MeasuredStudy:
+    """Read runs, remarks and figures, compare the sets, and the runs of each set.
+
+    Parameters
+    ----------
+    control, codes
+        Code of the control, and of all sets; see `LeadDesk.control_code` and `LeadDesk.codes`.
+    attempt
+        How each of the two comparisons is done; by default what fails in one is raised.
+
+    Raises
+    ------
+    StudyError
+        When the study cannot be read.
+    """
     runs = tuple(
         sorted(desk.runs(), key=lambda run: (by_number(run.set_code), run.condition.title, run.run))
     )
@@ -95,8 +162,8 @@ def read(desk: RecordingDesk, control: str, codes: Sequence[str]) -> Reading:
     titles = [condition.title for condition in conditions]
     without_turns = {_name(run) for run in runs if not _knows_turns(desk, run)}
     found = attempt(lambda: measured(table, control, titles, void, without_turns), None)
-    repeats = attempt(lambda: repeat_findings(sound(table, runs)), None)
-    return Reading(
+    repeats = attempt(lambda: repeat_findings(_without(table, void)), None)
+    return MeasuredStudy(
         control=control,
         codes=(control, *sorted(set(codes) - {control}, key=by_number)),
         conditions=conditions,
@@ -120,14 +187,12 @@ def read(desk: RecordingDesk, control: str, codes: Sequence[str]) -> Reading:
     )
 
 
-def sound(table: pd.DataFrame, runs: Sequence[Run]) -> pd.DataFrame:
-    """Leave out the figures of void runs."""
-    void = {_name(run) for run in runs if run.worst == "void"}
+def _without(table: pd.DataFrame, names: Collection[RunName]) -> pd.DataFrame:
     keys = zip(table["set"], table["condition"], table["run"], strict=True)
-    return table.loc[[key not in void for key in keys]]
+    return table.loc[[key not in names for key in keys]]
 
 
-def _name(run: Run) -> tuple[str, str, int]:
+def _name(run: Run) -> RunName:
     return run.set_code, run.condition.title, run.run
 
 
