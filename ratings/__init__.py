@@ -1,4 +1,27 @@
-"""Scores, measurements and verdicts of tyre listening studies, without a window or a sound card."""
+"""Scores, measurements and verdicts of tyre listening studies, without a window or a sound card.
+
+`open_study` opens a study for a notebook. These functions serve notebooks too; no command and no
+page calls them yet:
+
+- one call for a whole signal: `ratings.acoustics.rolling.coast_down.coast_down_map`,
+  `ratings.acoustics.rolling.order_spectrum.order_spectrum`,
+  `ratings.acoustics.loudness.stationary.stationary_loudness`,
+  `ratings.acoustics.faults.fault_meter.faults_of`; many files side by side:
+  `ratings.measuring.many.measure_many`
+- can they hear it: `ratings.statistics.discrimination.sensitivity.discrimination`,
+  `ratings.statistics.discrimination.sensitivity.paired_with_no_difference`,
+  `ratings.statistics.discrimination.sensitivity.similarity_p`,
+  `ratings.statistics.discrimination.sensitivity.smallest_significant_correct`,
+  `ratings.statistics.discrimination.psychometric_curve.psychometric_curve`,
+  `ratings.statistics.discrimination.adaptive_targets.up_down_target`
+- how far is a trainee from the panel:
+  `ratings.statistics.agreement.limits_of_agreement.limits_of_agreement`
+- does the ear follow the meter: `ratings.statistics.ear_and_meter.ear_and_meter`,
+  `ratings.statistics.within_evaluators.within_correlation`
+- did the control drift over the day: `ratings.statistics.runs.drift.control_drift`,
+  `ratings.statistics.runs.drift.correct_for_drift`
+- too many sets for one evaluator: `ratings.design.balanced_blocks.balanced_blocks`
+"""
 
 from __future__ import annotations
 

@@ -22,32 +22,17 @@ _Finder = Callable[[SpeedTrace, float, float], tuple[float, float]]
 _LONGER_RUN = "Choose another speed window, or another run."
 
 
-def speed_window(
-    trace: SpeedTrace, from_km_h: float, to_km_h: float, longest_s: float = COAST_DOWN_CLIP_LENGTH_S
-) -> Window:
-    """Give the stretch in which the car passes from one speed to another.
-
-    It starts when the first speed is left for the last time before the second is reached, and
-    ends when that is reached, or after `longest_s`. The second speed below the first is a
-    coast-down, above it an acceleration.
-
-    Raises
-    ------
-    RecordingError
-        When the trace never passes through that window, or passes it in less than 2 s.
-    """
-    start_s, stop_s = _passage_s(trace, from_km_h, to_km_h)
-    length_s = _length_s([stop_s - start_s], longest_s)
-    return _window(start_s, length_s)
-
-
 def common_speed_window(
     traces: Sequence[SpeedTrace],
     from_km_h: float,
     to_km_h: float,
     longest_s: float = COAST_DOWN_CLIP_LENGTH_S,
 ) -> tuple[Window, ...]:
-    """Give one window for each set of a comparison, in the order of the traces.
+    """Give the stretch of each set in which the car passes from one speed to another.
+
+    It starts when the first speed is left for the last time before the second is reached, and
+    ends when that is reached, or after `longest_s`. The second speed below the first is a
+    coast-down, above it an acceleration.
 
     Cars slow down differently, so equal speeds at both ends would give unequal lengths, and a
     longer clip would tell its set. All windows start at the same speed and last as long as the
@@ -56,7 +41,8 @@ def common_speed_window(
     Raises
     ------
     RecordingError
-        As `speed_window`, naming the recording by its number.
+        When a trace never passes through that window, or passes it in less than 2 s; of several
+        recordings it is named by its number.
     """
     passages = [
         _told_which(number, len(traces), _passage_s, trace, from_km_h, to_km_h)
@@ -64,27 +50,6 @@ def common_speed_window(
     ]
     length_s = _length_s([stop_s - start_s for start_s, stop_s in passages], longest_s)
     return tuple(_window(start_s, length_s) for start_s, _ in passages)
-
-
-def steady_window(
-    trace: SpeedTrace,
-    speed_km_h: float,
-    tolerance_km_h: float = STEADY_TOLERANCE_KM_H,
-    longest_s: float = STEADY_CLIP_LENGTH_S,
-) -> Window:
-    """Give the middle of the longest stretch at a steady speed.
-
-    Parameters
-    ----------
-    speed_km_h, tolerance_km_h
-        The speed that was to be held, and how far it may stray to either side.
-
-    Raises
-    ------
-    RecordingError
-        When the speed never keeps within the tolerance for 2 s.
-    """
-    return common_steady_window([trace], speed_km_h, tolerance_km_h, longest_s)[0]
 
 
 def common_steady_window(
@@ -95,10 +60,16 @@ def common_steady_window(
 ) -> tuple[Window, ...]:
     """Give windows of equal length, each the middle of its trace's longest steady stretch.
 
+    Parameters
+    ----------
+    speed_km_h, tolerance_km_h
+        The speed that was to be held, and how far it may stray to either side.
+
     Raises
     ------
     RecordingError
-        As `steady_window`, naming the recording by its number.
+        When a speed never keeps within the tolerance for 2 s; of several recordings it is named by
+        its number.
     """
     stretches = [
         _told_which(number, len(traces), _steady_stretch_s, trace, speed_km_h, tolerance_km_h)

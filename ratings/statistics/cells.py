@@ -82,13 +82,3 @@ def gather_cells(
     # Equal repeats leave a remainder of rounding, which is no scatter.
     scatter[scatter < 1e-18] = 0.0
     return Cells(counts.reshape(shape), means.reshape(shape), scatter.reshape(shape))
-
-
-def cells_of_repeats(scores: Matrix) -> Cells:
-    """Gather an array of shape (evaluators, sets, repeats) heard in one condition."""
-    evaluators, sets, _ = scores.shape
-    evaluator, set_, _ = np.indices(scores.shape)
-    nowhere = np.zeros(scores.size, dtype=np.intp)
-    return gather_cells(
-        scores.ravel(), evaluator.ravel(), set_.ravel(), nowhere, (evaluators, sets, 1)
-    )

@@ -120,34 +120,6 @@ def dunnett_critical(correlation: Matrix, df: Matrix, alpha: float = 0.05) -> Ma
     return np.exp(np.polyval(log_critical, inverse - nodes[0]))
 
 
-def tukey_p(t: Matrix, means: int, df: Matrix) -> Matrix:
-    """Adjust two-sided p for comparing all pairs of `means` sets.
-
-    Parameters
-    ----------
-    t, df
-        Shapes (comparisons,); `df` may be infinite.
-
-    Notes
-    -----
-    The studentised range; the same as R ``ptukey(abs(t) * sqrt(2), means, df, lower = FALSE)``.
-    With unequal standard errors it is the Tukey-Kramer way, a little cautious.
-    """
-    size = math.sqrt(2) * np.abs(np.asarray(t, dtype=np.float64))
-    freedom = np.broadcast_to(np.asarray(df, dtype=np.float64), size.shape)
-    return np.clip(1 - _range_inside(size, means, freedom), 0.0, 1.0)
-
-
-def tukey_critical(means: int, df: float, alpha: float = 0.05) -> float:
-    """Return the |t| that the largest of all pairs exceeds with probability `alpha`."""
-    from scipy.optimize import brentq
-
-    def too_small(t: float) -> float:
-        return float(tukey_p(np.array([t]), means, np.array([df]))[0]) - alpha
-
-    return float(brentq(too_small, 0.1, 20 + t_quantile(1 - alpha / means**2, df), xtol=1e-10))
-
-
 def _is_one(correlation: Matrix) -> bool:
     """Tell whether all comparisons are the same one, as for evaluators who rate all sets alike."""
     return bool(np.abs(correlation).min() >= 1 - 1e-7)
@@ -220,20 +192,6 @@ def _all_inside(size: Matrix, df: Matrix, loadings: Matrix) -> Matrix:
             inside = ndtr((bound - shifted) / own) - ndtr((-bound - shifted) / own)
             product *= inside**number
         result[place] = scale_weights @ product @ weights
-    return result
-
-
-def _range_inside(size: Matrix, means: int, df: Matrix) -> Matrix:
-    from scipy.special import ndtr
-
-    nodes = np.linspace(-9, 9, 161)
-    density = np.exp(-np.square(nodes) / 2) / math.sqrt(2 * math.pi) * (nodes[1] - nodes[0])
-    result = np.empty(size.size)
-    for place in range(size.size):
-        scales, scale_weights = chi_scales(float(df[place]))
-        bound = size[place] * scales[:, None]
-        inside = means * (ndtr(nodes) - ndtr(nodes - bound)) ** (means - 1)
-        result[place] = scale_weights @ inside @ density
     return result
 
 

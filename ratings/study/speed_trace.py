@@ -86,11 +86,6 @@ class SpeedTrace:
             return float(self.at(times)[0])
         return float(np.trapezoid(self.at(times), times) / (end_s - start_s))
 
-    def range_km_h(self, start_s: float, end_s: float) -> tuple[float, float]:
-        """Lowest and highest speed between two instants inside the trace, in km/h; else NaN."""
-        speeds = self.at(self._window(start_s, end_s))
-        return float(speeds.min()), float(speeds.max())
-
     def _window(self, start_s: float, end_s: float) -> NDArray[np.float64]:
         inside = self.times_s[(self.times_s > start_s) & (self.times_s < end_s)]
         return np.concatenate([[start_s], inside, [end_s]])

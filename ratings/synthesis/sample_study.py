@@ -47,15 +47,6 @@ class SampleCondition:
     duration_s: float
 
 
-@dataclass(frozen=True, slots=True)
-class KnownDifference:
-    """What was built into a set: the part of the noise that an attribute is about, in dB."""
-
-    set_name: str
-    attribute: str
-    change_db: float
-
-
 class Recorded(NamedTuple):
     """Sound pressure in pascal, shape (frames, 2), left ear first, and its sample rate in hertz."""
 
@@ -73,16 +64,6 @@ class SampleStudy:
     sets: tuple[SampleSet, ...]
     conditions: tuple[SampleCondition, ...]
     seed: int
-
-    @property
-    def known_differences(self) -> tuple[KnownDifference, ...]:
-        """Every change of every candidate against the control, larger than nothing."""
-        return tuple(
-            KnownDifference(each.name, attribute, change_db)
-            for each in self.sets
-            for attribute, change_db in attribute_changes_db(each.tyre).items()
-            if change_db != 0.0
-        )
 
     def set_named(self, name: str) -> SampleSet:
         """Find a set by its name."""

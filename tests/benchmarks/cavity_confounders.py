@@ -19,7 +19,7 @@ import numpy.typing as npt
 
 from ratings.acoustics.narrow_band import SpectrumMeter
 from ratings.acoustics.rolling import cavity_line
-from ratings.acoustics.rolling.cavity_line import find_cavity_line
+from ratings.acoustics.rolling.cavity_line import search_cavity_line
 from ratings.acoustics.rolling.cavity_prediction import predicted_cavity_hz, wheel_turns_per_s
 from ratings.acoustics.rolling.line_rules import Rule
 from ratings.study.tyre_size import tyre_size
@@ -182,13 +182,13 @@ def found_in(sound: Array, speed_km_h: float) -> cavity_line.CavityLine | None:
     meter.feed(sound[:, np.newaxis])
     spectrum = meter.result()
     prediction = predicted_cavity_hz(TYRE, 20.0, speed_km_h)
-    return find_cavity_line(
+    return search_cavity_line(
         spectrum.power,
         spectrum.resolution_hz,
         spectrum.averages,
         prediction,
         over_time=spectrum.over_time,
-    )
+    ).line
 
 
 def false_share(make: Maker, seconds: int, rounds: int) -> float:

@@ -28,9 +28,6 @@ from ratings.acoustics.rolling.spectral_line import (
 )
 from ratings.acoustics.rolling.standing_out import joined, noise_limit
 
-#: Lines of two recordings further apart than this are not compared.
-_SAME_LINE_HZ = 6.0
-
 
 @dataclass(frozen=True, slots=True)
 class CavityLine:
@@ -67,18 +64,6 @@ class CavitySearch:
 
     line: CavityLine | None
     passed_over: tuple[PassedOver, ...] = ()
-
-
-def find_cavity_line(
-    power: NDArray[np.float64],
-    resolution_hz: float,
-    averages: float,
-    expected: CavityPrediction | tuple[float, float],
-    reference: float = REFERENCE_PRESSURE_PA,
-    over_time: LinesOverTime | None = None,
-) -> CavityLine | None:
-    """Return the line of `search_cavity_line`; None when nothing there is one."""
-    return search_cavity_line(power, resolution_hz, averages, expected, reference, over_time).line
 
 
 def search_cavity_line(
@@ -143,20 +128,6 @@ def search_cavity_line(
         upper=lines[1] if len(lines) == 2 else None,
     )
     return CavitySearch(line, passed_over)
-
-
-def line_change_db(before: CavityLine, after: CavityLine) -> float:
-    """Return how much louder the lines became that both recordings have, in dB.
-
-    The mean over the lines that lie within 6 Hz of each other; NaN when there are none.
-    """
-    changes_db = [
-        new.level_db - old.level_db
-        for old in before.lines
-        for new in after.lines
-        if abs(new.frequency_hz - old.frequency_hz) <= _SAME_LINE_HZ
-    ]
-    return float(np.mean(changes_db)) if changes_db else float("nan")
 
 
 def _standing_out(

@@ -8,11 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ratings.acoustics.levels import REFERENCE_PRESSURE_PA, decibels
-from ratings.acoustics.rolling.cavity_prediction import wheel_turns_per_s
 from ratings.acoustics.rolling.order_spectrum import OrderSpectrum
 from ratings.acoustics.rolling.standing_out import joined, noise_limit
-from ratings.errors import MeasurementError
-from ratings.study.tyre_size import TyreSize
 
 #: Harmonics of the pitch order that are read.
 HARMONICS = 3
@@ -80,21 +77,6 @@ class PitchOrder:
     def slip_percent(self) -> NDArray[np.float64]:
         """How far above the expected order the found one lies."""
         return 100.0 * (self.found_order / self.order - 1.0)
-
-
-def pattern_tone_hz(tyre: TyreSize, pitches: int, speed_km_h: float) -> float:
-    """Return the frequency at which pitches enter the contact patch: pitches times v / C.
-
-    Raises
-    ------
-    MeasurementError
-        When the pitch count is none that a tyre has.
-    """
-    if not 1 <= pitches <= 500:
-        raise MeasurementError(
-            f"A tyre does not have {pitches} pitches.", "Count the pitches around the tread."
-        )
-    return pitches * wheel_turns_per_s(tyre, speed_km_h)
 
 
 def highest_order_for(pitches: int) -> float:

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
 from ratings.acoustics.rolling.line_shape import background_under
 from ratings.acoustics.rolling.smooth_background import smooth_background
 from ratings.errors import MeasurementError
@@ -18,7 +17,6 @@ _INNER_HZ, _OUTER_HZ = 1.5, 3.5
 #: Half the stretch whose power above the background is a line's own.
 _HALF_LINE_HZ = 5.0
 _SURROUNDINGS_HZ = 120.0
-_NEAR_HZ = 2.0
 #: What lies further below the strongest line of a spectrum is the skirt of that line, or rounding.
 _FAINTEST = 1e-10
 
@@ -40,30 +38,6 @@ class SpectralLine:
     frequency_hz: float
     level_db: float
     height_db: float
-
-
-def lines_at(
-    power: NDArray[np.float64],
-    resolution_hz: float,
-    averages: float,
-    at_hz: tuple[float, ...],
-    reference: float = REFERENCE_PRESSURE_PA,
-) -> tuple[SpectralLine, ...]:
-    """Measure at given frequencies whatever stands there, be it a line or not.
-
-    To compare a set whose line is gone with one that has it. Parameters as of `find_cavity_line`;
-    each line is measured at its highest point within 2 Hz. A spectrum of zeros has lines of minus
-    infinity and a height of 0 dB.
-    """
-    if not at_hz:
-        return ()
-    view = view_of(power, resolution_hz, averages, (min(at_hz), max(at_hz)), reference)
-    if view is None:
-        return tuple(SpectralLine(each_hz, float("-inf"), 0.0) for each_hz in at_hz)
-    near = [np.flatnonzero(np.abs(view.frequency_hz - each_hz) <= _NEAR_HZ) for each_hz in at_hz]
-    highest = [int(lines[np.argmax(view.ratio[lines])]) for lines in near]
-    view = without_skirts(view, averages, highest)
-    return tuple(measured_line(view, at) for at in highest)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -333,35 +333,6 @@ def _with_control(cells: Cells, control: int | None) -> Cells:
     return Cells(counts, means, scatter)
 
 
-def compare_all_pairs(cells: Cells) -> tuple[npt.NDArray[np.intp], Contrasts] | None:
-    """Compare every set with every other in the model of `compare_sets`.
-
-    Returns
-    -------
-    tuple or None
-        Columns of the sets of each comparison, shape (pairs, 2), and first minus second; None
-        where nothing can be judged. `ratings.statistics.largest_t.tukey_p` and
-        `ratings.statistics.adjusted_p.holm` adjust the p values.
-    """
-    evaluators, sets, conditions = cells.counts.shape
-    if evaluators < 2 or sets < 2:
-        return None
-    cells, _ = _without_identical_repeats(cells)
-    fixed, means = _additive_design(sets, conditions)
-    fit = fit_mixed(cells, fixed, (EVALUATOR, EVALUATOR_SET))
-    if fit is None:
-        return None
-    first, second = np.triu_indices(sets, 1)
-    rows = means[first] - means[second]
-    inference = kenward_roger(fit)
-    possible = estimable(fit, fixed[cells.counts.any(axis=0).ravel()], rows)
-    possible[possible] = can_be_judged(inference, rows[possible])
-    if not possible.any():
-        return None
-    pairs = np.column_stack([first, second])[possible]
-    return pairs, contrasts(inference, rows[possible])
-
-
 def _rated_by(
     cells: Cells, others: npt.NDArray[np.intp], control: int | None
 ) -> npt.NDArray[np.intp]:

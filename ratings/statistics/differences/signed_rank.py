@@ -102,15 +102,6 @@ def signed_rank(
     )
 
 
-def sign_test(differences: Matrix, step: float | None = None) -> float:
-    """Return the two-sided exact p of the sign test, zeros dropped; R ``binom.test``."""
-    values = _rounded(differences, step)
-    positive, negative = int((values > 0).sum()), int((values < 0).sum())
-    number, fewer = positive + negative, min(positive, negative)
-    tail = sum(math.comb(number, k) for k in range(fewer + 1))
-    return float(min(1.0, 2 * tail / 2**number))
-
-
 def _rounded(differences: Matrix, step: float | None) -> Matrix:
     values = np.asarray(differences, dtype=np.float64)
     values = values[~np.isnan(values)]

@@ -2,8 +2,6 @@
 
 import math
 
-from ratings.statistics.distributions import normal_quantile
-
 
 def up_down_target(wrong_to_go_up: int, right_to_go_down: int) -> float:
     """Return the share of right answers at which up and down are equally likely.
@@ -27,18 +25,3 @@ def up_down_target(wrong_to_go_up: int, right_to_go_down: int) -> float:
     if right_to_go_down == 1:
         return float(1 - 0.5 ** (1 / wrong_to_go_up))
     return math.nan
-
-
-def weighted_step_ratio(target_share: float) -> float:
-    """Return the step up over the step down that comes to rest at a share of right answers.
-
-    References
-    ----------
-    Kaernbach C (1991) Perception & Psychophysics 49:227-229.
-    """
-    return target_share / (1 - target_share)
-
-
-def two_sided_choice_d_prime(share_right: float) -> float:
-    """Return d' of a share of right answers when one of two sides must be chosen."""
-    return math.sqrt(2) * normal_quantile(share_right)

@@ -8,8 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.statistics.cells import Cells
-from ratings.statistics.distributions import chi_square_upper_tail, f_upper_tail, t_quantile
-from ratings.statistics.largest_t import tukey_critical
+from ratings.statistics.distributions import f_upper_tail, t_quantile
 from ratings.statistics.mixed_models.mixed_tests import FTest
 
 Matrix = npt.NDArray[np.float64]
@@ -52,33 +51,6 @@ class MeanSquares:
     least_significant_difference: float
     generalised_eta_squared: float
     standard_error: float
-
-    @property
-    def honest_difference(self) -> float:
-        """The least significant difference over all pairs of sets (Tukey), in score points."""
-        return tukey_critical(self.sets_df + 1, self.interaction_df) * self.standard_error
-
-
-@dataclass(frozen=True, slots=True)
-class Sphericity:
-    """Whether all differences between sets scatter alike, and p where they do not.
-
-    Attributes
-    ----------
-    mauchly_w, mauchly_p
-        Mauchly's test.
-    greenhouse_geisser, huynh_feldt
-        Factors on both degrees of freedom of the ratio; the latter at most 1 in use.
-    p_greenhouse_geisser, p_huynh_feldt
-        p of the ratio with them.
-    """
-
-    mauchly_w: float
-    mauchly_p: float
-    greenhouse_geisser: float
-    huynh_feldt: float
-    p_greenhouse_geisser: float
-    p_huynh_feldt: float
 
 
 class CompleteStrata(NamedTuple):
@@ -230,62 +202,6 @@ def set_by_condition(cells: Cells, rounding: float = 0.0) -> ByCondition | None:
     # The squares of the covariance's eigenvalues are those of the evaluators' products.
     epsilon = float(np.square(left).sum()) ** 2 / (size * float(np.square(left @ left.T).sum()))
     return ByCondition(test, f_upper_tail(test.f, epsilon * size, epsilon * df2))
-
-
-def sphericity(scores: Matrix) -> Sphericity | None:
-    """Judge whether the differences between sets scatter alike.
-
-    Parameters
-    ----------
-    scores
-        Shape (evaluators, sets), no NaN.
-
-    Returns
-    -------
-    Sphericity or None
-        None unless there are three sets and more evaluators than sets.
-
-    References
-    ----------
-    Mauchly JW (1940) Ann. Math. Statist. 11:204-209; Greenhouse SW, Geisser S (1959)
-    Psychometrika 24:95-112; Huynh H, Feldt LS (1976) J. Educ. Statist. 1:69-82;
-    R ``car::Anova``, ``mauchly.test``.
-    """
-    evaluators, sets = scores.shape
-    if sets < 3 or evaluators <= sets:
-        return None
-    size = sets - 1
-    basis = np.linalg.qr(np.column_stack([np.ones(sets), np.eye(sets)[:, :size]]))[0][:, 1:]
-    covariance = np.cov(scores @ basis, rowvar=False)
-    values = np.linalg.eigvalsh(covariance)
-    if values[0] <= 1e-15 * max(float(values[-1]), 1e-300):
-        return None
-    epsilon = float(values.sum() ** 2 / (size * np.square(values).sum()))
-    corrected = (evaluators * size * epsilon - 2) / (size * (evaluators - 1 - size * epsilon))
-    w = float(np.exp(np.log(values).sum() - size * math.log(values.mean())))
-    means = scores.mean(axis=0) @ basis
-    f = evaluators * float(means @ means) / float(values.sum())
-    df1, df2 = size, size * (evaluators - 1)
-    used = min(corrected, 1.0)
-    return Sphericity(
-        mauchly_w=w,
-        mauchly_p=_mauchly_p(w, size, evaluators - 1),
-        greenhouse_geisser=epsilon,
-        huynh_feldt=corrected,
-        p_greenhouse_geisser=f_upper_tail(f, epsilon * df1, epsilon * df2),
-        p_huynh_feldt=f_upper_tail(f, used * df1, used * df2),
-    )
-
-
-def _mauchly_p(w: float, size: int, df: int) -> float:
-    """Expand to the second order (Anderson TW (2003) Multivariate Analysis, 10.7; from memory)."""
-    shrink = 1 - (2 * size**2 + size + 2) / (6 * size * df)
-    second: float = (size + 2) * (size - 1) * (size - 2)
-    second *= 2 * size**3 + 6 * size**2 + 3 * size + 2
-    second /= 288 * (df * size * shrink) ** 2
-    z, f = -df * shrink * math.log(w), size * (size + 1) / 2 - 1
-    first = chi_square_upper_tail(z, f)
-    return min(1.0, first + second * (chi_square_upper_tail(z, f + 4) - first))
 
 
 def _ratio(above: float, below: float, df1: int, df2: int) -> FTest:

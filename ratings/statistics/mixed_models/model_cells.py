@@ -14,7 +14,6 @@ EVALUATOR = "evaluator"
 EVALUATOR_SET = "evaluator:set"
 EVALUATOR_CONDITION = "evaluator:condition"
 EVALUATOR_SET_CONDITION = "evaluator:set:condition"
-RESIDUAL = "residual"
 
 
 @dataclass(frozen=True, slots=True)

@@ -49,14 +49,3 @@ def icc_precision(value: float, sets: int, evaluators: int) -> IccPrecision | No
     one = [(ratio - 1) / (ratio + evaluators - 1) for ratio in (low, high)]
     mean = [1 - 1 / ratio for ratio in (f, low, high)]
     return IccPrecision(value, one[0], one[1], mean[0], mean[1], mean[2])
-
-
-def sets_needed(value: float, width: float, evaluators: int, most_sets: int = 1000) -> int | None:
-    """Return the fewest sets whose interval of ICC(C,1) around `value` is no wider than `width`."""
-    for sets in range(2, most_sets + 1):
-        found = icc_precision(value, sets, evaluators)
-        if found is None:
-            return None
-        if found.upper - found.lower <= width:
-            return sets
-    return None

@@ -65,18 +65,6 @@ def choice_agreement(votes: Matrix, *, continuity: bool = True) -> ChoiceAgreeme
     )
 
 
-def agreement_of_counts(wins: Matrix, *, continuity: bool = True) -> ChoiceAgreement:
-    """Do the same for a table of counts in which every choice is another evaluator's.
-
-    Parameters
-    ----------
-    wins
-        How often the row was chosen over the column, shape (sets, sets).
-    """
-    nothing = np.zeros_like(wins, dtype=np.float64)
-    return _agreement(wins, nothing, nothing, continuity)
-
-
 def _couples(number: Matrix) -> Matrix:
     return np.asarray(number * (number - 1) / 2, dtype=np.float64)
 

@@ -96,17 +96,3 @@ def count_choices(first: Codes, second: Codes, choice: Codes, sets: int) -> Pair
     table = np.bincount(cell, minlength=sets * sets * 3).astype(np.float64).reshape(-1, 3)
     heard = np.flatnonzero(table.any(axis=1))
     return PairCounts(sets, heard // sets, heard % sets, table[heard])
-
-
-def counts_of_wins(wins: Matrix) -> PairCounts:
-    """Read a square table in which each entry tells how often the row was chosen over the column.
-
-    Parameters
-    ----------
-    wins
-        Shape (sets, sets); the diagonal does not matter.
-    """
-    low, high = np.triu_indices(len(wins), 1)
-    counts = np.stack([wins[low, high], wins[high, low], np.zeros(len(low))], axis=1)
-    heard = counts.any(axis=1)
-    return PairCounts(len(wins), low[heard], high[heard], counts[heard].astype(np.float64))

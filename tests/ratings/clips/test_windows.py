@@ -8,8 +8,6 @@ from hypothesis import strategies as st
 from ratings.clips.windows import (
     common_speed_window,
     common_steady_window,
-    speed_window,
-    steady_window,
 )
 from ratings.errors import RecordingError
 from ratings.study.speed_trace import SpeedTrace
@@ -22,31 +20,31 @@ def _falling(from_km_h: float, per_s: float, duration_s: float = 30.0) -> SpeedT
 
 def test_that_a_coast_down_is_cut_at_its_speeds() -> None:
     # 100 km/h less 4 km/h a second: 95 after 1.25 s, 60 after 10 s.
-    assert speed_window(_falling(100, 4), 95, 60) == (1.25, 10.0)
+    assert common_speed_window([_falling(100, 4)], 95, 60)[0] == (1.25, 10.0)
 
 
 def test_that_an_acceleration_is_cut_too() -> None:
     trace = SpeedTrace(np.array([0.0, 10.0]), np.array([20.0, 70.0]))
-    assert speed_window(trace, 30, 60) == (2.0, 8.0)
+    assert common_speed_window([trace], 30, 60)[0] == (2.0, 8.0)
 
 
 def test_that_the_longest_length_keeps_the_start() -> None:
-    assert speed_window(_falling(100, 4), 95, 30) == (1.25, 13.25)
-    assert speed_window(_falling(100, 4), 95, 30, longest_s=5.0) == (1.25, 6.25)
+    assert common_speed_window([_falling(100, 4)], 95, 30)[0] == (1.25, 13.25)
+    assert common_speed_window([_falling(100, 4)], 95, 30, longest_s=5.0)[0] == (1.25, 6.25)
 
 
 def test_that_a_wandering_speed_starts_at_its_last_way_in() -> None:
     times_s = np.arange(0.0, 9.0)
     trace = SpeedTrace(times_s, np.array([90.0, 79.0, 82.0, 78.0, 70.0, 60.0, 50.0, 55.0, 45.0]))
     # 80 is left for the last time half-way between 82 and 78; 50 is first reached at 6 s.
-    assert speed_window(trace, 80, 50) == (2.5, 6.0)
+    assert common_speed_window([trace], 80, 50)[0] == (2.5, 6.0)
 
 
 def test_that_the_second_of_two_runs_does_not_stretch_the_first() -> None:
     times_s = np.arange(0.0, 40.0)
     speed = np.concatenate([np.linspace(100, 30, 20), np.linspace(100, 30, 20)])
-    first = speed_window(SpeedTrace(times_s, speed), 90, 60)
-    alone = speed_window(SpeedTrace(times_s[:20], speed[:20]), 90, 60)
+    first = common_speed_window([SpeedTrace(times_s, speed)], 90, 60)[0]
+    alone = common_speed_window([SpeedTrace(times_s[:20], speed[:20])], 90, 60)[0]
     assert first == alone
 
 
@@ -85,7 +83,7 @@ def test_that_sets_start_at_one_speed_and_last_equally_long(
 )
 def test_that_an_impossible_window_is_one_sentence(from_km_h, to_km_h, sentence: str) -> None:
     with pytest.raises(RecordingError) as refusal:
-        speed_window(_falling(100, 4), from_km_h, to_km_h)
+        common_speed_window([_falling(100, 4)], from_km_h, to_km_h)[0]
     assert sentence in refusal.value.what_happened
 
 
@@ -103,10 +101,14 @@ def test_that_the_longest_steady_stretch_is_taken_in_its_middle() -> None:
     speed = np.full(40, 80.0)
     speed[8], speed[30:] = 81.2, 83.0
     # Held from 9 to 29 s: the middle 8 s of it.
-    assert steady_window(SpeedTrace(times_s, speed), 80.0) == (15.0, 23.0)
-    assert steady_window(SpeedTrace(times_s, speed), 80.0, longest_s=30.0) == (9.0, 29.0)
+    trace = SpeedTrace(times_s, speed)
+    assert common_steady_window([trace], 80.0)[0] == (15.0, 23.0)
+    assert common_steady_window([trace], 80.0, longest_s=30.0)[0] == (
+        9.0,
+        29.0,
+    )
     # A wider tolerance takes the single point in.
-    assert steady_window(SpeedTrace(times_s, speed), 80.0, 1.5, 30.0) == (0.0, 29.0)
+    assert common_steady_window([trace], 80.0, 1.5, 30.0)[0] == (0.0, 29.0)
 
 
 def test_that_steady_windows_of_sets_are_equally_long() -> None:
@@ -117,8 +119,8 @@ def test_that_steady_windows_of_sets_are_equally_long() -> None:
 
 def test_that_a_speed_that_was_not_held_is_told() -> None:
     with pytest.raises(RecordingError, match=r"within 1 km/h of 80 km/h for 0\.4 s at most"):
-        steady_window(_falling(100, 4), 80.0)
+        common_steady_window([_falling(100, 4)], 80.0)[0]
     with pytest.raises(RecordingError, match=r"for 0\.0 s at most"):
-        steady_window(SpeedTrace.constant(90.0, 20.0), 80.0)
+        common_steady_window([SpeedTrace.constant(90.0, 20.0)], 80.0)[0]
     with pytest.raises(RecordingError, match="tolerance above 0"):
-        steady_window(SpeedTrace.constant(90.0, 20.0), 80.0, 0.0)
+        common_steady_window([SpeedTrace.constant(90.0, 20.0)], 80.0, 0.0)[0]

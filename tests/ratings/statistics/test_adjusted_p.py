@@ -11,10 +11,6 @@ from ratings.statistics import adjusted_p
 WAYS = {
     "holm": adjusted_p.holm,
     "BH": adjusted_p.benjamini_hochberg,
-    "BY": adjusted_p.benjamini_yekutieli,
-    "bonferroni": adjusted_p.bonferroni,
-    "hochberg": adjusted_p.hochberg,
-    "hommel": adjusted_p.hommel,
 }
 
 
@@ -27,14 +23,13 @@ def test_that_every_adjusted_p_equals_r(reference, way):
 def test_that_as_many_tests_are_rejected_as_were_published(reference):
     p = reference("adjusted_p")["p"]
     assert (adjusted_p.benjamini_hochberg(p) <= 0.05).sum() == 4
-    assert (adjusted_p.bonferroni(p) <= 0.05).sum() == 3
 
 
 @pytest.mark.slow
 @settings(max_examples=30, deadline=None)
 @given(st.lists(st.floats(0, 1), min_size=1, max_size=12))
 def test_that_random_p_equal_statsmodels(p):
-    for way, name in (("holm", "holm"), ("BH", "fdr_bh"), ("hommel", "hommel")):
+    for way, name in (("holm", "holm"), ("BH", "fdr_bh")):
         theirs = multipletests(p, method=name)[1]
         np.testing.assert_allclose(WAYS[way](p), theirs, atol=1e-12)
 

@@ -1,4 +1,4 @@
-"""Dunnett's and Tukey's adjustments against tables, R and SciPy."""
+"""Dunnett's adjustment against tables, R and SciPy."""
 
 import math
 
@@ -8,12 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from ratings.statistics.largest_t import (
-    dunnett_critical,
-    dunnett_p,
-    tukey_critical,
-    tukey_p,
-)
+from ratings.statistics.largest_t import dunnett_critical, dunnett_p
 
 
 def halves(number):
@@ -77,15 +72,6 @@ def test_that_adjusting_lies_between_one_comparison_and_bonferroni(t, number, df
     found = dunnett_p(np.full(number, t), halves(number), np.full(number, df))[0]
     one = 2 * stats.t.sf(t, df)
     assert one - 1e-7 <= found <= min(1.0, number * one) + 1e-7
-
-
-def test_that_tukey_s_p_is_the_studentised_range_of_scipy():
-    for q, means, df in ((3.5, 3, 14), (4.2, 12, 77), (2.0, 4, 3), (5.0, 3, 2)):
-        ours = tukey_p(np.array([q / np.sqrt(2)]), means, np.array([df]))[0]
-        assert ours == pytest.approx(stats.studentized_range.sf(q, means, df), abs=1e-8)
-    assert tukey_critical(3, 14) * np.sqrt(2) == pytest.approx(
-        stats.studentized_range.isf(0.05, 3, 14), abs=1e-6
-    )
 
 
 @pytest.mark.parametrize("df", [(1.0, 4.0, 30.0), (1, 1.3, 2, 4, 7, 30, math.inf), (2, 2.0001)])

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from ratings.acoustics.narrow_band import NarrowBandSpectrum, SpectrumMeter
-from ratings.acoustics.rolling.cavity_line import CavityLine, find_cavity_line, line_change_db
+from ratings.acoustics.rolling.cavity_line import CavityLine, search_cavity_line
 from ratings.acoustics.rolling.cavity_prediction import predicted_cavity_hz
 from ratings.study.tyre_size import tyre_size
 from ratings.synthesis.alder_wagon import ALDER_WAGON, COARSE_ASPHALT, SMOOTH_ASPHALT
@@ -34,7 +34,9 @@ def spectrum_of(
 
 def found_in(spectrum: NarrowBandSpectrum, speed_km_h: float) -> CavityLine | None:
     prediction = predicted_cavity_hz(tyre_size(TYRE.size), 20.0, speed_km_h)
-    return find_cavity_line(spectrum.power, spectrum.resolution_hz, spectrum.averages, prediction)
+    return search_cavity_line(
+        spectrum.power, spectrum.resolution_hz, spectrum.averages, prediction
+    ).line
 
 
 def band_db(spectrum: NarrowBandSpectrum) -> float:
@@ -53,7 +55,7 @@ def test_that_a_cavity_lowered_by_4_db_reads_4_db_in_the_line_and_less_in_the_ba
         lines = [found_in(spectrum, speed_km_h) for spectrum in (before, after)]
         assert lines[0] is not None
         assert lines[1] is not None
-        changes_db.append(line_change_db(lines[0], lines[1]))
+        changes_db.append(lines[1].level_db - lines[0].level_db)
         band_changes_db.append(band_db(after) - band_db(before))
     assert np.mean(changes_db) == pytest.approx(-4.0, abs=0.3)
     assert -2.0 < np.mean(band_changes_db) < -0.3

@@ -3,14 +3,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from ratings.acoustics.rolling.cavity_prediction import wheel_turns_per_s
 from ratings.acoustics.rolling.order_spectrum import OrderSpectrum, order_spectrum
 from ratings.acoustics.rolling.pattern_orders import (
     PitchOrder,
     highest_order_for,
-    pattern_tone_hz,
     pitch_orders,
 )
-from ratings.errors import MeasurementError
 from ratings.study.speed_trace import SpeedTrace
 from ratings.study.tyre_size import tyre_size
 from ratings.synthesis.alder_wagon import ALDER_WAGON, SMOOTH_ASPHALT
@@ -22,7 +21,7 @@ TYRE = tyre_size("205/55R16")
 
 def test_that_64_pitches_at_80_km_h_sound_at_738_hz() -> None:
     # Shared acoustics notes.
-    assert pattern_tone_hz(TYRE, 64, 80.0) == pytest.approx(738.0, abs=0.5)
+    assert 64 * wheel_turns_per_s(TYRE, 80.0) == pytest.approx(738.0, abs=0.5)
 
 
 @pytest.mark.parametrize(
@@ -38,15 +37,9 @@ def test_that_70_pitches_sound_within_5_percent_of_the_trades_table(
 ) -> None:
     # Shared trade notes, 2.4, computed elsewhere.
     for speed_km_h, tabled_hz in ((40, at_40_hz), (80, at_80_hz), (120, at_120_hz)):
-        assert pattern_tone_hz(tyre_size(size), 70, speed_km_h) == pytest.approx(
+        assert 70 * wheel_turns_per_s(tyre_size(size), speed_km_h) == pytest.approx(
             tabled_hz, rel=0.05
         )
-
-
-@pytest.mark.parametrize("pitches", [0, -5, 1000])
-def test_that_a_pitch_count_that_no_tyre_has_is_refused(pitches: int) -> None:
-    with pytest.raises(MeasurementError, match="pitches"):
-        pattern_tone_hz(TYRE, pitches, 80.0)
 
 
 def spectrum_of(power: np.ndarray) -> OrderSpectrum:

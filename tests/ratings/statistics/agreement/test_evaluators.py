@@ -4,11 +4,12 @@ import math
 
 import numpy as np
 import pytest
+from gathered_tables import cells_of_repeats
 from scipy import stats
 
 from ratings.statistics.agreement.evaluators import panel_fitness
 from ratings.statistics.agreement.mandel import mandel_h, mandel_h_critical, mandel_k_critical
-from ratings.statistics.cells import cells_of_repeats, gather_cells
+from ratings.statistics.cells import gather_cells
 
 
 def long_table(rows, names=(0, 1)):

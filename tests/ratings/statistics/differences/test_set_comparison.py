@@ -8,7 +8,6 @@ from scipy import stats
 
 from ratings.statistics.cells import Cells, gather_cells
 from ratings.statistics.differences.set_comparison import (
-    compare_all_pairs,
     compare_by_condition,
     compare_sets,
 )
@@ -154,16 +153,6 @@ def test_that_what_cannot_be_judged_says_why():
     assert "no other set" in compare_sets(panel(1, (3, 1, 1)), 0).reason
     flat = gather_cells(np.full(6, 5.0), *np.indices((2, 3, 1)).reshape(3, -1), (2, 3, 1))
     assert compare_sets(flat, 0).reason == "The scores leave no scatter to judge a difference by."
-    assert compare_all_pairs(flat) is None
-
-
-def test_that_all_pairs_hold_the_comparisons_with_the_control():
-    cells = panel(9, holes=0.2)
-    pairs, every = compare_all_pairs(cells)
-    of_control = pairs[:, 0] == 0
-    found = compare_sets(cells, 0).differences
-    np.testing.assert_allclose(-every.estimate[of_control], found.each.estimate)
-    np.testing.assert_allclose(every.p[of_control], found.each.p)
 
 
 @pytest.mark.slow

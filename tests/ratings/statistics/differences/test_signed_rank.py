@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from ratings.statistics.differences.signed_rank import sign_test, signed_rank
+from ratings.statistics.differences.signed_rank import signed_rank
 
 
 @pytest.mark.parametrize("zeros", ["ranked", "dropped"])
@@ -19,7 +19,6 @@ def test_that_ties_and_zeros_come_out_as_in_r(reference, zeros):
     for name, value in case[f"zeros_{zeros}"].items():
         assert getattr(found, name) == pytest.approx(value, abs=1e-8), name
     assert found.zeros == 3
-    assert sign_test(scores[:, 0] - scores[:, 1]) == pytest.approx(case["sign_test"])
 
 
 @pytest.mark.parametrize("zeros", ["ranked", "dropped"])
@@ -31,7 +30,6 @@ def test_that_the_published_example_comes_out(reference, zeros):
         assert getattr(found, name) == pytest.approx(value, abs=1e-8), name
     for name, (value, decimals) in case["printed"].items():
         assert round(getattr(found, name), decimals) == value, name
-    assert sign_test(scores[:, 0] - scores[:, 1]) == pytest.approx(case["sign_test"])
 
 
 def test_that_equal_differences_are_equal_although_floating_point_says_otherwise(reference):

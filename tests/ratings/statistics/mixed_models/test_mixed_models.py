@@ -5,6 +5,7 @@ import re
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from ratings.statistics.adjusted_p import holm
 from ratings.statistics.cells import gather_cells
@@ -13,8 +14,6 @@ from ratings.statistics.distributions import chi_square_upper_tail, t_quantile
 from ratings.statistics.largest_t import (
     dunnett_critical,
     dunnett_p,
-    tukey_critical,
-    tukey_p,
 )
 from ratings.statistics.mixed_models.mean_squares import mean_squares
 from ratings.statistics.mixed_models.mixed_fit import fit_mixed
@@ -163,7 +162,10 @@ def pair(model, expected):
     df, number = found.df[place], model.shape[1]
     p, critical = {
         "none": lambda: (found.p, t_quantile(0.975, df)),
-        "tukey": lambda: (tukey_p(found.t, number, found.df), tukey_critical(number, df)),
+        "tukey": lambda: (
+            stats.studentized_range.sf(math.sqrt(2) * np.abs(found.t), number, found.df),
+            stats.studentized_range.isf(0.05, number, df) / math.sqrt(2),
+        ),
         # R gives Bonferroni's intervals beside Holm's p.
         "holm": lambda: (holm(found.p), t_quantile(1 - 0.025 / len(rows), df)),
     }[adjusted]()
@@ -225,7 +227,9 @@ def by_mean_squares(model, expected):
             "p_interaction": found.interaction_test.p,
             "F_product_wrong_residual_denominator": found.sets / found.residual,
             "LSD_0.05": found.least_significant_difference,
-            "HSD_0.05": found.honest_difference,
+            "HSD_0.05": stats.studentized_range.isf(0.05, found.sets_df + 1, found.interaction_df)
+            / math.sqrt(2)
+            * found.standard_error,
         }[expected["name"]]
     }
 

@@ -10,7 +10,7 @@ from scipy import integrate, stats
 from statsmodels.stats.power import TTestPower
 
 from ratings.statistics.agreement.icc import intraclass_correlations
-from ratings.statistics.planning.icc_precision import icc_precision, sets_needed
+from ratings.statistics.planning.icc_precision import icc_precision
 from ratings.statistics.planning.paired_power import (
     detectable_difference,
     evaluators_needed,
@@ -119,18 +119,9 @@ def test_that_the_interval_to_expect_is_the_one_a_table_gives():
     )
 
 
-def test_that_many_sets_are_near_the_large_sample_width():
-    # Bonett DG (2002) Statistics in Medicine 21:1331-1335, from memory.
-    value, evaluators, width = 0.75, 8, 0.2
-    spread = (1 - value) ** 2 * (1 + (evaluators - 1) * value) ** 2
-    by_formula = 1 + 8 * 1.96**2 * spread / (evaluators * (evaluators - 1) * width**2)
-    assert sets_needed(value, width, evaluators) == pytest.approx(by_formula, rel=0.15)
-
-
 def test_that_no_interval_is_given_where_there_is_none():
     assert icc_precision(1.0, 6, 8) is None
     assert icc_precision(0.5, 1, 8) is None
-    assert sets_needed(1.0, 0.2, 8) is None
 
 
 def test_that_a_large_difference_needs_no_fewer_than_its_power_says():

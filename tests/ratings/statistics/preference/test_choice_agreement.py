@@ -4,12 +4,13 @@ import itertools
 
 import numpy as np
 import pytest
+from gathered_tables import votes_of_wins
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from scipy import stats
 
-from ratings.statistics.preference.choice_agreement import agreement_of_counts, choice_agreement
+from ratings.statistics.preference.choice_agreement import choice_agreement
 from ratings.statistics.preference.transitivity import transitivity_violations
 
 SOUND = [
@@ -26,12 +27,12 @@ def test_that_u_equals_r_with_and_without_correction(shared_case, name):
     case = shared_case(name)
     wins = np.array(case["data"]["values"], dtype=float)
     total, corrected, plain = case["expected"][:3]
-    found = agreement_of_counts(wins)
+    found = choice_agreement(votes_of_wins(wins))
     assert found.agreeing == total["value"]
     assert found.u == pytest.approx(corrected["value"], abs=1e-8)
     assert found.smallest_u == pytest.approx(corrected["min_u"], abs=1e-8)
     for entry, continuity in ((corrected, True), (plain, False)):
-        test = agreement_of_counts(wins, continuity=continuity)
+        test = choice_agreement(votes_of_wins(wins), continuity=continuity)
         ours = [test.chi_square, test.df, test.p]
         theirs = [entry.get("chi2", entry["value"]), entry["df"], entry["p"]]
         assert ours == pytest.approx(theirs, rel=1e-8)
@@ -41,7 +42,7 @@ def test_that_u_equals_r_with_and_without_correction(shared_case, name):
 def test_that_u_equals_r_on_sound_quality(shared_case, name):
     case = shared_case(name)
     (entry,) = [e for e in case["expected"] if e["name"] == "Kendall u"]
-    found = agreement_of_counts(np.array(case["data"]["values"], dtype=float))
+    found = choice_agreement(votes_of_wins(np.array(case["data"]["values"], dtype=float)))
     ours = [found.u, found.smallest_u, found.chi_square, found.df]
     theirs = [entry["value"], entry["min_u"], entry["chi2"], entry["df"]]
     assert ours == pytest.approx(theirs, abs=1e-6)
@@ -68,8 +69,8 @@ def test_that_chi_square_has_the_moments_of_its_distribution_over_all_outcomes(e
     for chosen in outcomes:
         wins = np.zeros((sets, sets))
         wins[low, high], wins[high, low] = chosen, evaluators - chosen
-        plain.append(agreement_of_counts(wins, continuity=False))
-        corrected.append(agreement_of_counts(wins))
+        plain.append(choice_agreement(votes_of_wins(wins), continuity=False))
+        corrected.append(choice_agreement(votes_of_wins(wins)))
     df = plain[0].df
     for found in (plain, corrected):
         chi_squares = np.array([each.chi_square for each in found])
@@ -119,7 +120,7 @@ def test_that_u_of_evaluators_equals_the_share_of_agreeing_couples(first_chosen,
     ]
     assert choice_agreement(votes).u == pytest.approx(2 * np.mean(agreeing) - 1)
     assert choice_agreement(votes[order]).u == choice_agreement(votes).u
-    assert choice_agreement(votes).u == agreement_of_counts(votes.sum(axis=0)).u
+    assert choice_agreement(votes).u == choice_agreement(votes_of_wins(votes.sum(axis=0))).u
 
 
 def test_that_an_evaluator_is_not_compared_with_himself():
@@ -143,7 +144,7 @@ def test_that_a_guessing_panel_has_p_in_the_tail_as_often_as_it_should():
         chosen = rng.binomial(8, 0.5, len(low))
         wins = np.zeros((6, 6))
         wins[low, high], wins[high, low] = chosen, 8 - chosen
-        small += agreement_of_counts(wins).p < 0.05
+        small += choice_agreement(votes_of_wins(wins)).p < 0.05
     assert 0.02 < small / 800 < 0.08
 
 

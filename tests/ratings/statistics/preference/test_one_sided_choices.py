@@ -3,13 +3,14 @@
 import numpy as np
 import pytest
 import statsmodels.api as sm
+from gathered_tables import counts_of_wins
 from scipy.optimize import minimize
 
 from ratings.statistics.preference.one_sided_choices import (
     likelihood_supremum,
     penalised_maximum,
 )
-from ratings.statistics.preference.pair_counts import PairCounts, counts_of_wins
+from ratings.statistics.preference.pair_counts import PairCounts
 from ratings.statistics.preference.pair_likelihood import likelihood_maximum
 from ratings.statistics.preference.worth import fit_worths
 

@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 import statsmodels.api as sm
+from gathered_tables import counts_of_wins
 from scipy import stats
 
-from ratings.statistics.preference.pair_counts import PairCounts, counts_of_wins
+from ratings.statistics.preference.pair_counts import PairCounts
 from ratings.statistics.preference.thurstone import thurstone_case_five
 
 

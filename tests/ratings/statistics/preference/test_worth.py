@@ -5,12 +5,13 @@ from random import Random
 import numpy as np
 import pytest
 import statsmodels.api as sm
+from gathered_tables import counts_of_wins
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from scipy import stats
 
-from ratings.statistics.preference.pair_counts import PairCounts, count_choices, counts_of_wins
+from ratings.statistics.preference.pair_counts import PairCounts, count_choices
 from ratings.statistics.preference.worth import fit_worths
 
 #: R 4.2.2 glm(binomial), and eba or psychotools; the data came in GPL packages.
