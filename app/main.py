@@ -89,6 +89,7 @@ def run_window(study: Path | None) -> int:
     from PySide6.QtCore import QThreadPool, QTimer
     from PySide6.QtWidgets import QApplication
 
+    from app.background.database import line
     from app.background.waiting import Waiting
     from app.parts.theme import apply_theme
     from app.parts.waiting_note import WaitingNote
@@ -101,7 +102,9 @@ def run_window(study: Path | None) -> int:
     settings = Settings()
     apply_theme(application, settings.theme_mode)
     window = MainWindow(settings)
-    Waiting(application).changed.connect(WaitingNote(window).show_waiting)
+    note = WaitingNote(window)
+    Waiting(application).changed.connect(note.show_waiting)
+    line().waiting_changed.connect(note.show_waiting)
     log = hook_defects(window)
     with contextlib.suppress(OSError):
         # The handler keeps the file open for as long as the program runs.
@@ -113,7 +116,9 @@ def run_window(study: Path | None) -> int:
     # After the first paint: what opening needs takes longer to import than the window to show.
     QTimer.singleShot(0, lambda: window.open(study))
     code = application.exec()
-    if not QThreadPool.globalInstance().waitForDone(LONGEST_GOODBYE_MS):
+    # What was given is written first.
+    pools = (line().pool, QThreadPool.globalInstance())
+    if not all(pool.waitForDone(LONGEST_GOODBYE_MS) for pool in pools):
         # A thread that waits for a network place would keep the program for ever. What was to be
         # kept is in databases, whole; half-made files are cleared away by the next start.
         os._exit(code)

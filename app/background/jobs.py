@@ -40,7 +40,13 @@ class _Outcome:
 class Job(QObject, Generic[Result]):
     """One piece of work; make it on the window's thread, connect, then `start`.
 
-    A job whose parent is gone before the work has ended is heard of no more.
+    A job whose parent is gone before the work has ended is heard of no more; one that has ended
+    is taken from its parent.
+
+    Parameters
+    ----------
+    pool
+        Whose threads do the work; None for those that all finite work shares.
 
     Signals
     -------
@@ -62,9 +68,15 @@ class Job(QObject, Generic[Result]):
     cancelled = Signal()
     ended = Signal()
 
-    def __init__(self, work: Callable[[Progress], Result], parent: QObject | None = None) -> None:
+    def __init__(
+        self,
+        work: Callable[[Progress], Result],
+        parent: QObject | None = None,
+        pool: QThreadPool | None = None,
+    ) -> None:
         super().__init__(parent)
         self._work: Callable[[Progress], Result] | None = work
+        self._pool = pool
         self._ticket = _Ticket()
 
     def start(self) -> None:
@@ -72,7 +84,8 @@ class Job(QObject, Generic[Result]):
         if self._work is None:
             raise RuntimeError("a job starts once")
         work, self._work = self._work, None
-        _office().send(self, work, self._ticket)
+        pool = QThreadPool.globalInstance() if self._pool is None else self._pool
+        _office().send(self, work, self._ticket, pool)
 
     def cancel(self) -> None:
         """Ask the work to stop at its next step."""
@@ -99,19 +112,27 @@ class _Office(QObject):
     def __init__(self) -> None:
         super().__init__()
         self._on_the_way: dict[_Ticket, tuple[Job[Any], Callable[[Progress], Any]]] = {}
+        self._pools: set[QThreadPool] = set()
         # Both signals come from workers' threads, so they are queued into this one.
         self.stepped.connect(self._pass_on, Qt.ConnectionType.QueuedConnection)
         self.ended.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
 
-    def send(self, job: Job[Any], work: Callable[[Progress], Any], ticket: _Ticket) -> None:
+    def send(
+        self,
+        job: Job[Any],
+        work: Callable[[Progress], Any],
+        ticket: _Ticket,
+        pool: QThreadPool,
+    ) -> None:
         """Start the work of a job."""
         self._on_the_way[ticket] = (job, work)
+        self._pools.add(pool)
         collect_here_only(self._rest)
-        QThreadPool.globalInstance().start(_Worker(self, work, ticket))
+        pool.start(_Worker(self, work, ticket))
 
     def _rest(self) -> None:
-        """Leave the garbage to Python again once no thread of the pool is at work."""
-        if not self._on_the_way and not QThreadPool.globalInstance().activeThreadCount():
+        """Leave the garbage to Python again once no thread of the pools is at work."""
+        if not self._on_the_way and not any(pool.activeThreadCount() for pool in self._pools):
             collect_anywhere()
 
     @Slot(object, object)
@@ -130,7 +151,11 @@ class _Office(QObject):
                 job.refused.emit(outcome.refusal)
             elif outcome.defect is None:
                 job.succeeded.emit(outcome.result)
+        # A slot may have let its owner go.
+        if isValid(job):
             job.ended.emit()
+        if isValid(job) and job.parent() is not None:
+            job.deleteLater()
         if outcome.defect is not None:
             raise outcome.defect
 

@@ -35,6 +35,16 @@ def let_pass_asleep() -> None:
     let_pass_by(_sleep)
 
 
+#: Since when each thread has been waiting for a lock, by the monotonic clock.
+_waiting_since: dict[int, float] = {}
+
+
+def longest_wait_s() -> float:
+    """Return how long the thread that has waited longest waits for a lock; 0 when none waits."""
+    now = time.monotonic()
+    return max((now - since for since in list(_waiting_since.values())), default=0.0)
+
+
 class _Held(threading.local):
     """How many waits of this thread hold a lock that its other waits would wait for."""
 
@@ -58,16 +68,20 @@ def when_free(act: Callable[[], Result], *, holds: bool = False) -> Result:
     sqlite3.OperationalError
         When it was not free for `LONGEST_WAIT_S`, or for another reason than a lock.
     """
-    until = time.monotonic() + LONGEST_WAIT_S
-    while True:
-        try:
-            return act()
-        except sqlite3.OperationalError as problem:
-            is_locked = problem.sqlite_errorname.startswith("SQLITE_BUSY")
-            if not is_locked or _held.count or time.monotonic() >= until:
-                raise
-        _held.count += holds
-        try:
-            _pause[0](_PAUSE_S)
-        finally:
-            _held.count -= holds
+    began, thread = time.monotonic(), threading.get_ident()
+    try:
+        while True:
+            try:
+                return act()
+            except sqlite3.OperationalError as problem:
+                is_locked = problem.sqlite_errorname.startswith("SQLITE_BUSY")
+                if not is_locked or _held.count or time.monotonic() >= began + LONGEST_WAIT_S:
+                    raise
+            _waiting_since[thread] = began
+            _held.count += holds
+            try:
+                _pause[0](_PAUSE_S)
+            finally:
+                _held.count -= holds
+    finally:
+        _waiting_since.pop(thread, None)

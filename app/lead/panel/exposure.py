@@ -4,10 +4,22 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from app.playback.dose import FULL_PERCENT, HALF_PERCENT, Listened, minutes_in_words
+from app.playback.dose import (
+    FULL_PERCENT,
+    HALF_PERCENT,
+    Listened,
+    minutes_in_words,
+    played_elsewhere,
+)
 from ratings.acoustics.exposure import SITE_RULES_FIRST
+from ratings.design.orders import hiding_words
+from ratings.errors import RatingsError
 from ratings.storage.exposure_rows import Played
+from ratings.storage.lead_desk import LeadDesk
+from ratings.storage.study_folder import Study
+from ratings.study.listening import Evaluator
 
+DAYS_OF_WEEK = 7
 NOTHING = "-"
 NOT_KNOWN = "not known"
 
@@ -37,6 +49,37 @@ class PanelExposure:
 
     finding: str
     rows: tuple[ExposureRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PanelReading:
+    """What the page shows beside the seats.
+
+    Attributes
+    ----------
+    hiding
+        How well the null pair and the repeat are hidden, in words; may be empty.
+    problems
+        Why what was played elsewhere on this machine is not counted.
+    """
+
+    exposure: PanelExposure
+    hiding: str
+    problems: tuple[RatingsError, ...]
+
+
+def read_panel(study: Study, people: Sequence[Evaluator]) -> PanelReading:
+    """Read what everybody was played, today on this machine from all studies."""
+    desk = LeadDesk(study)
+    today, week = desk.exposure_today(), desk.exposure_of_days(DAYS_OF_WEEK)
+    hiding = hiding_words(len(desk.codes()) - 1, len(desk.conditions()))
+    problems = []
+    for person in people:
+        elsewhere = played_elsewhere(person, study)
+        today.setdefault(person.code, []).extend(elsewhere.stretches)
+        if elsewhere.problem is not None:
+            problems.append(elsewhere.problem)
+    return PanelReading(panel_exposure(today, week), hiding, tuple(problems))
 
 
 def panel_exposure(

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import (
     QGridLayout,
@@ -14,24 +14,23 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.lead.panel.exposure import panel_exposure
+from app.background import database
+from app.background.database import Poll
+from app.lead.panel.exposure import PanelReading, read_panel
 from app.lead.panel.exposure_view import ExposurePanel
 from app.lead.panel.progress_posts import ProgressPosts
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from app.parts.sheet import SheetScroll
-from app.playback.dose import played_elsewhere
-from ratings.design.orders import hiding_words
-from ratings.errors import DesignError, RatingsError
-from ratings.storage.exposure_rows import Played
+from ratings.errors import DesignError
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import SessionSeat
 from ratings.storage.study_folder import Study
+from ratings.study.listening import Evaluator
 from ratings.study.wording import counted
 
 #: How often the figures of what was played are read anew, while they are in sight.
 EXPOSURE_MS = 10_000
-DAYS_OF_WEEK = 7
 
 
 class PanelPage(QWidget):
@@ -51,13 +50,14 @@ class PanelPage(QWidget):
         super().__init__(parent)
         self._study = study
         self._shown: tuple[Sequence[SessionSeat], Sequence[str]] | None = None
+        self._people: tuple[Evaluator, ...] = ()
         self._heading = FindingHeading()
         self._blind_words = "Each seat hears the same pairs in an order of its own, blind."
         self._line = SoftLine(self._blind_words)
         self._exposure = ExposurePanel()
-        self._is_exposure_readable = True
-        self._timer = QTimer(self, interval=EXPOSURE_MS)
-        self._timer.timeout.connect(self.refresh_exposure)
+        self.poll = Poll(lambda: read_panel(study, self._people), EXPOSURE_MS, self)
+        self.poll.was_read.connect(self._show_exposure)
+        self.poll.problem_raised.connect(self.problem_raised)
         self._rows = QGridLayout()
         self._rows.setHorizontalSpacing(20)
         self._rows.setVerticalSpacing(4)
@@ -69,6 +69,7 @@ class PanelPage(QWidget):
         if (seats, brought) == self._shown:
             return
         self._shown = seats, brought
+        self._people = tuple(seat.evaluator for seat in seats)
         while (item := self._rows.takeAt(0)) is not None:
             widget = item.widget()
             if widget is not None:
@@ -80,36 +81,15 @@ class PanelPage(QWidget):
         for row, code in enumerate(brought, start=len(seats)):
             self._add_brought_row(row, code)
 
-    def refresh_exposure(self) -> None:
-        """Read what was played anew."""
-        desk = LeadDesk(self._study)
-        try:
-            today, week = self._exposure_today(desk), desk.exposure_of_days(DAYS_OF_WEEK)
-            hiding = hiding_words(len(desk.codes()) - 1, len(desk.conditions()))
-        except RatingsError as problem:
-            # Told once until it can be read again.
-            if self._is_exposure_readable:
-                self._is_exposure_readable = False
-                self.problem_raised.emit(problem)
-            return
-        self._is_exposure_readable = True
-        exposure = panel_exposure(today, week)
+    def _show_exposure(self, reading: PanelReading) -> None:
+        for problem in reading.problems:
+            self.problem_raised.emit(problem)
+        exposure = reading.exposure
         self._exposure.show_exposure(exposure)
         # Ears that have had too much are not left to the end of the page.
         is_over = any(row.is_over for row in exposure.rows)
-        blind = f"{self._blind_words} {hiding}".rstrip()
+        blind = f"{self._blind_words} {reading.hiding}".rstrip()
         self._line.setText(exposure.finding if is_over else blind)
-
-    def _exposure_today(self, desk: LeadDesk) -> dict[str, list[Played]]:
-        """Return what everybody was played today, on this machine from all studies."""
-        today = desk.exposure_today()
-        seats, _ = self._shown or ((), ())
-        for person in (seat.evaluator for seat in seats):
-            elsewhere = played_elsewhere(person, self._study)
-            today.setdefault(person.code, []).extend(elsewhere.stretches)
-            if elsewhere.problem is not None and self._is_exposure_readable:
-                self.problem_raised.emit(elsewhere.problem)
-        return today
 
     def at_stake(self) -> str:
         """Say which name is written and has no seat; empty when there is none."""
@@ -119,12 +99,11 @@ class PanelPage(QWidget):
     def showEvent(self, event: QShowEvent) -> None:
         """Keep the figures of what was played up to date while they are in sight."""
         super().showEvent(event)
-        self.refresh_exposure()
-        self._timer.start()
+        self.poll.start()
 
     def hideEvent(self, event: QHideEvent) -> None:
         """Rest while nobody looks."""
-        self._timer.stop()
+        self.poll.stop()
         super().hideEvent(event)
 
     def panel_words(self, seats: Sequence[SessionSeat]) -> str:
@@ -230,18 +209,26 @@ class PanelPage(QWidget):
 
     def _add(self) -> None:
         name = self._name.text().strip()
+        if not self._add_button.isEnabled():
+            return
         if not name:
             self.problem_raised.emit(
                 DesignError("Write a name or initials first.", "No seat was added.")
             )
             self._name.setFocus(Qt.FocusReason.OtherFocusReason)
             return
-        try:
-            LeadDesk(self._study).seat(name)
-        except RatingsError as problem:
-            self.problem_raised.emit(problem)
-            return
-        self._name.clear()
+        self._add_button.setEnabled(False)
+        database.ask(
+            self,
+            lambda: LeadDesk(self._study).seat(name),
+            lambda _session_id: self._tell_added(name),
+            self.problem_raised.emit,
+            lambda: self._add_button.setEnabled(True),
+        )
+
+    def _tell_added(self, name: str) -> None:
+        if self._name.text().strip() == name:
+            self._name.clear()
         self.seat_added.emit()
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Signal
 
+from app.background.database import Poll
 from app.background.jobs import Job, attempt
 from app.lead.recordings.measuring import MeasureRun, MeasuringQueue
 from ratings.errors import RatingsError
@@ -67,16 +68,16 @@ class RecordingsPresenter(QObject):
         self._condition = ""
         self._channel = ""
         self._seen: object = None
-        self._is_in_trouble = self._is_overtaken = False
+        self._is_overtaken = False
         self._job: Job[MeasuredStudy] | None = None
         self._curves_job: Job[tuple[RunCurves, ...]] | None = None
         self._curves_of = self._curves_shown = ""
         self.hidden: frozenset[str] = frozenset()
         #: When each run was last measured before something else was said of it.
         self._changed: dict[int, object] = {}
-        self._timer = QTimer(self)
-        self._timer.setInterval(POLL_MS)
-        self._timer.timeout.connect(self.look)
+        self._poll = Poll(desk.last_change, POLL_MS, self)
+        self._poll.was_read.connect(self._see)
+        self._poll.problem_raised.connect(self.problem_raised)
         self.measuring.changed.connect(self.changed)
         self.measuring.run_finished.connect(self.look)
         self.measuring.problem_raised.connect(self.problem_raised)
@@ -84,24 +85,18 @@ class RecordingsPresenter(QObject):
 
     def start(self) -> None:
         """Look now and every two seconds from now on."""
-        self.look()
-        self._timer.start()
+        self._poll.start()
 
     def stop(self) -> None:
         """Look no more, and stop what is being measured."""
-        self._timer.stop()
+        self._poll.stop()
         self.measuring.cancel()
 
     def look(self) -> None:
         """Read the desk when something was added since the last look."""
-        try:
-            seen = self.desk.last_change()
-        except RatingsError as problem:
-            if not self._is_in_trouble:
-                self._is_in_trouble = True
-                self.problem_raised.emit(problem)
-            return
-        self._is_in_trouble = False
+        self._poll.look()
+
+    def _see(self, seen: object) -> None:
         if seen != self._seen:
             self._seen = seen
             self.refresh()

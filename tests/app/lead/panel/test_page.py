@@ -44,11 +44,11 @@ def test_that_it_is_read_anew_while_in_sight_only(qtbot, study, page):
     page.show()
     assert "Nobody has listened in the last 7 days." in shown_words(page)
     desk.note_exposure(120.0, None)
-    page._timer.timeout.emit()
+    page.poll._timer.timeout.emit()
     qtbot.waitUntil(lambda: "2 min" in shown_words(page))
-    assert page._timer.isActive()
+    assert page.poll._timer.isActive()
     page.hide()
-    assert not page._timer.isActive()
+    assert not page.poll._timer.isActive()
 
 
 def test_that_a_full_dose_is_said_at_the_top_of_the_page(qtbot, study, page):
@@ -60,7 +60,7 @@ def test_that_a_full_dose_is_said_at_the_top_of_the_page(qtbot, study, page):
     page.show()
     assert blind in shown_words(page)
     desk.note_exposure(29.0, 115.0)
-    page.refresh_exposure()
+    page.poll.look()
     said = "E1 has reached a full day's dose today: let them rest until tomorrow."
     assert shown_words(page).count(said) == 2
     assert blind not in shown_words(page)
@@ -84,10 +84,10 @@ def test_that_an_unreadable_study_is_told_once(page, monkeypatch):
 
     monkeypatch.setattr(LeadDesk, "exposure_today", refuse)
     page.show()
-    page.refresh_exposure()
+    page.poll.look()
     assert [p.what_happened for p in page.problems] == ["The study cannot be read."]
     monkeypatch.undo()
-    page.refresh_exposure()
+    page.poll.look()
     assert "Nobody has listened in the last 7 days." in shown_words(page)
 
 
