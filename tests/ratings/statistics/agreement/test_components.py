@@ -1,9 +1,13 @@
 """Variance components against lme4, against each other and at their edges."""
 
 import numpy as np
+import pandas as pd
 import pytest
+import statsmodels.formula.api as smf
+from scipy import stats
 
 from ratings.statistics.agreement.components import one_way_components, two_way_components
+from ratings.statistics.agreement.icc import intraclass_correlations
 from ratings.statistics.mixed_models.crossed_model import fit_crossed
 
 
@@ -37,6 +41,48 @@ def test_that_one_way_components_equal_lmer_also_at_zero(shared_case):
         for key, value in (("var_batch", found.sets), ("var_residual", found.residual)):
             assert value == pytest.approx(expected[key]["value"], abs=expected[key]["tol_abs"])
         assert found.boundary == (("sets",) if "singular" in name else ())
+
+
+@pytest.mark.parametrize("spread", [0.0, 2.0])
+def test_that_one_way_components_follow_from_the_analysis_of_variance_in_scipy(spread):
+    scores = np.random.default_rng(4).normal(0, 1, (5, 6))
+    scores += spread * np.arange(6)
+    f, _ = stats.f_oneway(*scores.T)
+    found = one_way_components(scores)
+    within = scores.var(axis=0, ddof=1).mean()
+    if spread:
+        assert (found.sets, found.residual) == pytest.approx(((f - 1) * within / 5, within))
+        assert found.boundary == ()
+    else:
+        # Below 1 there is nothing between the sets, and all scatter is residual.
+        assert f < 1
+        assert (found.sets, found.residual) == pytest.approx((0, scores.var(ddof=1)))
+        assert found.boundary == ("sets",)
+
+
+def test_that_components_of_a_table_with_holes_equal_statsmodels():
+    generator = np.random.default_rng(9)
+    scores = generator.normal(6, 1, (5, 1)) + generator.normal(0, 1.5, (1, 12))
+    scores = scores + generator.normal(0, 1, (5, 12))
+    scores[generator.random(scores.shape) < 0.15] = np.nan
+    evaluator, set_ = np.nonzero(~np.isnan(scores))
+    table = pd.DataFrame({"y": scores[evaluator, set_], "e": evaluator, "s": set_, "all": 1})
+    random = {"evaluator": "0 + C(e)", "set": "0 + C(s)"}
+    theirs = smf.mixedlm("y ~ 1", table, groups="all", vc_formula=random).fit(reml=True)
+    found = two_way_components(scores)
+    assert (found.evaluators, found.sets) == pytest.approx(tuple(theirs.vcomp), rel=1e-3)
+    assert found.residual == pytest.approx(theirs.scale, rel=1e-3)
+    assert found.intercept == pytest.approx(theirs.fe_params.iloc[0], rel=1e-5)
+    assert found.log_likelihood == pytest.approx(theirs.llf, abs=1e-5)
+    whole = found.sets + found.evaluators + found.residual
+    ratios = intraclass_correlations(scores)
+    assert ratios.form("ICC(A,1)").value == pytest.approx(found.sets / whole)
+    agreement = ratios.form("ICC(A,1)")
+    assert ratios.missing > 0
+    assert agreement.lower < agreement.value < agreement.upper
+    assert "approximate" in agreement.reason
+    consistent = found.sets / (found.sets + found.residual)
+    assert ratios.form("ICC(C,1)").value == pytest.approx(consistent)
 
 
 def test_that_the_closed_form_of_a_complete_table_is_the_fitted_maximum():

@@ -72,6 +72,30 @@ def test_that_critical_values_equal_the_formulas_in_r_and_the_printed_tables(ref
     assert math.isnan(mandel_k_critical(5, 1, 0.05))
 
 
+def test_that_h_and_k_follow_their_definitions():
+    # ISO 5725-2:1994, 7.3.1: h compares means of a level, k standard deviations of its cells.
+    scores = np.random.default_rng(10).normal(6, 1, (6, 4, 3))
+    found = panel_fitness(cells_of_repeats(scores))
+    means, sds = scores.mean(axis=2), scores.std(axis=2, ddof=1)
+    for set_ in range(4):
+        assert found.h[:, set_] == pytest.approx(stats.zscore(means[:, set_], ddof=1))
+        pooled = np.sqrt(np.square(sds[:, set_]).mean())
+        assert found.k[:, set_] == pytest.approx(sds[:, set_] / pooled)
+
+
+def test_that_spread_and_slope_of_an_evaluator_are_those_of_the_set_means():
+    scores = np.random.default_rng(11).normal(6, 1, (4, 5, 3)) + np.arange(5.0)[:, None]
+    found = panel_fitness(cells_of_repeats(scores))
+    means = scores.mean(axis=2)
+    for row in range(4):
+        assert found.set_sd[row] == pytest.approx(stats.tstd(means[row]))
+        line = stats.linregress(means.mean(axis=0), means[row])
+        assert found.slope_on_panel[row] == pytest.approx(line.slope)
+        assert found.repeat_sd[row] == pytest.approx(
+            np.sqrt(scores[row].var(axis=1, ddof=1).mean())
+        )
+
+
 def test_that_discrimination_is_the_one_way_analysis_of_variance_in_scipy():
     generator = np.random.default_rng(7)
     scores = generator.normal(6, 1, (3, 4, 5))

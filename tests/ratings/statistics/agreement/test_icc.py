@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
+from scipy import stats
 
 from ratings.statistics.agreement.icc import FORMS, intraclass_correlations
 
@@ -116,12 +117,26 @@ def test_that_one_way_icc_equals_the_printed_batches(shared_case):
         assert found.value == pytest.approx(expected[0], rel=1e-9)
 
 
+@pytest.mark.parametrize("spread", [0.0, 2.0])
+def test_that_one_way_icc_follows_from_the_analysis_of_variance_in_scipy(spread):
+    generator = np.random.default_rng(4)
+    scores = generator.normal(0, 1, (5, 6)) + generator.normal(6, spread, (1, 6))
+    f, p = stats.f_oneway(*scores.T)
+    assert (f < 1) == (spread == 0)
+    found = intraclass_correlations(scores).form("ICC(1,1)")
+    assert (found.f, found.p) == pytest.approx((f, p), rel=1e-9)
+    assert found.value == pytest.approx((f - 1) / (f + 4), rel=1e-9)
+
+
 # pingouin itself calls pandas in a way that pandas 3.1 announces to drop.
 @pytest.mark.filterwarnings("ignore:The inplace keyword")
-def test_that_pingouin_computes_the_same_live():
+@pytest.mark.parametrize(
+    ("evaluators", "sets", "spread"), [(5, 7, 2.0), (3, 20, 1.0), (4, 20, 0.1)]
+)
+def test_that_pingouin_computes_the_same_live(evaluators, sets, spread):
     generator = np.random.default_rng(3)
-    scores = generator.normal(6, 1, (5, 1)) + generator.normal(0, 2, (1, 7))
-    scores = scores + generator.normal(0, 1, (5, 7))
+    scores = generator.normal(6, 1, (evaluators, 1)) + generator.normal(0, spread, (1, sets))
+    scores = scores + generator.normal(0, 1, (evaluators, sets))
     evaluator, set_ = np.indices(scores.shape)
     table = pd.DataFrame({"e": evaluator.ravel(), "s": set_.ravel(), "y": scores.ravel()})
     theirs = pingouin.intraclass_corr(table, targets="s", raters="e", ratings="y")
@@ -130,6 +145,18 @@ def test_that_pingouin_computes_the_same_live():
     assert [form.value for form in ours.forms] == pytest.approx(values, abs=1e-6)
     f = theirs["F"].to_numpy(dtype=float)
     assert [form.f for form in ours.forms] == pytest.approx(f, abs=1e-4)
+    for form, (_, row) in zip(ours.forms, theirs.iterrows(), strict=True):
+        # Rounded to two decimals there.
+        assert (form.lower, form.upper) == pytest.approx(tuple(row["CI95"]), abs=0.0051), form
+        # The agreement forms have another convention there, see the test above.
+        if "A" not in form.form:
+            own = row["df1"], row["df2"], row["pval"]
+            assert (form.df1, form.df2, form.p) == pytest.approx(own, rel=1e-6)
+    one, averaged = ours.form("ICC(A,1)"), ours.form("ICC(A,k)")
+    for figure in ("value", "lower", "upper"):
+        mean_of_all = stepped_up(getattr(one, figure), evaluators)
+        assert getattr(averaged, figure) == pytest.approx(mean_of_all, rel=1e-8)
+    assert averaged.p == one.p
 
 
 def test_that_no_spread_between_the_sets_is_said_and_never_a_number():
