@@ -7,6 +7,7 @@ import sys
 import numpy as np
 import pytest
 from reference_data import TOP, case_beside, copied
+from scipy import stats
 
 from ratings.__main__ import main
 from ratings.statistics.agreement.icc import FORMS
@@ -163,6 +164,30 @@ def test_that_the_statistics_start_without_the_slow_libraries():
         [sys.executable, "-c", code], cwd=TOP, capture_output=True, text=True, check=True
     )
     assert done.stdout.strip() == "[]"
+
+
+def test_that_scores_with_repeats_come_out_as_in_scipy(tmp_path, capsys):
+    generator = np.random.default_rng(6)
+    scores = 6 + np.linspace(-2, 2, 5)[:, None] + generator.normal(0, 0.8, (4, 5, 3))
+    scores = np.round(4 * scores) / 4
+    rows = ["evaluator,set,repeat,attribute,score"]
+    rows += [f"E{e},{s},{r},hiss,{score}" for (e, s, r), score in np.ndenumerate(scores)]
+    table = tmp_path / "hiss.csv"
+    table.write_text("\n".join(rows), encoding="utf-8")
+    (block,) = as_json(capsys, table)["attributes"]
+    means = scores.mean(axis=2)
+    assert block["kendall"]["chi_square"] == pytest.approx(
+        stats.friedmanchisquare(*np.round(means, 9).T).statistic
+    )
+    for row, finding in enumerate(block["evaluators_detail"]):
+        own, others = means[row], np.delete(means, row, axis=0).mean(axis=0)
+        expected = {
+            "discrimination_f": stats.f_oneway(*scores[row]).statistic,
+            "repeat_sd": np.sqrt(scores[row].var(axis=1, ddof=1).mean()),
+            "bias": own.mean() - means.mean(),
+            "correlation_with_others": stats.pearsonr(own, others).statistic,
+        }
+        assert {name: finding[name] for name in expected} == pytest.approx(expected)
 
 
 def test_that_sensory_data_with_repeats_come_out_as_in_r(tmp_path, capsys):

@@ -2,8 +2,11 @@
 
 import json
 
+import numpy as np
 import pytest
 from reference_data import case_beside
+from scipy import stats
+from single_scores import SingleScores
 
 from ratings.__main__ import main
 
@@ -110,6 +113,58 @@ def test_that_undefined_figures_are_null(scores, capsys):
     assert {row["p"] for row in block["differences"]} == {None}
     assert main(["compare", str(scores), "--control", "205"]) == 0
     assert "One evaluator alone" in capsys.readouterr().out
+
+
+def table_with_holes(path, conditions):
+    """Write seven evaluators' scores of three sets, a fifth missing; return the same model."""
+    generator = np.random.default_rng(5)
+    places = np.indices((7, 3, conditions, 2)).reshape(4, -1)
+    e, s, c, r = places[:, generator.random(places.shape[1]) > 0.2]
+    scores = 6 + 0.4 * s - 0.5 * c + generator.normal(0, 0.5, 7)[e]
+    scores += generator.normal(0, 0.4, (7, 3))[e, s] + generator.normal(0, 0.4, len(e))
+    scores = np.round(4 * scores) / 4
+    rows = [
+        f"E{who},{'ABC'[name]},road {road},{time},x,{score}"
+        for who, name, road, time, score in zip(e, s, c, r, scores, strict=True)
+    ]
+    path.write_text("\n".join(["evaluator,set,condition,repeat,attribute,score", *rows]), "utf-8")
+    design = np.hstack([np.eye(3)[s], np.eye(conditions)[c][:, 1:]])
+    return SingleScores(scores, e, s, design)
+
+
+# The second table has no disagreement between evaluators to be told from their scatter.
+@pytest.mark.parametrize(("conditions", "boundary"), [(1, False), (2, True)])
+def test_that_a_file_with_holes_comes_out_as_the_papers_print_it(
+    tmp_path, capsys, conditions, boundary
+):
+    plain = table_with_holes(tmp_path / "table.csv", conditions)
+    argv = (tmp_path / "table.csv", "--control", "A", "--margin", "0.5")
+    (block,) = as_json(capsys, *argv)["attributes"]
+    variances = plain.fitted()
+    assert block["boundary"] is bool((variances == 0).any()) is boundary
+    weights = np.eye(3, 2 + conditions)[1:] - np.eye(3, 2 + conditions)[0]
+    adjusted, together = plain.kenward_roger(variances, weights)
+    bold = plain.satterthwaite(variances, weights)
+    for way, expected in (("kenward_roger", together), ("satterthwaite", bold)):
+        ours = block["overall"][way]
+        assert (ours["f"], ours["df2"]) == pytest.approx((expected.f, expected.df2), rel=1e-3)
+        assert ours["p"] == pytest.approx(expected.p, rel=0.01)
+    spread = weights @ adjusted @ weights.T
+    correlation = spread / np.sqrt(np.outer(np.diag(spread), np.diag(spread)))
+    for row, weight, se in zip(
+        block["differences"], weights, np.sqrt(np.diag(spread)), strict=True
+    ):
+        _, alone = plain.kenward_roger(variances, weight[None])
+        difference = weight @ plain.solved(variances)[2]
+        ends = difference + np.array([-1, 1]) * stats.t.ppf(0.975, alone.df2) * se
+        names = ["difference", "se", "df", "t", "p", "lower", "upper"]
+        expected = [difference, se, alone.df2, difference / se, alone.p, *ends]
+        assert [row[name] for name in names] == pytest.approx(expected, rel=1e-3)
+        inside = stats.t.cdf((abs(difference) - 0.5) / se, alone.df2)
+        assert row["equivalent_p"] == pytest.approx(inside, rel=1e-3)
+        most = np.full(2, abs(difference) / se)
+        joint = stats.multivariate_t(shape=correlation, df=alone.df2, seed=1)
+        assert row["p_dunnett"] == pytest.approx(1 - joint.cdf(most, lower_limit=-most), abs=1e-3)
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,9 @@ import json
 import subprocess
 import sys
 
+import numpy as np
 import pytest
+import statsmodels.api as sm
 from reference_data import TOP, case_beside, copied
 
 from ratings.__main__ import main
@@ -48,6 +50,29 @@ def test_that_ties_and_order_come_out_of_the_command_as_in_r(tmp_path, capsys):
     assert block["sets"][1]["penalised_log_worth"] is None
     assert {"agreement_u", "evaluators_detail"} <= block.keys()
     assert {"evaluator", "circular_triads", "zeta"} <= block["evaluators_detail"][0].keys()
+
+
+def test_that_a_table_of_counts_comes_out_of_the_command_as_a_logistic_regression(tmp_path, capsys):
+    first, second = np.triu_indices(4, 1)
+    wins = np.array([9, 7, 11, 5, 8, 10])
+    outcomes = np.stack([wins, 12 - wins], axis=1)
+    counted = [
+        ("ABCD"[i], "ABCD"[j], won, 0, lost)
+        for i, j, (won, lost) in zip(first, second, outcomes, strict=True)
+    ]
+    (block,) = as_json(capsys, write(tmp_path / "choices.csv", counted))
+    design = np.eye(4)[first] - np.eye(4)[second]
+    fitted = sm.GLM(outcomes, design[:, 1:], family=sm.families.Binomial()).fit(tol=1e-13)
+    rows = {row["set"]: row for row in block["sets"]}
+    assert [rows[name]["log_worth"] for name in "ABCD"] == pytest.approx([0, *fitted.params])
+    assert [rows[name]["se"] for name in "BCD"] == pytest.approx(fitted.bse)
+    assert block["deviance"] == pytest.approx(fitted.deviance)
+    even = sm.families.Binomial().deviance(wins / 12, 0.5, freq_weights=12)
+    assert block["equal_worth"]["chi_square"] == pytest.approx(even - fitted.deviance)
+    assert block["log_nu"] is block["order_effect"] is None
+    # Two evaluators in twelve agree on a pair when both chose the same side.
+    couples = [won * (won - 1) / 2 + (12 - won) * (11 - won) / 2 for won in wins]
+    assert block["agreement_u"] == pytest.approx(2 * np.mean(couples) / 66 - 1)
 
 
 @pytest.mark.parametrize("name", ["kendall_u_schoolsubjects_boys", "bt_drugrisk_male30"])

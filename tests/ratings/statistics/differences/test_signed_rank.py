@@ -36,7 +36,7 @@ def test_that_equal_differences_are_equal_although_floating_point_says_otherwise
     (scores,) = (
         np.array(case["scores"]) for case in reference("kendall") if "22 runners" in case["name"]
     )
-    for row in reference("hollander_wolfe")["runners"]["pairs"]:
+    for row in reference("hollander_wolfe")["runners"]:
         raw = scores[:, row["first"]] - scores[:, row["second"]]
         # R was given unrounded differences, where 5.40 - 5.35 is not 5.35 - 5.30.
         as_floating_point_ranks_them = np.sign(raw) * stats.rankdata(np.abs(raw))

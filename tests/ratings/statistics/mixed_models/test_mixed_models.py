@@ -6,6 +6,7 @@ import re
 import numpy as np
 import pytest
 from scipy import stats
+from single_scores import SingleScores
 
 from ratings.statistics.adjusted_p import holm
 from ratings.statistics.cells import gather_cells
@@ -268,7 +269,7 @@ def test_that_every_figure_of_the_case_equals_r(shared_case, name):
     assert checked >= len(case["expected"])
 
 
-def random_cells(generator, shape, holes=0.0, repeats=2):
+def random_cells(generator, shape, holes=0.0, repeats=2, disagreement=0.5):
     evaluators, sets, conditions = shape
     index = np.indices((*shape, repeats)).reshape(4, -1)
     keep = generator.random(index.shape[1]) >= holes
@@ -276,7 +277,7 @@ def random_cells(generator, shape, holes=0.0, repeats=2):
     scores = (
         generator.normal(6, 1, sets)[s]
         + generator.normal(0, 0.6, evaluators)[e]
-        + generator.normal(0, 0.5, (evaluators, sets))[e, s]
+        + generator.normal(0, disagreement, (evaluators, sets))[e, s]
         + generator.normal(0, 0.4, conditions)[c]
         + generator.normal(0, 0.5, e.size)
     )
@@ -308,38 +309,45 @@ def test_that_the_likelihood_is_that_of_the_single_scores_and_nowhere_higher():
     generator = np.random.default_rng(8)
     cells, (scores, e, s, _) = random_cells(generator, (5, 3, 1), holes=0.2, repeats=3)
     fit = fit_mixed(cells, np.eye(3), (EVALUATOR, EVALUATOR_SET))
-    design = np.eye(3)[s]
-    same_evaluator = np.equal.outer(e, e)
-    same_set = same_evaluator & np.equal.outer(s, s)
-
-    def likelihood(residual, evaluator, evaluator_set):
-        covariance = (
-            residual * np.eye(e.size) + evaluator * same_evaluator + evaluator_set * same_set
-        )
-        inverse = np.linalg.inv(covariance)
-        weight = design.T @ inverse @ design
-        rest = scores - design @ np.linalg.solve(weight, design.T @ inverse @ scores)
-        return -0.5 * (
-            (e.size - 3) * math.log(2 * math.pi)
-            + np.linalg.slogdet(covariance)[1]
-            + np.linalg.slogdet(weight)[1]
-            + rest @ inverse @ rest
-        )
-
+    plain = SingleScores(scores, e, s, np.eye(3)[s])
     best = np.array([fit.residual, *fit.variances])
-    assert fit.log_likelihood == pytest.approx(likelihood(*best), abs=1e-9)
-    step = 1e-3
-    numeric = np.empty((3, 3))
-    for i, j in np.ndindex(3, 3):
-        a, b = np.eye(3)[i] * step, np.eye(3)[j] * step
-        corners = [
-            likelihood(*(best + x * a + y * b)) for x, y in ((1, 1), (1, -1), (-1, 1), (-1, -1))
-        ]
-        numeric[i, j] = -(corners[0] - corners[1] - corners[2] + corners[3]) / (4 * step**2)
-        for sign in (1, -1):
-            if best[i] + sign * step > 0:
-                assert likelihood(*(best + sign * a)) < fit.log_likelihood + 1e-9
-    np.testing.assert_allclose(fit.observed_information, numeric, rtol=1e-3, atol=1e-3)
+    assert fit.log_likelihood == pytest.approx(plain.likelihood(best), abs=1e-9)
+    for move in np.vstack([np.eye(3), -np.eye(3)]) * 1e-3:
+        if (best + move > 0).all():
+            assert plain.likelihood(best + move) < fit.log_likelihood + 1e-9
+    information = -plain.hessian(best)
+    np.testing.assert_allclose(fit.observed_information, information, rtol=1e-3, atol=1e-3)
+
+
+@pytest.mark.parametrize(("seed", "disagreement"), [(8, 0.5), (1, 0.0)])
+def test_that_a_table_with_holes_is_judged_as_the_papers_print_it(seed, disagreement):
+    """Three sets in two conditions, unbalanced: no mean squares answer here."""
+    shape = (6, 3, 2)
+    generator = np.random.default_rng(seed)
+    cells, (scores, e, s, c) = random_cells(generator, shape, 0.2, disagreement=disagreement)
+    set_, layer = np.indices(shape[1:]).reshape(2, -1)
+    fit = fit_mixed(cells, np.column_stack([np.eye(3)[set_], layer]), (EVALUATOR, EVALUATOR_SET))
+    plain = SingleScores(scores, e, s, np.column_stack([np.eye(3)[s], c]))
+    variances = np.array([fit.residual, *fit.variances])
+    np.testing.assert_allclose(variances, plain.fitted(), atol=1e-5)
+    assert bool(fit.boundary) == (disagreement == 0)
+    rows = np.array([[-1.0, 1, 0, 0], [-1, 0, 1, 0]])
+    adjusted, judged = plain.kenward_roger(variances, rows)
+    cautious, bold = kenward_roger(fit), satterthwaite(fit)
+    np.testing.assert_allclose(cautious.covariance, adjusted, rtol=1e-7, atol=1e-12)
+    together = joint_test(cautious, rows)
+    assert (together.f, together.df2, together.p) == pytest.approx(tuple(judged), rel=1e-6)
+    together, judged = joint_test(bold, rows), plain.satterthwaite(variances, rows)
+    assert together.f == pytest.approx(judged.f, rel=1e-6)
+    # Slopes and information by differences.
+    assert together.df2 == pytest.approx(judged.df2, rel=1e-3)
+    assert together.p == pytest.approx(judged.p, rel=0.01)
+    ours, bolder = contrasts(cautious, rows), contrasts(bold, rows)
+    for place, row in enumerate(rows):
+        _, alone = plain.kenward_roger(variances, row[None])
+        assert ours.se[place] == pytest.approx(np.sqrt(row @ adjusted @ row), rel=1e-7)
+        assert (ours.df[place], ours.p[place]) == pytest.approx((alone.df2, alone.p), rel=1e-6)
+        assert bolder.df[place] == pytest.approx(plain.satterthwaite_df(variances, row), rel=1e-3)
 
 
 def test_that_kenward_roger_of_a_balanced_table_is_the_ratio_of_mean_squares():
