@@ -231,4 +231,4 @@ class LeadScreen(QWidget):
         """Look no more, and stop what is under way."""
         self.watch.stop()
         self.recordings.presenter.stop()
-        self.recordings.bringing.cancel()
+        self.recordings.bringing.work.cancel()

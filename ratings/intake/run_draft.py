@@ -9,12 +9,10 @@ from typing import TYPE_CHECKING, Literal
 
 from ratings.intake.named_driving import driving
 from ratings.study.figures import UNHEARD_ROLES, Role
-from ratings.study.runs import NewRun, RunNote
+from ratings.study.runs import RunNote
 
 if TYPE_CHECKING:
-    from ratings.recordings.channel_calibration import Calibration
     from ratings.recordings.read import SoundFacts
-    from ratings.study.runs import SpeedSource
     from ratings.study.sets import Condition
 
 CalibrationKind = Literal["kept", "own", "factor", "tones", "unknown"]
@@ -185,85 +183,6 @@ def shortcoming(draft: FileDraft, facts: SoundFacts | None, condition: Condition
         ),
     )
     return next((words for is_missing, words in missing if is_missing), "")
-
-
-def new_run(draft: FileDraft, facts: SoundFacts, condition: Condition) -> NewRun:
-    """Make the run of a draft without a shortcoming; reads tone files.
-
-    Raises
-    ------
-    RatingsError
-        When a tone file cannot be used, or the tones before and after do not agree.
-    """
-    from ratings.study.runs import ChannelSetting
-
-    own = facts.pa_per_full_scale if draft.calibration.kind == "own" else None
-    known = calibration_for(draft, own)
-    return NewRun(
-        path=draft.path,
-        set_id=draft.set_id or 0,
-        condition_id=condition.condition_id,
-        channels=tuple(
-            ChannelSetting(role, factor, words_of_channel(known, number))
-            for number, (role, factor) in enumerate(
-                zip(draft.roles, known.pa_per_full_scale, strict=True), start=1
-            )
-        ),
-        note=draft.note,
-        speed=speed_source(draft.speed, condition),
-    )
-
-
-def calibration_for(draft: FileDraft, own: Sequence[float | None] | None) -> Calibration:
-    """Find the calibration of every channel of a draft; reads tone files.
-
-    Parameters
-    ----------
-    own
-        What the file itself says, one for each channel; None when that is not to count.
-
-    Raises
-    ------
-    RatingsError
-        When a tone file cannot be used, or the tones before and after do not agree.
-    """
-    from ratings.recordings.channel_calibration import calibration_of
-
-    chosen, count = draft.calibration, len(draft.roles)
-    has_tones = chosen.kind == "tones"
-    return calibration_of(
-        count,
-        (None,) * count if own is None else own,
-        factor=chosen.pa_per_full_scale if chosen.kind == "factor" else None,
-        tone=chosen.tone_before if has_tones else None,
-        tone_after=chosen.tone_after if has_tones else None,
-        tone_db=chosen.tone_db,
-        run=draft.path,
-        numbers=[n for n, role in enumerate(draft.roles, 1) if role not in UNHEARD_ROLES],
-    )
-
-
-def words_of_channel(known: Calibration, number: int) -> str:
-    """Say how the level of a channel is known, with what is odd about its tone."""
-    if known.pa_per_full_scale[number - 1] is None:
-        return "not calibrated"
-    remarks = [each.sentence for each in known.remarks if each.channel in (None, number)]
-    return " ".join([f"{known.words}." if remarks else known.words, *remarks])
-
-
-def speed_source(speed: SpeedDraft, condition: Condition) -> SpeedSource | None:
-    """Return where a speed comes from; None when nothing was said of it."""
-    from ratings.study.runs import ConstantSpeed, SpeedChannel, SpeedFile, SpeedPulses
-
-    if speed.kind == "steady" and condition.speed_km_h is not None:
-        return ConstantSpeed(condition.speed_km_h)
-    if speed.kind == "file" and speed.path is not None:
-        return SpeedFile(speed.path, speed.offset_s)
-    if speed.kind == "channel":
-        return SpeedChannel(speed.channel, speed.km_h_per_unit)
-    if speed.kind == "pulses":
-        return SpeedPulses(speed.channel, speed.pulses_per_metre)
-    return None
 
 
 def has_steady_speed(condition: Condition | None) -> bool:

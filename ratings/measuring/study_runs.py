@@ -1,8 +1,9 @@
 """The runs of a study measured, and their figures kept."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import asdict
 
-from ratings.errors import MeasurementError
+from ratings.errors import MeasurementError, RatingsError
 from ratings.measuring.arrays import arrays_of
 from ratings.measuring.coasting import shift_remarks
 from ratings.measuring.figures import figures_of
@@ -12,6 +13,7 @@ from ratings.recordings.speed.sources import speed_over
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.study.figures import EAR_ROLES, RUN_FIELD, UNHEARD_ROLES
 from ratings.study.progress import Progress, quiet
+from ratings.study.runs import Run
 from ratings.study.speed_trace import SpeedTrace
 from ratings.study.tyre_size import TyreSize, tyre_size
 
@@ -57,6 +59,53 @@ def measure_run(
         arrays_of(measurement, ears),
         settings.bands.version,
     )
+
+
+#: Measures one run and keeps it: desk, recording, progress.
+MeasureRun = Callable[[RecordingDesk, int, Progress], None]
+
+
+def measure_runs(
+    desk: RecordingDesk,
+    runs: Sequence[Run],
+    progress: Progress = quiet,
+    measure_one: MeasureRun = measure_run,
+) -> tuple[tuple[Run, RatingsError], ...]:
+    """Measure runs one after the other, and keep each as soon as it is measured.
+
+    Parameters
+    ----------
+    progress
+        Told of each run's share by its duration, in words such as ``Run 2 of 5: 417, ...``.
+
+    Returns
+    -------
+    tuple
+        Of (run, refusal): runs that could not be measured, which does not stop the others.
+
+    Raises
+    ------
+    Cancelled
+        When `progress` asked for it; the runs that were finished are kept.
+    """
+    total_s = sum(run.duration_s for run in runs) or 1.0
+    done_s = 0.0
+    refusals = []
+    for place, run in enumerate(runs, start=1):
+        words = f"Run {place} of {len(runs)}: {run.title}"
+        before, share = done_s / total_s, run.duration_s / total_s
+        progress(before, words)
+        try:
+            measure_one(desk, run.recording_id, _part_of(progress, words, before, share))
+        except RatingsError as problem:
+            refusals.append((run, problem))
+        done_s += run.duration_s
+    return tuple(refusals)
+
+
+def _part_of(progress: Progress, words: str, before: float, share: float) -> Progress:
+    """Place the steps of one run among those of all; the run's own words are left out."""
+    return lambda part, _words: progress(before + share * part, words)
 
 
 def settings_of_run(desk: RecordingDesk, recording_id: int) -> MeasuringSettings:

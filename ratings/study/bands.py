@@ -1,5 +1,7 @@
 """Named frequency bands: where in the spectrum an attribute is expected."""
 
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ratings.errors import MeasurementError
@@ -63,6 +65,39 @@ class BandTable:
     def changed(self, bands: tuple[Band, ...]) -> "BandTable":
         """Return the next version with these bands, or this one when they are the same."""
         return self if bands == self.bands else BandTable(self.version + 1, bands)
+
+
+def named_bands(bands: Sequence[Band]) -> tuple[Band, ...]:
+    """Return bands as they can be measured; those with an empty key get one from their name.
+
+    Raises
+    ------
+    MeasurementError
+        For a band without a name or a sensible range, or a name that is there twice.
+    """
+    if not bands:
+        raise MeasurementError("There is no band left.", "Keep at least one.")
+    made: list[Band] = []
+    for band in bands:
+        name = band.name.strip()
+        if not name:
+            raise MeasurementError("A band has no name.", "Give it one, such as Rumble.")
+        key = band.key or _key_of(name, [*(b.key for b in bands), *(b.key for b in made)])
+        if any(name.casefold() == other.name.casefold() for other in made):
+            raise MeasurementError(f"The band {name} is there twice.", "Give each its own name.")
+        made.append(Band(key, name, band.low_hz, band.high_hz))
+    BandTable(1, tuple(made))  # refuses what cannot be
+    return tuple(made)
+
+
+def _key_of(name: str, taken: Sequence[str]) -> str:
+    """Make a key of the plain letters of a name, with a number where it is taken."""
+    plain = re.sub(r"[^0-9a-z]+", "_", name.casefold()).strip("_")
+    key = plain if plain.isidentifier() else f"band_{plain}".rstrip("_")
+    number = 2
+    while key in taken:
+        key, number = f"{key.rstrip('0123456789_')}_{number}", number + 1
+    return key
 
 
 def _refuse_senseless(band: Band) -> None:

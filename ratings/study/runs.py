@@ -170,6 +170,11 @@ class Run:
     measured_at: datetime | None
     worst: Severity | None
 
+    @property
+    def title(self) -> str:
+        """Its name in sentences, such as ``417, coarse asphalt, 80 km/h, run 2``."""
+        return f"{self.set_code}, {self.condition.title}, run {self.run}"
+
 
 class SetName(NamedTuple):
     """A set by its name, for saying of which set a recording is."""

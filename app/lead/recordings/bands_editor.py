@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Sequence
-from dataclasses import dataclass
-
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QKeyEvent, Qt
 from PySide6.QtWidgets import (
@@ -23,46 +19,13 @@ from app.parts.buttons import PrimaryButton, QuietButton
 from app.parts.fields import NumberField, once_read, text_field
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
 from ratings.errors import MeasurementError
-from ratings.study.bands import Band, BandTable
+from ratings.study.bands import Band, BandTable, named_bands
 
 _LOWEST_HZ, _HIGHEST_HZ = 10.0, 20_000.0
 
 
-@dataclass(frozen=True, slots=True)
-class BandDraft:
-    """A band being written; `key` is empty for a new one."""
-
-    key: str
-    name: str
-    low_hz: float
-    high_hz: float
-
-
-def bands_of(drafts: Sequence[BandDraft]) -> tuple[Band, ...]:
-    """Make bands of drafts; new ones get their key from their name.
-
-    Raises
-    ------
-    MeasurementError
-        For a band without a name or a sensible range, or a name that is there twice.
-    """
-    if not drafts:
-        raise MeasurementError("There is no band left.", "Keep at least one.")
-    made: list[Band] = []
-    for draft in drafts:
-        name = draft.name.strip()
-        if not name:
-            raise MeasurementError("A band has no name.", "Give it one, such as Rumble.")
-        key = draft.key or _key_of(name, [*(d.key for d in drafts), *(b.key for b in made)])
-        if any(name.casefold() == other.name.casefold() for other in made):
-            raise MeasurementError(f"The band {name} is there twice.", "Give each its own name.")
-        made.append(Band(key, name, draft.low_hz, draft.high_hz))
-    BandTable(1, tuple(made))  # refuses what cannot be
-    return tuple(made)
-
-
 class BandsPresenter(QObject):
-    """Holds the drafts of the bands.
+    """Holds the bands as they are being written; the key of a new one is empty.
 
     Signals
     -------
@@ -80,24 +43,22 @@ class BandsPresenter(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.version = 0
-        self.drafts: tuple[BandDraft, ...] = ()
-        self._begun: tuple[BandDraft, ...] = ()
+        self.drafts: tuple[Band, ...] = ()
+        self._begun: tuple[Band, ...] = ()
 
     def begin(self, table: BandTable) -> None:
         """Begin with the bands in force."""
         self.version = table.version
-        self.drafts = self._begun = tuple(
-            BandDraft(band.key, band.name, band.low_hz, band.high_hz) for band in table.bands
-        )
+        self.drafts = self._begun = table.bands
         self.changed.emit()
 
-    def change(self, place: int, draft: BandDraft) -> None:
+    def change(self, place: int, draft: Band) -> None:
         """Put a draft in place of another; the fields show it already."""
         self.drafts = (*self.drafts[:place], draft, *self.drafts[place + 1 :])
 
     def add(self) -> None:
         """Add a band at the end."""
-        self.drafts = (*self.drafts, BandDraft("", "", 100.0, 200.0))
+        self.drafts = (*self.drafts, Band("", "", 100.0, 200.0))
         self.changed.emit()
 
     def take_out(self, place: int) -> None:
@@ -118,7 +79,7 @@ class BandsPresenter(QObject):
     def keep(self) -> None:
         """Ask for the bands to be put in force, when they can be."""
         try:
-            bands = bands_of(self.drafts)
+            bands = named_bands(self.drafts)
         except MeasurementError as problem:
             self.problem_raised.emit(problem)
             return
@@ -197,7 +158,7 @@ class BandsEditor(QWidget):
         self.presenter.forget()
         self.left.emit()
 
-    def _add_row(self, grid: QGridLayout, place: int, draft: BandDraft) -> None:
+    def _add_row(self, grid: QGridLayout, place: int, draft: Band) -> None:
         name = text_field(f"name of band {place + 1}", "name")
         name.setText(draft.name)
         low = _frequency(f"lower edge of band {place + 1}", draft.low_hz)
@@ -206,7 +167,7 @@ class BandsEditor(QWidget):
         out.setAccessibleName(f"remove band {draft.name or place + 1}")
 
         def say() -> None:
-            changed = BandDraft(draft.key, name.text(), low.value(), high.value())
+            changed = Band(draft.key, name.text(), low.value(), high.value())
             self.presenter.change(place, changed)
 
         name.textEdited.connect(say)
@@ -246,13 +207,3 @@ def _frequency(name: str, hz: float) -> NumberField:
     field.setValue(hz)
     field.setMinimumWidth(120)
     return field
-
-
-def _key_of(name: str, taken: Sequence[str]) -> str:
-    """Make a key of the plain letters of a name, with a number where it is taken."""
-    plain = re.sub(r"[^0-9a-z]+", "_", name.casefold()).strip("_")
-    key = plain if plain.isidentifier() else f"band_{plain}".rstrip("_")
-    number = 2
-    while key in taken:
-        key, number = f"{key.rstrip('0123456789_')}_{number}", number + 1
-    return key

@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.background.database import Poll
 from app.background.jobs import Job, attempt
-from app.lead.recordings.measuring import MeasureRun, MeasuringQueue
+from app.lead.recordings.measuring import MeasuringQueue
 from ratings.errors import RatingsError
 from ratings.findings.measured_study import MeasuredStudy, measured_study
 from ratings.findings.run_curves import Curve, RunCurves, bands_over_speed, read_curves
@@ -19,6 +19,7 @@ from ratings.study.wording import counted, listed
 
 if TYPE_CHECKING:
     from ratings.findings.measured_figures import FigureFinding
+    from ratings.measuring.study_runs import MeasureRun
     from ratings.study.bands import Band
     from ratings.study.sets import Condition
 
@@ -53,7 +54,7 @@ class RecordingsPresenter(QObject):
         desk: RecordingDesk,
         control: str,
         codes: Sequence[str],
-        measure: MeasureRun,
+        measure: MeasureRun | None = None,
         *,
         is_read_only: bool = False,
         parent: QObject | None = None,

@@ -2,7 +2,6 @@
 
 from PySide6.QtCore import QObject, Signal
 
-from app.background.jobs import Progress
 from app.lead.recordings.bringing.page import AskFiles
 from app.lead.recordings.bringing.presenter import BringPresenter
 from app.lead.recordings.page import RecordingsPage
@@ -36,7 +35,6 @@ class RecordingsStation(QObject):
             desk,
             lead.control_code(),
             lead.codes(),
-            measure_and_keep,
             is_read_only=study.is_read_only,
             parent=self,
         )
@@ -60,11 +58,3 @@ class RecordingsStation(QObject):
             self.presenter.station_line(),
             "done" if self.presenter.is_done else "open",
         )
-
-
-def measure_and_keep(desk: RecordingDesk, recording_id: int, progress: Progress) -> None:
-    """Measure a run as its lead has described it, and keep the result."""
-    # Inside: what measures takes longer to load than the window to open.
-    from ratings.measuring.study_runs import measure_run
-
-    measure_run(desk, recording_id, progress=progress)

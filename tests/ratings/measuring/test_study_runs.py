@@ -4,11 +4,12 @@ import numpy as np
 import pytest
 import soundfile
 from known_recordings import FULL_SCALE_PA, noise_pa, resonance_pa, tone_pa
+from lead_recordings import study_with_runs
 from studies import small_plan
 
 from ratings.errors import Cancelled, MeasurementError
 from ratings.intake.making import make_study
-from ratings.measuring.study_runs import measure_run
+from ratings.measuring.study_runs import measure_run, measure_runs
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.study.runs import ChannelSetting, ConstantSpeed, NewRun, RunNote, Tread
 
@@ -90,3 +91,30 @@ def test_that_a_set_without_a_size_is_measured_without_a_prediction(desk, run_fi
     arrays = desk.arrays(recording_id)
     assert arrays is not None
     assert "cavity_predicted_hz" not in arrays
+
+
+def test_that_runs_are_measured_in_turn_and_one_that_is_refused_does_not_stop_the_others(tmp_path):
+    study = study_with_runs(tmp_path)
+    desk = RecordingDesk(study)
+    runs, measured, told = desk.runs()[:3], [], []
+
+    def measure_one(_desk, recording_id, progress):
+        progress(0.5, "words of its own")
+        if recording_id == runs[1].recording_id:
+            raise MeasurementError("It has no speed.", "Bring it in.")
+        measured.append(recording_id)
+
+    refused = measure_runs(desk, runs, lambda *step: told.append(step), measure_one)
+    assert measured == [runs[0].recording_id, runs[2].recording_id]
+    assert [(run, problem.what_happened) for run, problem in refused] == [
+        (runs[1], "It has no speed.")
+    ]
+    total_s = sum(run.duration_s for run in runs)
+    words = f"Run 2 of 3: {runs[1].set_code}, {runs[1].condition.title}, run {runs[1].run}"
+    before_s, share_s = runs[0].duration_s, runs[1].duration_s
+    parts = [(part, said) for part, said in told if said == words]
+    assert parts == [
+        (pytest.approx(before_s / total_s), words),
+        (pytest.approx((before_s + share_s / 2) / total_s), words),
+    ]
+    study.close()

@@ -3,7 +3,7 @@
 import pytest
 
 from ratings.errors import MeasurementError
-from ratings.study.bands import DEFAULT_BANDS, Band, BandTable
+from ratings.study.bands import DEFAULT_BANDS, Band, BandTable, named_bands
 
 
 def test_that_a_change_counts_the_version_up() -> None:
@@ -28,3 +28,25 @@ def test_that_a_senseless_band_is_refused(band: Band) -> None:
 def test_that_a_band_cannot_be_there_twice() -> None:
     with pytest.raises(MeasurementError, match="twice"):
         BandTable(1, (Band("boom", "Boom", 20, 100), Band("boom", "Boom", 20, 90)))
+
+
+@pytest.mark.parametrize(
+    ("drafts", "words"),
+    [
+        ([], "There is no band left."),
+        ([Band("", "  ", 60, 180)], "A band has no name."),
+        (
+            [Band("", "Hum", 60, 180), Band("", "hum", 90, 180)],
+            "The band hum is there twice.",
+        ),
+    ],
+)
+def test_that_senseless_bands_are_refused(drafts, words):
+    with pytest.raises(MeasurementError, match=words.rstrip(".")):
+        named_bands(drafts)
+
+
+def test_that_a_band_with_a_name_in_another_script_gets_a_usable_key():
+    bands = named_bands([Band("", "路面噪声", 60, 180), Band("", "胎噪", 90, 200)])
+    assert all(band.key.isidentifier() for band in bands)
+    assert len({band.key for band in bands}) == 2

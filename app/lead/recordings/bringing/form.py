@@ -42,7 +42,7 @@ class BringForm(QWidget):
     def show_chosen(self) -> None:
         """Show the chosen file; fields that say the same already are left alone."""
         presenter, draft = self._presenter, self._presenter.chosen
-        self.setEnabled(draft is not None and presenter.step is None)
+        self.setEnabled(draft is not None and presenter.work.state is None)
         if draft is None:
             return
         problem = presenter.problem(draft)

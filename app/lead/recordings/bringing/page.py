@@ -95,13 +95,13 @@ class BringPage(QWidget):
         """Show list, form and progress as they are now."""
         presenter = self.presenter
         count, ready = len(presenter.files), len(presenter.ready)
-        is_free = presenter.step is None
+        is_free = presenter.work.state is None
         has_keys = self.bring.hasFocus() or self.stop.hasFocus()
         self.heading.setText(self._heading_words(count, ready))
         self.line.setText(
             "Drop files here or choose them. They are copied untouched."
-            if presenter.step is None
-            else presenter.step.words
+            if presenter.work.state is None
+            else presenter.work.state.words
         )
         self._show_files()
         self.form.show_chosen()
@@ -115,8 +115,8 @@ class BringPage(QWidget):
         self.bring.setEnabled(is_free and ready > 0)
         self.stop.setVisible(not is_free)
         self.bar.setVisible(not is_free)
-        if presenter.step is not None:
-            self.bar.setValue(round(presenter.step.part * _FINE_STEPS))
+        if presenter.work.state is not None:
+            self.bar.setValue(round(presenter.work.state.part * _FINE_STEPS))
         if has_keys:
             # A button that goes would send them far away.
             steps = (self.stop, self.bring, self.files)
@@ -132,7 +132,7 @@ class BringPage(QWidget):
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         """Show that files can be dropped here."""
-        if dropped_files(event.mimeData()) and self.presenter.step is None:
+        if dropped_files(event.mimeData()) and self.presenter.work.state is None:
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:
@@ -151,7 +151,7 @@ class BringPage(QWidget):
 
     def go_back(self) -> None:
         """Go back to the runs; the list stays. Not while files are being taken in."""
-        if self.presenter.step is None:
+        if self.presenter.work.state is None:
             self.left.emit()
 
     def _heading_words(self, count: int, ready: int) -> str:
@@ -204,7 +204,7 @@ class BringPage(QWidget):
         self.take_over.clicked.connect(once_read(self, self.presenter.take_over))
         self.back.clicked.connect(self.left)
         self.bring.clicked.connect(once_read(self, self.presenter.bring))
-        self.stop.clicked.connect(self.presenter.cancel)
+        self.stop.clicked.connect(self.presenter.work.cancel)
 
     def _show_files(self) -> None:
         presenter, chosen = self.presenter, self.presenter.chosen
@@ -228,5 +228,5 @@ class BringPage(QWidget):
 
     def _take_out(self) -> None:
         chosen = self.presenter.chosen
-        if chosen is not None and self.presenter.step is None:
+        if chosen is not None and self.presenter.work.state is None:
             self.presenter.take_out(chosen.path)

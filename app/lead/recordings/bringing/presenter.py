@@ -3,22 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from app.background.jobs import Job, Progress, Step
+from app.background.long_work import LongWork, told_together
 from app.lead.recordings.bringing.file_facts import FactsReader
 from ratings.errors import RatingsError
-from ratings.intake.run_draft import (
-    FileDraft,
-    first_draft,
-    new_run,
-    shortcoming,
-    with_facts,
-)
+from ratings.intake.new_runs import Brought, bring_runs
+from ratings.intake.run_draft import FileDraft, first_draft, shortcoming, with_facts
 from ratings.study.wording import counted
 
 if TYPE_CHECKING:
@@ -26,16 +21,6 @@ if TYPE_CHECKING:
     from ratings.storage.recording_desk import RecordingDesk
     from ratings.study.runs import SetName, Tread
     from ratings.study.sets import Condition
-
-    _Ready = tuple[FileDraft, SoundFacts, Condition]
-
-
-@dataclass(slots=True)
-class _Results:
-    """What the worker has got done; read when it has ended, however it ended."""
-
-    brought: list[Path]
-    refusals: list[tuple[Path, RatingsError]]
 
 
 class BringPresenter(QObject):
@@ -64,10 +49,10 @@ class BringPresenter(QObject):
         self.files: tuple[FileDraft, ...] = ()
         self._chosen: Path | None = None
         self._reader = FactsReader(self)
-        self._job: Job[None] | None = None
-        self._results = _Results([], [])
-        #: None while nothing is being brought in.
-        self.step: Step | None = None
+        self._brought = Brought()
+        self.work = LongWork(parent=self)
+        self.work.ended.connect(self._end)
+        self.work.changed.connect(self.changed)
         self._reader.file_read.connect(self._take_facts)
 
     def add_files(self, paths: Sequence[Path]) -> None:
@@ -180,7 +165,7 @@ class BringPresenter(QObject):
 
     def at_stake(self) -> str:
         """Say what would be lost if the list were closed; empty when it is."""
-        if self.step is not None:
+        if self.work.state is not None:
             return "Runs are being imported. Those that are in stay."
         if not self.files:
             return ""
@@ -194,22 +179,10 @@ class BringPresenter(QObject):
             if (facts := self.facts(draft)) is not None
             and (condition := self.condition_of(draft)) is not None
         ]
-        if self._job is not None or not work:
-            return
-        desk, results = self._desk, _Results([], [])
-        self._results, self.step = results, Step(0.0, "Beginning")
-        self._job = job = Job(lambda progress: _bring_all(desk, work, results, progress), self)
-        job.stepped.connect(self._follow)
-        job.ended.connect(self._end)
-        job.start()
-        self.changed.emit()
-
-    def cancel(self) -> None:
-        """Stop; the file under way leaves nothing behind, those before it are in."""
-        if self._job is not None:
-            self._job.cancel()
-            self.step = Step(0.0 if self.step is None else self.step.part, "Stopping")
-            self.changed.emit()
+        if work and self.work.state is None:
+            desk, brought = self._desk, Brought()
+            self._brought = brought
+            self.work.begin(lambda progress: bring_runs(desk, work, brought, progress), "Beginning")
 
     def _take_facts(self, path: Path) -> None:
         facts = self._reader.facts(path)
@@ -220,16 +193,9 @@ class BringPresenter(QObject):
             )
         self.changed.emit()
 
-    def _follow(self, step: Step) -> None:
-        self.step = step
-        self.changed.emit()
-
     def _end(self) -> None:
-        job, self._job, self.step = self._job, None, None
-        if job is not None:
-            job.deleteLater()
-        brought = set(self._results.brought)
-        refused = {path: str(problem) for path, problem in self._results.refusals}
+        brought, refusals = set(self._brought.paths), self._brought.refusals
+        refused = {path: str(problem) for path, problem in refusals}
         self.files = tuple(
             replace(draft, refusal=refused.get(draft.path, ""))
             for draft in self.files
@@ -237,31 +203,8 @@ class BringPresenter(QObject):
         )
         if brought:
             self.runs_brought.emit()
-        if refused:
-            path, problem = self._results.refusals[0]
-            more = len(refused) - 1
-            words = f" {more} more were not imported either." if more else ""
-            self.problem_raised.emit(
-                RatingsError(f"{path.name}: {problem.what_happened}{words}", problem.what_to_do)
-            )
+        if refusals:
+            named = [(path.name, problem) for path, problem in refusals]
+            self.problem_raised.emit(told_together(named, "were not imported either"))
         elif brought:
             self.told.emit(f"{counted(len(brought), 'run')} imported.")
-        self.changed.emit()
-
-
-def _bring_all(
-    desk: RecordingDesk, work: Sequence[_Ready], results: _Results, progress: Progress
-) -> None:
-    for place, (draft, facts, condition) in enumerate(work):
-        words = f"File {place + 1} of {len(work)}"
-        step = _step_of(progress, words, place, len(work))
-        step(0.0, "")
-        try:
-            desk.bring_run(new_run(draft, facts, condition), step)
-            results.brought.append(draft.path)
-        except RatingsError as problem:
-            results.refusals.append((draft.path, problem))
-
-
-def _step_of(progress: Progress, words: str, place: int, count: int) -> Progress:
-    return lambda part, told: progress((place + part) / count, f"{words}. {told}".rstrip(". "))

@@ -1,29 +1,22 @@
 """Files on their way to become runs, without a window."""
 
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
 from studies import small_study, write_noise
 
-from app.lead.recordings.bands_editor import BandDraft, BandsPresenter, bands_of
+from app.lead.recordings.bands_editor import BandsPresenter
 from app.lead.recordings.bringing.presenter import BringPresenter
-from ratings.errors import MeasurementError
 from ratings.intake.run_draft import (
     CalibrationDraft,
-    FileDraft,
     SpeedDraft,
-    first_draft,
     speed_channel_problem,
-    with_role,
-    with_speed,
 )
 from ratings.storage.recording_desk import RecordingDesk
-from ratings.study.bands import DEFAULT_BANDS
+from ratings.study.bands import DEFAULT_BANDS, Band
 from ratings.study.runs import ConstantSpeed, RunNote, SpeedChannel, SpeedFile, SpeedPulses, Tread
-from ratings.study.sets import Condition
 
 STEADY, COASTING = 1, 2
 
@@ -60,7 +53,7 @@ def say(presenter, path, **changes):
 def bring(qtbot, presenter):
     with qtbot.waitSignal(presenter.changed):
         presenter.bring()
-    qtbot.waitUntil(lambda: presenter.step is None)
+    qtbot.waitUntil(lambda: presenter.work.state is None)
 
 
 def new_runs(desk):
@@ -182,50 +175,11 @@ def test_that_a_channel_in_pascal_holds_no_speed(qtbot, presenter, tmp_path):
     assert speed_channel_problem(draft, in_pascal) == "channel 2 is in pascal, no speed"
 
 
-def test_that_no_channel_is_the_speed_channel_until_it_is_chosen_or_said_to_be():
-    draft = FileDraft(Path("x.wav"), roles=("driver left ear", "not used"))
-    chosen = with_speed(draft, SpeedDraft("channel"))
-    assert speed_channel_problem(chosen) == "choose the speed channel"
-    said = with_role(chosen, 1, "speed")
-    assert (said.speed.channel, speed_channel_problem(said)) == (2, "")
-    assert with_speed(replace(said, speed=SpeedDraft()), SpeedDraft("pulses")).speed.channel == 2
-
-
 def test_that_a_steady_speed_is_not_taken_for_a_coast_down(qtbot, presenter, tmp_path):
     path = write_noise(tmp_path / "x.wav", 81)
     read_in(qtbot, presenter, path)
     say(presenter, path, set_id=1, condition_id=COASTING, speed=SpeedDraft("steady"))
     assert presenter.state_words(draft_of(presenter, path)) == "the condition has no steady speed"
-
-
-@pytest.mark.parametrize(
-    ("stem", "title"),
-    [
-        ("birch_coarse asphalt_80", "coarse asphalt, 80 km/h"),
-        ("Birch_Coarse80_asphalt_run2", "coarse asphalt, 80 km/h"),
-        ("birch_smooth_coast-down_80-40", "smooth, coast-down, 80 to 40 km/h"),
-        ("birch_smooth_80", "smooth, 80 km/h"),
-        ("birch_smooth_100", None),
-        ("birch_80", None),
-    ],
-)
-def test_that_a_name_proposes_the_condition_that_alone_fits_it(stem, title):
-    conditions = (
-        Condition(1, "coarse asphalt", "steady", 80.0),
-        Condition(2, "smooth", "coast-down", 80.0, 40.0),
-        Condition(3, "smooth", "steady", 80.0),
-    )
-    chosen = first_draft(Path(f"{stem}.wav"), [], conditions).condition_id
-    assert next((c.title for c in conditions if c.condition_id == chosen), None) == title
-
-
-def test_that_a_channel_said_to_hold_speed_is_proposed_as_the_runs_speed():
-    draft = FileDraft(Path("x.wav"), roles=("driver left ear", "not used"))
-    changed = with_role(draft, 1, "speed")
-    assert changed.roles == ("driver left ear", "speed")
-    assert (changed.speed.kind, changed.speed.channel) == ("channel", 2)
-    steady = with_role(replace(draft, speed=SpeedDraft("steady")), 1, "speed")
-    assert steady.speed.kind == "steady"
 
 
 def test_that_a_bad_file_says_its_sentence_and_leaves_the_others_in(
@@ -258,7 +212,7 @@ def test_that_a_refused_file_stays_with_its_settings_and_the_next_is_taken(
     with qtbot.waitSignal(presenter.problem_raised) as told:
         presenter.bring()
     assert told.args[0].what_happened.startswith("b.wav: ")
-    qtbot.waitUntil(lambda: presenter.step is None)
+    qtbot.waitUntil(lambda: presenter.work.state is None)
     assert len(new_runs(desk)) == 2
     (left,) = presenter.files
     assert (left.path, left.note.air_c) == (same, 9.0)
@@ -336,34 +290,12 @@ def test_that_bands_are_changed_named_and_refused_in_words(qtbot):
     presenter.begin(DEFAULT_BANDS)
     presenter.take_out(0)
     presenter.add()
-    presenter.change(len(presenter.drafts) - 1, BandDraft("", "Low rumble", 60, 180))
+    presenter.change(len(presenter.drafts) - 1, Band("", "Low rumble", 60, 180))
     with qtbot.waitSignal(presenter.kept) as kept:
         presenter.keep()
     bands = kept.args[0]
     assert bands[0].key == "structure_borne"
     assert (bands[-1].key, bands[-1].low_hz, bands[-1].high_hz) == ("low_rumble", 60, 180)
-    presenter.change(0, BandDraft("structure_borne", "Structure-borne", 400, 100))
+    presenter.change(0, Band("structure_borne", "Structure-borne", 400, 100))
     with qtbot.waitSignal(presenter.problem_raised):
         presenter.keep()
-
-
-@pytest.mark.parametrize(
-    ("drafts", "words"),
-    [
-        ([], "There is no band left."),
-        ([BandDraft("", "  ", 60, 180)], "A band has no name."),
-        (
-            [BandDraft("", "Hum", 60, 180), BandDraft("", "hum", 90, 180)],
-            "The band hum is there twice.",
-        ),
-    ],
-)
-def test_that_senseless_bands_are_refused(drafts, words):
-    with pytest.raises(MeasurementError, match=words.rstrip(".")):
-        bands_of(drafts)
-
-
-def test_that_a_band_with_a_name_in_another_script_gets_a_usable_key():
-    bands = bands_of([BandDraft("", "路面噪声", 60, 180), BandDraft("", "胎噪", 90, 200)])
-    assert all(band.key.isidentifier() for band in bands)
-    assert len({band.key for band in bands}) == 2

@@ -8,9 +8,9 @@ from lead_pages import LEFT, shown_words
 from lead_recordings import arrays, calibrate, figures, keep, study_with_runs
 from PySide6.QtWidgets import QSizePolicy
 
+from app.background.long_work import WorkState
 from app.lead.lead_screen import LeadScreen
 from app.lead.recordings.looks.map_panel import label_places
-from app.lead.recordings.measuring import MeasuringState
 from ratings.findings.run_curves import LevelMap
 from ratings.findings.run_lines import marked_line
 from ratings.storage.recording_desk import RecordingDesk
@@ -147,7 +147,7 @@ def test_that_long_words_while_measuring_leave_the_stop_button_in_the_window(ope
     screen = opened(study)
     page = screen.recordings.page
     words = f"Run 12 of 118: 417, worn and patched {COASTING} on the far track, run 3"
-    page.presenter.measuring.state = MeasuringState(0.5, words, 100.0)
+    page.presenter.measuring.state = WorkState(0.5, words, 100.0)
     page.measuring.show_state()
     row = page.measuring
     assert row.words.text().startswith(words)

@@ -5,20 +5,12 @@ from dataclasses import replace
 import pytest
 from lead_recordings import study_with_runs
 
-from app.lead.recordings.bringing.run_settings import (
-    RunSettingsPresenter,
-    calibration_words,
-    speed_words,
-)
+from app.lead.recordings.bringing.run_settings import RunSettingsPresenter
 from ratings.intake.run_draft import CalibrationDraft, SpeedDraft
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.study.runs import (
-    ChannelSetting,
-    ConstantSpeed,
     RunNote,
-    SpeedChannel,
     SpeedFile,
-    SpeedPulses,
 )
 
 
@@ -116,25 +108,6 @@ def test_that_a_speed_file_that_holds_none_is_told(qtbot, presenter, desk, tmp_p
         presenter.keep()
     assert "bad.csv" in told.args[0].what_happened
     qtbot.waitUntil(lambda: not presenter.is_keeping)
-
-
-@pytest.mark.parametrize(
-    ("source", "words"),
-    [
-        (None, "not known"),
-        (ConstantSpeed(80.0), "steady at 80 km/h"),
-        (SpeedChannel(3, 50.0), "channel 3, 50 km/h per unit"),
-        (SpeedPulses(4, 2.5), "channel 4, 2.5 pulses per metre"),
-    ],
-)
-def test_that_a_source_of_speed_has_words(source, words):
-    assert speed_words(source) == words
-
-
-def test_that_the_calibration_of_all_channels_is_told_once():
-    same = ChannelSetting("rear", 20.0, "given")
-    assert calibration_words([same, same]) == "given"
-    assert calibration_words([same, ChannelSetting("rear")]) == "given; not calibrated"
 
 
 def test_that_a_run_of_which_something_else_was_said_is_measured_again(qtbot, desk):
