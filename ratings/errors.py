@@ -38,11 +38,14 @@ class FullScaleError(RecordingError):
     ----------
     over_db
         The loudest by so much, rounded up to tenths.
+    clips
+        How many would.
     """
 
-    def __init__(self, what_happened: str, what_to_do: str, over_db: float) -> None:
+    def __init__(self, what_happened: str, what_to_do: str, over_db: float, clips: int = 1) -> None:
         super().__init__(what_happened, what_to_do)
         self.over_db = over_db
+        self.clips = clips
 
 
 class DoubtfulClipError(RecordingError):

@@ -1,10 +1,8 @@
 """Clips out: a stretch of a recording, two ears, one rate, and no trace of where it came from."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -25,16 +23,9 @@ from ratings.recordings.opening import (
 )
 from ratings.recordings.read import clipping_magnitude, is_lossy
 
-STEADY_CLIP_LENGTH_S = 8.0
-"""Length for steady speed (common practice, no source: 5 to 8 s)."""
-COAST_DOWN_CLIP_LENGTH_S = 12.0
-"""Length for coast-down (common practice, no source: up to 12 s)."""
 SHORTEST_CLIP_S = 1.0
-SHORTEST_COMMON_WINDOW_S = 2.0
 LONGEST_FADE_S = 0.5
 """Both fades together never take more than the shortest clip."""
-BESIDE_LOST_S = 0.05
-"""A window keeps so far away from lost signal (our judgement)."""
 
 _FULL_SCALE_CODE = 2**23
 _GAIN_STEP_DB = 0.1
@@ -126,75 +117,6 @@ class CutSound:
         return self.codes / _FULL_SCALE_CODE
 
 
-class Window(NamedTuple):
-    """A stretch of time in seconds."""
-
-    start_s: float
-    stop_s: float
-
-
-def common_window(
-    durations_s: Sequence[float],
-    length_s: float = STEADY_CLIP_LENGTH_S,
-    lost_s: Sequence[tuple[float, float]] = (),
-    least_s: float = math.inf,
-) -> Window:
-    """Give the same window for all recordings of a condition: the middle of the shortest one.
-
-    Where a recording lost its signal, the window lies beside it if there is room.
-
-    Parameters
-    ----------
-    durations_s
-        Lengths of the recordings, at least one.
-    length_s
-        Wished length; shortened to that of the shortest recording. 2 s at least.
-    lost_s
-        Start and end of lost signal, in any of the recordings and any order.
-    least_s
-        So short, and no shorter, a window may become to lie beside lost signal; where even that
-        does not fit, it lies where it would without.
-
-    Returns
-    -------
-    Start and stop on whole milliseconds, within every recording.
-
-    Raises
-    ------
-    RecordingError
-        When the window would be shorter than 2 s, or there is no recording.
-    """
-    if len(durations_s) == 0:
-        raise RecordingError(
-            "There is no recording to take a window from.", "Choose the recordings first."
-        )
-    if not length_s >= SHORTEST_COMMON_WINDOW_S:
-        raise RecordingError(
-            f"A window of {length_s:g} s is too short to be judged by ear.",
-            f"Choose {SHORTEST_COMMON_WINDOW_S:g} s or more; 5 to 8 s suit steady speed.",
-        )
-    shortest_s = min(durations_s)
-    if not shortest_s >= SHORTEST_COMMON_WINDOW_S:
-        raise RecordingError(
-            f"The shortest recording of this condition lasts {shortest_s:.3f} s, and every clip "
-            f"needs the same window of at least {SHORTEST_COMMON_WINDOW_S:g} s.",
-            "Leave that run out or choose a longer one.",
-        )
-    shortest_ms = math.floor(shortest_s * 1000 + 1e-6)
-    length_ms = min(math.floor(length_s * 1000 + 1e-6), shortest_ms)
-    least_ms = min(length_ms, max(least_s, SHORTEST_COMMON_WINDOW_S) * 1000)
-    whole = [each for each in _whole_parts_ms(lost_s, shortest_ms) if each[1] - each[0] >= least_ms]
-    windows_ms = []
-    for begin_ms, end_ms in whole or [(0, shortest_ms)]:
-        this_ms = min(length_ms, end_ms - begin_ms)
-        middle_ms = (shortest_ms - this_ms) // 2
-        start_ms = min(max(middle_ms, begin_ms), end_ms - this_ms)
-        windows_ms.append((this_ms, -abs(start_ms - middle_ms), start_ms))
-    # The longest, and of equally long ones the nearest to the middle.
-    length_ms, _, start_ms = max(windows_ms)
-    return Window(start_ms / 1000, (start_ms + length_ms) / 1000)
-
-
 def cut_clip(
     source: Path,
     destination: Path,
@@ -241,7 +163,7 @@ def cut_sound(
     fitted = None if equaliser is None else equaliser.at_rate(sample_rate_hz)
     before, after = (fitted.before, fitted.after) if fitted else (0, 0)
     with open_recording(source) as recording:
-        ears = _ear_channels(recording, cut)
+        ears = ear_channels(source, recording.channels, cut.left_channel, cut.right_channel)
         stretch = placed(recording, cut.start_s, cut.stop_s, sample_rate_hz)
         original = as_recorded(recording, stretch, sample_rate_hz, ears)
         _refuse_silence(source, original, ears)
@@ -286,15 +208,23 @@ def write_cut(sound: CutSound, destination: Path) -> ClipFacts:
     )
 
 
-def _whole_parts_ms(
-    lost_s: Sequence[tuple[float, float]], duration_ms: int
-) -> list[tuple[int, int]]:
-    """Give what lies clear of lost signal, start and end; where nothing does, the end is first."""
-    parts, begin_ms = [], 0
-    for start_s, end_s in sorted(lost_s):
-        parts.append((begin_ms, min(math.floor((start_s - BESIDE_LOST_S) * 1000), duration_ms)))
-        begin_ms = max(begin_ms, math.ceil((end_s + BESIDE_LOST_S) * 1000))
-    return [*parts, (begin_ms, duration_ms)]
+def ear_channels(path: Path, channels: int, left: int, right: int) -> tuple[int, int]:
+    """Give the channels of the two ears, from 0; a recording of one is heard in both.
+
+    Raises
+    ------
+    RecordingError
+        When the recording has no such channel.
+    """
+    if channels == 1:
+        return 0, 0
+    for channel in (left, right):
+        if not 0 <= channel < channels:
+            raise RecordingError(
+                f"{shown_name(path)} has no channel {channel + 1}; it has {channels}.",
+                "Choose the channels for the two ears again.",
+            )
+    return left, right
 
 
 def _faded(heard: npt.NDArray[np.float64], frames: int) -> npt.NDArray[np.float64]:
@@ -326,19 +256,6 @@ def _refuse_senseless(cut: ClipCut, sample_rate_hz: int) -> None:
             f"Clips cannot be written at {sample_rate_hz} Hz.",
             f"Choose {LOWEST_SAMPLE_RATE_HZ} to {HIGHEST_SAMPLE_RATE_HZ} Hz; 48000 Hz is usual.",
         )
-
-
-def _ear_channels(recording: OpenRecording, cut: ClipCut) -> tuple[int, int]:
-    if recording.channels == 1:
-        return 0, 0
-    for channel in (cut.left_channel, cut.right_channel):
-        if not 0 <= channel < recording.channels:
-            raise RecordingError(
-                f"{shown_name(recording.path)} has no channel {channel + 1}; "
-                f"it has {recording.channels}.",
-                "Choose the channels for the two ears again.",
-            )
-    return cut.left_channel, cut.right_channel
 
 
 def _remarks(

@@ -2,14 +2,13 @@
 
 import math
 from collections.abc import Collection, Iterable, Sequence
-from pathlib import Path
-from typing import NamedTuple
 
 from ratings.acoustics.levels import (
     LOUDEST_CABIN_DB_A,
     QUIETEST_CABIN_DB_A,
     REFERENCE_PRESSURE_PA,
 )
+from ratings.clips.alike import PlannedClip
 from ratings.clips.equaliser import Equaliser
 from ratings.clips.prepared import PreparedClip
 from ratings.errors import DoubtfulClipError, RatingsError, RecordingError
@@ -22,14 +21,7 @@ MOST_EQUALISER_GAIN_DB = 20.0
 """Headphones' equalisers lift a narrow dip by 10 to 15 dB (our judgement)."""
 
 
-class LostSignal(NamedTuple):
-    """A recording that loses its signal within what would be played, first at `time_s`."""
-
-    path: Path
-    time_s: float
-
-
-def refuse_lost_signal(lost: Sequence[LostSignal], accepted: Collection[str]) -> None:
+def refuse_lost_signal(clips: Iterable[PlannedClip], accepted: Collection[str]) -> None:
     """Refuse clips with gaps, which come round with every loop and tell which set it is.
 
     Parameters
@@ -42,9 +34,12 @@ def refuse_lost_signal(lost: Sequence[LostSignal], accepted: Collection[str]) ->
     DoubtfulClipError
         When there are any, and they are not accepted.
     """
+    lost = [
+        f"{shown_name(clip.source.path)} at {clip.lost_s[0]:.2f} s" for clip in clips if clip.lost_s
+    ]
     if not lost:
         return
-    where = listed([f"{shown_name(path)} at {time_s:.2f} s" for path, time_s in lost[:3]])
+    where = listed(lost[:3])
     rest = f", and {len(lost) - 3} more" if len(lost) > 3 else ""
     happened = f"The signal is lost within the clip: {where}{rest}."
     if happened not in accepted:

@@ -1,6 +1,7 @@
-"""Loop points of a clip: where its seam is least audible."""
+"""Loop points of clips: where the seam is least audible, in the worst of several sets."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +15,8 @@ SEAM_S = 0.010
 LEAST_PART = 0.6
 """A loop keeps at least this part of the clip, unless told otherwise (own choice)."""
 SHORTEST_LOOP_S = 1.0
+UNRELATED_SEAM_DB = 0.0
+"""Two places of a noise meet with this; a loop that does no better is none (own choice)."""
 
 _HOP_S = 0.010
 _FRAME_S = 0.060
@@ -51,6 +54,65 @@ class Loop:
     colour_db: float
 
 
+@dataclass(frozen=True, slots=True)
+class FoundLoop:
+    """The loop that clips share, or why there is none.
+
+    Attributes
+    ----------
+    loop
+        None when there is none.
+    remark
+        What becomes of clips that are cut to it, in the user's words.
+    no_loop_because
+        A sentence; empty when there is one.
+    """
+
+    loop: Loop | None
+    remark: str
+    no_loop_because: str = ""
+
+
+def common_loop(
+    clips: Sequence[Samples], sample_rate_hz: int, least_s: float, margin_s: float = 0.0
+) -> FoundLoop:
+    """Find the loop whose seam is least audible in the worst of several clips, all alike.
+
+    Parameters
+    ----------
+    clips
+        Each of shape (frames, channels), all of equal shape; whatever its level, each counts alike.
+    least_s, margin_s
+        See `find_loop`.
+
+    Notes
+    -----
+    There is none where no loop meets better than unrelated sounds do, and better than the ends of
+    the clips.
+    """
+    frames, margin = len(clips[0]), math.ceil(margin_s * sample_rate_hz)
+    prepared = _balanced(np.concatenate(clips, axis=1), sample_rate_hz, len(clips))
+    try:
+        loop = _best_loop(prepared, sample_rate_hz, least_s, margin)
+    except RecordingError as problem:
+        words = f"whole window: too short for a loop of {least_s:g} s"
+        return FoundLoop(None, words, problem.what_happened)
+    whole_db = _seam_db(prepared, sample_rate_hz, margin, frames - margin)
+    if loop.seam_db >= min(whole_db, UNRELATED_SEAM_DB):
+        return FoundLoop(
+            None,
+            "whole window: no better loop was found",
+            f"No loop of {least_s:g} s or more joins better than the ends of the clips do, and "
+            "than unrelated sounds.",
+        )
+    loop_s = (loop.stop_frame - loop.start_frame) / sample_rate_hz
+    return FoundLoop(
+        loop,
+        f"cut to a loop of {loop_s:.2f} s, which joins by {whole_db - loop.seam_db:.1f} dB better "
+        "than the uncut clip, in the set that joins worst",
+    )
+
+
 def find_loop(
     samples: Samples,
     sample_rate_hz: int,
@@ -85,12 +147,24 @@ def find_loop(
     fit of all wins. The criterion is our own; A-weighting keeps the low rumble, which a seam
     hardly disturbs, from deciding.
     """
-    frames = len(samples)
-    seam = round(SEAM_S * sample_rate_hz)
-    margin = math.ceil(margin_s * sample_rate_hz)
-    room = frames - 2 * margin
-    least = _least_frames(room, sample_rate_hz, least_s)
     prepared = _balanced(samples, sample_rate_hz, clips)
+    return _best_loop(prepared, sample_rate_hz, least_s, math.ceil(margin_s * sample_rate_hz))
+
+
+def seam_level_db(
+    samples: Samples, sample_rate_hz: int, start_frame: int, stop_frame: int, clips: int = 1
+) -> float:
+    """Give `Loop.seam_db` for a loop from anywhere to anywhere."""
+    prepared = _balanced(samples, sample_rate_hz, clips)
+    return _seam_db(prepared, sample_rate_hz, start_frame, stop_frame)
+
+
+def _best_loop(
+    prepared: list[Samples], sample_rate_hz: int, least_s: float | None, margin: int
+) -> Loop:
+    seam = round(SEAM_S * sample_rate_hz)
+    frames = len(prepared[0])
+    least = _least_frames(frames - 2 * margin, sample_rate_hz, least_s)
     hop = round(_HOP_S * sample_rate_hz)
     levels_db = [_spectra_db(clip, sample_rate_hz) for clip in prepared]
     starts, stops, colours_db = _alike_places(levels_db, hop, seam, margin, frames - margin, least)
@@ -105,16 +179,14 @@ def find_loop(
         if best is None or seam_db < best.seam_db:
             best = Loop(lowest + at, int(stop), seam_db, float(colour_db))
     if best is None:
-        raise _too_short(room, sample_rate_hz, least)
+        raise _too_short(frames - 2 * margin, sample_rate_hz, least)
     return best
 
 
-def seam_level_db(
-    samples: Samples, sample_rate_hz: int, start_frame: int, stop_frame: int, clips: int = 1
+def _seam_db(
+    prepared: list[Samples], sample_rate_hz: int, start_frame: int, stop_frame: int
 ) -> float:
-    """Give `Loop.seam_db` for a loop from anywhere to anywhere."""
     seam = round(SEAM_S * sample_rate_hz)
-    prepared = _balanced(samples, sample_rate_hz, clips)
     return _decibels(float(_mismatches(prepared, start_frame, start_frame, stop_frame, seam)[0]))
 
 

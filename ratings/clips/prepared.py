@@ -1,31 +1,12 @@
-"""Recordings from which the clips of a study are cut, and the clips that came of them."""
+"""The clips of a study: where each is played, and where it came from."""
 
 from dataclasses import dataclass
-from pathlib import Path
 
-from ratings.clips.cutting import ClipCut, ClipFacts
+from ratings.clips.alike import PlannedClip
+from ratings.clips.cutting import ClipFacts
 from ratings.clips.masking import Mask
 from ratings.design.orders import Role as PairRole
 from ratings.design.study_plan import ChosenRecording
-from ratings.recordings.read import SoundFacts
-
-
-@dataclass(frozen=True, slots=True)
-class TakenRecording:
-    """A recording in the folder of the study.
-
-    Attributes
-    ----------
-    copy
-        Named by its content.
-    speed_copy, speed_hash
-        The copy of the file that its speed comes from, and that file's SHA-256; None without one.
-    """
-
-    facts: SoundFacts
-    copy: Path
-    speed_copy: Path | None = None
-    speed_hash: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +40,6 @@ class PreparedClip:
         How its stretch was chosen, in words.
     pa_per_full_scale
         Of the clip, the same for all; None when not calibrated.
-    equaliser_id
-        SHA-256 of the equaliser's file; None without one.
     place
         Where it is played.
     mask
@@ -68,11 +47,10 @@ class PreparedClip:
     """
 
     recording: ChosenRecording
-    cut: ClipCut
+    planned: PlannedClip
     code: str
     facts: ClipFacts
     remarks: tuple[str, ...]
     pa_per_full_scale: float | None
-    equaliser_id: str | None
     place: ClipPlace
     mask: Mask

@@ -1,39 +1,34 @@
-"""The clips of a new study: planned per condition, then cut in random order."""
+"""The clips of a new study: alike within each condition, then cut in random order."""
 
-from collections import Counter
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import replace
 from pathlib import Path
+from typing import NamedTuple
 
-from ratings.clips.alike import common_loop, condition_windows, cut_to_loop, lost_by
-from ratings.clips.common_level import clip_full_scale_pa, clip_gain_db
-from ratings.clips.cutting import ClipCut, CutSound, cut_clip, cut_sound
-from ratings.clips.doubts import LostSignal, refuse_lost_signal
+from ratings.clips.alike import AlikeClips, PlannedClip, cut_alike, scale_of, wish_for
+from ratings.clips.cutting import write_cut
+from ratings.clips.doubts import refuse_lost_signal
 from ratings.clips.equaliser import Equaliser
 from ratings.clips.masking import Mask
-from ratings.clips.prepared import ClipPlace, PreparedClip, TakenRecording
+from ratings.clips.prepared import ClipPlace, PreparedClip
+from ratings.clips.sources import ClipSource, common_rate_hz
 from ratings.design.orders import blind_codes, plan_session
 from ratings.design.streams import stream
 from ratings.design.study_plan import ChosenRecording, StudyPlan
 from ratings.errors import FullScaleError
-from ratings.recordings.refusals import told_by_its_own_name
 from ratings.study.progress import Progress
 from ratings.study.sets import Condition
-
-#: Clips are cut at the rate that the recordings share; where they differ, at this one.
-COMMON_RATE_HZ = 48_000
 
 _PLANNED, _CUT = 0.4, 0.9
 _PLANNING = 0.3
 
-Taken = Mapping[ChosenRecording, TakenRecording]
+Sources = Mapping[ChosenRecording, ClipSource]
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedCut:
-    """Which stretch of a recording becomes a clip, and how it was chosen, in words."""
+class _Planned(NamedTuple):
+    """A clip that is planned, and how its stretch was chosen, in words."""
 
-    cut: ClipCut
+    clip: PlannedClip
     remarks: tuple[str, ...]
 
 
@@ -69,20 +64,17 @@ class ClipCutter:
         self,
         clip_file: Callable[[str], Path],
         plan: StudyPlan,
-        taken: Taken,
+        sources: Sources,
         equaliser: Equaliser | None,
         progress: Progress,
     ) -> None:
         self._clip_file = clip_file
         self._plan = plan
-        self._taken = taken
+        self._sources = sources
         self._equaliser = equaliser
         self._progress = progress
-        rates = Counter(each.facts.sample_rate_hz for each in taken.values())
-        self._rate_hz = next(iter(rates)) if len(rates) == 1 else COMMON_RATE_HZ
-        self._full_scale_pa = clip_full_scale_pa(taken, plan.clip_gain_db)
-        self._heard_count = 0
-        self._over_db: list[float] = []
+        self._rate_hz = common_rate_hz(list(sources.values()))
+        self._scale = scale_of(list(sources.values()), plan.clip_gain_db)
         #: Of the coarsest recorder, in steps of 24 bits; all clips get its noise.
         self._step = 1.0
 
@@ -100,8 +92,8 @@ class ClipCutter:
         rng, masks = stream(self._plan.seed, "clip codes"), stream(self._plan.seed, "masks")
         codes = blind_codes(len(places), 6, rng)
         planned = self._planned()
-        refuse_lost_signal(self._lost(planned), self._plan.accepted)
-        recordings = {(each.condition_id, each.set_id): each for each in self._taken}
+        refuse_lost_signal([each.clip for each in planned.values()], self._plan.accepted)
+        recordings = {(each.condition_id, each.set_id): each for each in self._sources}
         prepared = []
         for number, index in enumerate(rng.permutation(len(places)).tolist()):
             place = places[index]
@@ -110,102 +102,57 @@ class ClipCutter:
             self._progress(done, f"Cutting clip {number + 1} of {len(places)}")
             set_id = self._plan.control.set_id if place.is_control else place.set_id
             recording = recordings[place.condition_id, set_id]
+            clip, remarks = planned[recording]
             mask = Mask(self._step, masks.bytes(16).hex())
+            facts = write_cut(clip.sound(mask), self._clip_file(codes[number]))
+            scale_pa = self._scale.pa_per_full_scale
             prepared.append(
-                self._prepared(place, recording, planned[recording], codes[number], mask)
+                PreparedClip(recording, clip, codes[number], facts, remarks, scale_pa, place, mask)
             )
         return prepared
 
-    def _prepared(
-        self,
-        place: ClipPlace,
-        recording: ChosenRecording,
-        planned: PlannedCut,
-        code: str,
-        mask: Mask,
-    ) -> PreparedClip:
-        source, destination = self._taken[recording].copy, self._clip_file(code)
-        with told_by_its_own_name(source, recording.path):
-            facts = cut_clip(source, destination, planned.cut, self._rate_hz, self._equaliser, mask)
-        return PreparedClip(
-            recording=recording,
-            cut=planned.cut,
-            code=code,
-            facts=facts,
-            remarks=planned.remarks,
-            pa_per_full_scale=self._full_scale_pa,
-            equaliser_id=self._equaliser.equaliser_id if self._equaliser else None,
-            place=place,
-            mask=mask,
-        )
-
-    def _lost(self, planned: Mapping[ChosenRecording, PlannedCut]) -> list[LostSignal]:
-        """Say where clips would hold lost signal, one entry for each recording."""
-        found = []
-        for recording, each in planned.items():
-            start_s, stop_s = each.cut.start_s, each.cut.stop_s
-            inside = [
-                lost_s
-                for lost_s, end_s in lost_by(recording, self._taken[recording])
-                if lost_s < stop_s and end_s > start_s
-            ]
-            if inside:
-                found.append(LostSignal(recording.path, inside[0]))
-        return found
-
-    def _planned(self) -> dict[ChosenRecording, PlannedCut]:
-        planned: dict[ChosenRecording, PlannedCut] = {}
+    def _planned(self) -> dict[ChosenRecording, _Planned]:
+        planned: dict[ChosenRecording, _Planned] = {}
+        too_loud = []
         for condition in self._plan.conditions:
-            planned |= self._planned_on(condition)
-        if self._over_db:
-            raise self._too_loud()
+            here = [each for each in self._sources if each.condition_id == condition.condition_id]
+            try:
+                alike = self._alike(condition, [self._sources[each] for each in here])
+            except FullScaleError as problem:
+                too_loud.append(problem)
+                continue
+            remarks = (*alike.window_remarks, alike.loop_remark)
+            planned |= {
+                recording: _Planned(clip, remarks)
+                for recording, clip in zip(here, alike.clips, strict=True)
+            }
+            self._step = max(self._step, alike.recorder_step)
+        if too_loud:
+            raise self._too_loud(too_loud)
         return planned
 
-    def _planned_on(self, condition: Condition) -> dict[ChosenRecording, PlannedCut]:
-        here = {
-            recording: each
-            for recording, each in self._taken.items()
-            if recording.condition_id == condition.condition_id
-        }
-        chosen = condition_windows(condition, here)
-        cuts, sounds = {}, []
-        for recording, window in zip(here, chosen.windows, strict=True):
-            left, right = recording.ears(here[recording].facts.channels)
-            gain_db = clip_gain_db(recording, self._full_scale_pa, self._plan.clip_gain_db)
-            cuts[recording] = ClipCut(left, right, window.start_s, window.stop_s, gain_db)
-            sounds += self._heard(recording, cuts[recording])
-        if len(sounds) < len(cuts):
-            return {}
-        found = common_loop(sounds, condition)
-        return {
-            recording: PlannedCut(
-                cut_to_loop(cut, found.loop, self._rate_hz), (*chosen.remarks, found.remark)
-            )
-            for recording, cut in cuts.items()
-        }
+    def _alike(self, condition: Condition, sources: list[ClipSource]) -> AlikeClips:
+        before = self._plan.conditions.index(condition) / len(self._plan.conditions)
 
-    def _heard(self, recording: ChosenRecording, cut: ClipCut) -> list[CutSound]:
-        """Give the sound of a cut; nothing, and remember by how much, when it is too loud."""
-        self._heard_count += 1
-        part = _PLANNING * self._heard_count / len(self._taken)
-        self._progress(_PLANNED + part, f"Looking for a loop in {recording.path.name}")
-        source = self._taken[recording].copy
-        with told_by_its_own_name(source, recording.path):
-            try:
-                sound = cut_sound(source, cut, self._rate_hz, self._equaliser)
-            except FullScaleError as problem:
-                self._over_db.append(problem.over_db)
-                return []
-        self._step = max(self._step, sound.recorder_step)
-        return [sound]
+        def progress(part: float, words: str) -> None:
+            done = before + part / len(self._plan.conditions)
+            self._progress(_PLANNED + _PLANNING * done, words)
 
-    def _too_loud(self) -> FullScaleError:
-        equaliser, over_db = self._plan.equaliser, max(self._over_db)
+        wish = replace(
+            wish_for(condition, sources), equaliser=self._equaliser, sample_rate_hz=self._rate_hz
+        )
+        return cut_alike(sources, wish, self._scale, progress)
+
+    def _too_loud(self, problems: list[FullScaleError]) -> FullScaleError:
+        equaliser = self._plan.equaliser
+        over_db = max(problem.over_db for problem in problems)
+        clips = sum(problem.clips for problem in problems)
         behind = f"Behind the equaliser {equaliser.name}, " if equaliser else ""
         return FullScaleError(
-            f"{behind}{len(self._over_db)} of {len(self._taken)} clips would exceed full scale, "
+            f"{behind}{clips} of {len(self._sources)} clips would exceed full scale, "
             f"the loudest by {over_db:.1f} dB.",
             f"Lower all clips of the study by {over_db:.1f} dB: all alike, so that their "
             "differences stay. Nothing was made.",
             over_db,
+            clips,
         )

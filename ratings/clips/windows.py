@@ -1,25 +1,99 @@
-"""Windows for clips by speed: the same speed at the start for all sets, and equal lengths."""
+"""Windows for clips: equally long for all recordings, by time, or from the same speed on."""
 
 import math
 from collections.abc import Callable, Sequence
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from ratings.clips.cutting import (
-    COAST_DOWN_CLIP_LENGTH_S,
-    SHORTEST_COMMON_WINDOW_S,
-    STEADY_CLIP_LENGTH_S,
-    Window,
-)
 from ratings.errors import RecordingError
 from ratings.study.speed_trace import SpeedTrace
 
+STEADY_CLIP_LENGTH_S = 8.0
+"""Length for steady speed (common practice, no source: 5 to 8 s)."""
+COAST_DOWN_CLIP_LENGTH_S = 12.0
+"""Length for coast-down (common practice, no source: up to 12 s)."""
+SHORTEST_COMMON_WINDOW_S = 2.0
+BESIDE_LOST_S = 0.05
+"""A window keeps so far away from lost signal (our judgement)."""
 STEADY_TOLERANCE_KM_H = 1.0
 """A steady run keeps its speed within so much on either side (common practice, no source)."""
 
-_Finder = Callable[[SpeedTrace, float, float], tuple[float, float]]
 _LONGER_RUN = "Choose another speed window, or another run."
+
+
+class Window(NamedTuple):
+    """A stretch of time in seconds."""
+
+    start_s: float
+    stop_s: float
+
+
+def common_window(
+    durations_s: Sequence[float],
+    length_s: float = STEADY_CLIP_LENGTH_S,
+    lost_s: Sequence[tuple[float, float]] = (),
+    least_s: float = math.inf,
+    names: Sequence[str] = (),
+) -> Window:
+    """Give the same window for all recordings of a condition: the middle of the shortest one.
+
+    Where a recording lost its signal, the window lies beside it if there is room.
+
+    Parameters
+    ----------
+    durations_s
+        Lengths of the recordings, at least one.
+    length_s
+        Wished length; shortened to that of the shortest recording. 2 s at least.
+    lost_s
+        Start and end of lost signal, in any of the recordings and any order.
+    least_s
+        So short, and no shorter, a window may become to lie beside lost signal; where even that
+        does not fit, it lies where it would without.
+    names
+        Of the recordings, for a refusal that concerns the shortest.
+
+    Returns
+    -------
+    Start and stop on whole milliseconds, within every recording.
+
+    Raises
+    ------
+    RecordingError
+        When the window would be shorter than 2 s, or there is no recording.
+    """
+    if len(durations_s) == 0:
+        raise RecordingError(
+            "There is no recording to take a window from.", "Choose the recordings first."
+        )
+    if not length_s >= SHORTEST_COMMON_WINDOW_S:
+        raise RecordingError(
+            f"A window of {length_s:g} s is too short to be judged by ear.",
+            f"Choose {SHORTEST_COMMON_WINDOW_S:g} s or more; 5 to 8 s suit steady speed.",
+        )
+    shortest_s = min(durations_s)
+    if not shortest_s >= SHORTEST_COMMON_WINDOW_S:
+        named = f"{names[durations_s.index(shortest_s)]}: " if names else ""
+        raise RecordingError(
+            f"{named}The shortest recording of this condition lasts {shortest_s:.3f} s, and every "
+            f"clip needs the same window of at least {SHORTEST_COMMON_WINDOW_S:g} s.",
+            "Leave that run out or choose a longer one.",
+        )
+    shortest_ms = math.floor(shortest_s * 1000 + 1e-6)
+    length_ms = min(math.floor(length_s * 1000 + 1e-6), shortest_ms)
+    least_ms = min(length_ms, max(least_s, SHORTEST_COMMON_WINDOW_S) * 1000)
+    whole = [each for each in _whole_parts_ms(lost_s, shortest_ms) if each[1] - each[0] >= least_ms]
+    windows_ms = []
+    for begin_ms, end_ms in whole or [(0, shortest_ms)]:
+        this_ms = min(length_ms, end_ms - begin_ms)
+        middle_ms = (shortest_ms - this_ms) // 2
+        start_ms = min(max(middle_ms, begin_ms), end_ms - this_ms)
+        windows_ms.append((this_ms, -abs(start_ms - middle_ms), start_ms))
+    # The longest, and of equally long ones the nearest to the middle.
+    length_ms, _, start_ms = max(windows_ms)
+    return Window(start_ms / 1000, (start_ms + length_ms) / 1000)
 
 
 def common_speed_window(
@@ -27,28 +101,28 @@ def common_speed_window(
     from_km_h: float,
     to_km_h: float,
     longest_s: float = COAST_DOWN_CLIP_LENGTH_S,
+    names: Sequence[str] = (),
 ) -> tuple[Window, ...]:
-    """Give the stretch of each set in which the car passes from one speed to another.
+    """Give the stretches in which cars pass from one speed to another, in the order of the traces.
 
-    It starts when the first speed is left for the last time before the second is reached, and
-    ends when that is reached, or after `longest_s`. The second speed below the first is a
-    coast-down, above it an acceleration.
+    Each starts when the first speed is left for the last time before the second is reached. The
+    second speed below the first is a coast-down, above it an acceleration. Cars slow down
+    differently, so equal speeds at both ends would give unequal lengths, and a longer clip would
+    tell its set: all windows last as long as the shortest passage, or `longest_s` (own rule);
+    their final speeds may differ.
 
-    Cars slow down differently, so equal speeds at both ends would give unequal lengths, and a
-    longer clip would tell its set. All windows start at the same speed and last as long as the
-    shortest (own rule); their final speeds may differ.
+    Parameters
+    ----------
+    names
+        Of the recordings, for refusals that concern one of them.
 
     Raises
     ------
     RecordingError
-        When a trace never passes through that window, or passes it in less than 2 s; of several
-        recordings it is named by its number.
+        When a trace never passes through that window, or passes it in less than 2 s.
     """
-    passages = [
-        _told_which(number, len(traces), _passage_s, trace, from_km_h, to_km_h)
-        for number, trace in enumerate(_at_least_one(traces), start=1)
-    ]
-    length_s = _length_s([stop_s - start_s for start_s, stop_s in passages], longest_s)
+    passages = _found(traces, names, lambda trace: _passage_s(trace, from_km_h, to_km_h))
+    length_s = _length_s(passages, longest_s)
     return tuple(_window(start_s, length_s) for start_s, _ in passages)
 
 
@@ -57,6 +131,7 @@ def common_steady_window(
     speed_km_h: float,
     tolerance_km_h: float = STEADY_TOLERANCE_KM_H,
     longest_s: float = STEADY_CLIP_LENGTH_S,
+    names: Sequence[str] = (),
 ) -> tuple[Window, ...]:
     """Give windows of equal length, each the middle of its trace's longest steady stretch.
 
@@ -64,45 +139,54 @@ def common_steady_window(
     ----------
     speed_km_h, tolerance_km_h
         The speed that was to be held, and how far it may stray to either side.
+    names
+        Of the recordings, for refusals that concern one of them.
 
     Raises
     ------
     RecordingError
-        When a speed never keeps within the tolerance for 2 s; of several recordings it is named by
-        its number.
+        When a speed never keeps within the tolerance for 2 s.
     """
-    stretches = [
-        _told_which(number, len(traces), _steady_stretch_s, trace, speed_km_h, tolerance_km_h)
-        for number, trace in enumerate(_at_least_one(traces), start=1)
-    ]
-    length_s = _length_s([stop_s - start_s for start_s, stop_s in stretches], longest_s)
+    stretches = _found(
+        traces, names, lambda trace: _steady_stretch_s(trace, speed_km_h, tolerance_km_h)
+    )
+    length_s = _length_s(stretches, longest_s)
     return tuple(
         _window((start_s + stop_s - length_s) / 2, length_s) for start_s, stop_s in stretches
     )
 
 
-def _at_least_one(traces: Sequence[SpeedTrace]) -> Sequence[SpeedTrace]:
+def _whole_parts_ms(
+    lost_s: Sequence[tuple[float, float]], duration_ms: int
+) -> list[tuple[int, int]]:
+    """Give what lies clear of lost signal, start and end; where nothing does, the end is first."""
+    parts, begin_ms = [], 0
+    for start_s, end_s in sorted(lost_s):
+        parts.append((begin_ms, min(math.floor((start_s - BESIDE_LOST_S) * 1000), duration_ms)))
+        begin_ms = max(begin_ms, math.ceil((end_s + BESIDE_LOST_S) * 1000))
+    return [*parts, (begin_ms, duration_ms)]
+
+
+def _found(
+    traces: Sequence[SpeedTrace],
+    names: Sequence[str],
+    find: Callable[[SpeedTrace], tuple[float, float]],
+) -> list[tuple[float, float]]:
     if not traces:
         raise RecordingError("There is no speed trace to take a window from.")
-    return traces
-
-
-def _told_which(
-    number: int,
-    count: int,
-    find: _Finder,
-    trace: SpeedTrace,
-    first: float,
-    second: float,
-) -> tuple[float, float]:
-    try:
-        return find(trace, first, second)
-    except RecordingError as problem:
-        if count == 1:
-            raise
-        raise RecordingError(
-            f"Recording {number} of {count}: {problem.what_happened}", problem.what_to_do
-        ) from problem
+    found = []
+    for number, trace in enumerate(traces):
+        try:
+            found.append(find(trace))
+            # By itself, so that the one that is too short is named.
+            _length_s(found[-1:], SHORTEST_COMMON_WINDOW_S)
+        except RecordingError as problem:
+            if not names:
+                raise
+            raise RecordingError(
+                f"{names[number]}: {problem.what_happened}", problem.what_to_do
+            ) from problem
+    return found
 
 
 def _passage_s(trace: SpeedTrace, from_km_h: float, to_km_h: float) -> tuple[float, float]:
@@ -160,13 +244,13 @@ def _steady_stretch_s(
     return float(trace.times_s[starts[longest]]), float(trace.times_s[last[longest]])
 
 
-def _length_s(lengths_s: Sequence[float], longest_s: float) -> float:
+def _length_s(stretches_s: Sequence[tuple[float, float]], longest_s: float) -> float:
     if not longest_s >= SHORTEST_COMMON_WINDOW_S:
         raise RecordingError(
             f"A window of {longest_s:g} s is too short to be judged by ear.",
             f"Choose {SHORTEST_COMMON_WINDOW_S:g} s or more; up to 12 s suit a coast-down.",
         )
-    shortest_s = min(lengths_s)
+    shortest_s = min(stop_s - start_s for start_s, stop_s in stretches_s)
     # Whole milliseconds, so that equal lengths are equal to the frame.
     length_s = math.floor(min(shortest_s, longest_s) * 1000 + 1e-6) / 1000
     if length_s < SHORTEST_COMMON_WINDOW_S:

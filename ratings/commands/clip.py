@@ -1,20 +1,14 @@
 """The command ``clip``: equal stretches of recordings as blind clips, and the key to them."""
 
 import argparse
-from collections.abc import Sequence
-from dataclasses import replace
-from pathlib import Path
 
-import numpy as np
-
-from ratings.clips.blind_clips import write_blind
-from ratings.clips.cutting import ClipCut, CutSound, Window, cut_sound
-from ratings.clips.equaliser import Equaliser, read_equaliser
-from ratings.clips.level_scale import level_scale
-from ratings.clips.loop_points import Loop, find_loop
-from ratings.clips.provenance import key_exists
+from ratings.clips.alike import AlikeClips, ClipWish, cut_alike, scale_of
+from ratings.clips.blind_clips import key_place, write_blind
+from ratings.clips.doubts import refuse_lost_signal
+from ratings.clips.equaliser import read_equaliser
+from ratings.clips.sources import COMMON_RATE_HZ, ClipSource, clip_source
+from ratings.clips.windows import COAST_DOWN_CLIP_LENGTH_S, STEADY_CLIP_LENGTH_S
 from ratings.commands.clip_report import ClipReport, as_json, as_text
-from ratings.commands.clip_windows import ChosenWindow, add_window_options, chosen_windows
 from ratings.commands.common_options import (
     add_json_option,
     named_path,
@@ -22,13 +16,11 @@ from ratings.commands.common_options import (
     printed,
     whole_number,
 )
-from ratings.errors import RecordingError, reason_of
-from ratings.recordings.opening import open_recording, shown_name
+from ratings.errors import DoubtfulClipError, RecordingError
+from ratings.study.runs import SpeedChannel, SpeedFile, SpeedSource
 
 HELP = "cut equal stretches out of recordings, by time or by speed, under blind codes"
 
-COMMON_RATE_HZ = 48_000
-"""Rate of clips from recordings of different rates."""
 _FADE_MS = 20.0
 
 
@@ -56,9 +48,57 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="where to write what each code stands for, outside FOLDER "
         "(default: FOLDER-key.json beside it)",
     )
-    add_window_options(parser)
+    _add_window_options(parser)
     _add_sound_options(parser)
     add_json_option(parser)
+
+
+def _add_window_options(parser: argparse.ArgumentParser) -> None:
+    """Take the window by time or by speed."""
+    parser.add_argument("--start", type=number, metavar="S", help="start, seconds")
+    parser.add_argument("--stop", type=number, metavar="S", help="stop, seconds")
+    parser.add_argument(
+        "--length",
+        type=number,
+        metavar="S",
+        help="length, or the longest one of a speed window "
+        f"(default {STEADY_CLIP_LENGTH_S:g}, when speed changes {COAST_DOWN_CLIP_LENGTH_S:g})",
+    )
+    parser.add_argument(
+        "--speed",
+        nargs=2,
+        type=number,
+        metavar=("FROM", "TO"),
+        help="speed window in km/h; twice the same speed: the longest stretch within 1 km/h of it",
+    )
+    parser.add_argument(
+        "--speed-trace",
+        type=named_path,
+        action="append",
+        default=[],
+        metavar="TRACE",
+        help="CSV (time_s, speed_km_h), GPX or NMEA; once for each FILE, in their order",
+    )
+    parser.add_argument(
+        "--speed-channel",
+        type=whole_number,
+        metavar="N",
+        help="the speed is in channel N of each FILE",
+    )
+    parser.add_argument(
+        "--kmh-per-unit",
+        type=number,
+        metavar="X",
+        help="km/h per unit of that channel (at full scale, in sound files)",
+    )
+    parser.add_argument(
+        "--speed-offset",
+        type=number,
+        action="append",
+        default=[],
+        metavar="S",
+        help="added to the times of the traces; once for all, or once for each FILE",
+    )
 
 
 def _add_sound_options(parser: argparse.ArgumentParser) -> None:
@@ -118,145 +158,109 @@ def run(arguments: argparse.Namespace) -> str:
 
     Raises
     ------
-    RecordingError
+    RatingsError
         When anything is wrong; nothing is left behind then.
     """
-    key = _key_path(arguments)
-    equaliser = read_equaliser(arguments.equaliser) if arguments.equaliser else None
-    calibrations = arguments.pa_per_full_scale or _calibrations(arguments)
-    scale = level_scale(calibrations, arguments.gain_db, len(arguments.recordings))
-    windows = chosen_windows(arguments)
-    sample_rate_hz = arguments.sample_rate
-    if sample_rate_hz is None:
-        sample_rate_hz = _common_rate_hz(arguments.recordings)
-    cuts = [
-        _cut(arguments, chosen, gain_db)
-        for chosen, gain_db in zip(windows, scale.gains_db, strict=True)
-    ]
-    sounds = _sounds(arguments, cuts, sample_rate_hz, equaliser)
-    loop, no_loop = _common_loop(sounds, cuts[0].fade_s)
-    if arguments.trim_to_loop:
-        if loop is None:
-            raise RecordingError(no_loop)
-        cuts = [_trimmed(cut, loop, sample_rate_hz) for cut in cuts]
-        windows = tuple(
-            replace(chosen, window=Window(cut.start_s, cut.stop_s))
-            for chosen, cut in zip(windows, cuts, strict=True)
-        )
-        sounds = _sounds(arguments, cuts, sample_rate_hz, equaliser)
-        loop = replace(loop, start_frame=0, stop_frame=loop.stop_frame - loop.start_frame)
-    clips = write_blind(arguments.output, key, sounds, cuts, scale, equaliser, loop)
-    report = ClipReport(arguments.output, key, tuple(sounds), windows, clips, scale, loop, no_loop)
+    key = key_place(arguments.output, arguments.key)
+    wish = _wish(arguments)
+    sources = _sources(arguments)
+    alike = cut_alike(sources, wish, scale_of(sources, arguments.gain_db))
+    if arguments.trim_to_loop and alike.loop is None:
+        raise RecordingError(alike.no_loop_because)
+    if wish.ends_s is None:
+        _refuse_lost_signal(alike)
+    clips = write_blind(alike, arguments.output, key)
+    report = ClipReport(arguments.output, key, alike, clips)
     return printed(as_json(report)) if arguments.json else as_text(report)
 
 
-def _sounds(
-    arguments: argparse.Namespace,
-    cuts: Sequence[ClipCut],
-    sample_rate_hz: int,
-    equaliser: Equaliser | None,
-) -> list[CutSound]:
+def _refuse_lost_signal(alike: AlikeClips) -> None:
+    try:
+        refuse_lost_signal(alike.clips, accepted=())
+    except DoubtfulClipError as problem:
+        raise DoubtfulClipError(
+            f"{problem.what_happened} Choose another stretch; one that is named by --start is cut "
+            "as it is."
+        ) from problem
+
+
+def _wish(arguments: argparse.Namespace) -> ClipWish:
+    ends_s = _ends_s(arguments)
+    _refuse_senseless_speed(arguments)
+    fade_ms = arguments.fade_ms
+    if fade_ms is None:
+        fade_ms = 0.0 if arguments.trim_to_loop else _FADE_MS
+    return ClipWish(
+        speeds_km_h=arguments.speed and tuple(arguments.speed),
+        ends_s=ends_s,
+        length_s=arguments.length,
+        loop="trim" if arguments.trim_to_loop else "mark",
+        fade_s=fade_ms / 1000,
+        equaliser=read_equaliser(arguments.equaliser) if arguments.equaliser else None,
+        sample_rate_hz=arguments.sample_rate,
+    )
+
+
+def _ends_s(arguments: argparse.Namespace) -> tuple[float, float] | None:
+    start_s, stop_s, length_s = arguments.start, arguments.stop, arguments.length
+    if arguments.speed is not None and (start_s is not None or stop_s is not None):
+        raise RecordingError("Give either --start and --stop or --speed, not both.")
+    if start_s is None:
+        if stop_s is not None:
+            raise RecordingError("--stop needs --start.")
+        return None
+    if stop_s is None:
+        return start_s, start_s + (STEADY_CLIP_LENGTH_S if length_s is None else length_s)
+    if length_s is not None:
+        raise RecordingError("Give two of --start, --stop and --length, not all three.")
+    return start_s, stop_s
+
+
+def _refuse_senseless_speed(arguments: argparse.Namespace) -> None:
+    traces, channel = arguments.speed_trace, arguments.speed_channel
+    has_factor, count = arguments.kmh_per_unit is not None, len(arguments.recordings)
+    if arguments.speed is None:
+        if traces or channel is not None or arguments.speed_offset or has_factor:
+            raise RecordingError("A speed trace is of use with --speed FROM TO only.")
+        return
+    if not traces and channel is None:
+        raise RecordingError("--speed needs --speed-trace or --speed-channel.")
+    if len(arguments.speed_offset) not in (0, 1, count):
+        raise RecordingError("Give --speed-offset once, or once for each recording.")
+    if channel is None and has_factor:
+        raise RecordingError("--kmh-per-unit needs --speed-channel.")
+    if channel is None and len(traces) != count:
+        raise RecordingError(
+            f"There are {count} recordings and {len(traces)} speed traces; give --speed-trace "
+            "once for each recording."
+        )
+    if channel is not None and traces:
+        raise RecordingError("Give either --speed-trace or --speed-channel, not both.")
+    if channel is not None and not has_factor:
+        raise RecordingError("--speed-channel needs --kmh-per-unit.")
+
+
+def _sources(arguments: argparse.Namespace) -> list[ClipSource]:
+    count = len(arguments.recordings)
+    factors = arguments.pa_per_full_scale or [None]
+    if len(factors) not in (1, count):
+        raise RecordingError(
+            f"There are {count} recordings and {len(factors)} calibrations; "
+            "give one for all, or one for each."
+        )
+    # One channel alone is heard in both ears.
+    left = arguments.right if arguments.left is None else arguments.left
+    right = arguments.left if arguments.right is None else arguments.right
+    left, right = (None if ear is None else ear - 1 for ear in (left, right))
     return [
-        cut_sound(source, cut, sample_rate_hz, equaliser)
-        for source, cut in zip(arguments.recordings, cuts, strict=True)
+        clip_source(path, left, right, factors[index % len(factors)], _speed(arguments, index))
+        for index, path in enumerate(arguments.recordings)
     ]
 
 
-def _key_path(arguments: argparse.Namespace) -> Path:
-    folder: Path = arguments.output
-    try:
-        whole = folder.resolve()
-        if not whole.name:
-            raise RecordingError(
-                f"Nothing can lie beside {shown_name(whole)}, and the key must not lie in it.",
-                "Name a folder for the clips.",
-            )
-        key: Path = arguments.key or whole.with_name(f"{whole.name}-key.json")
-        is_among_clips, is_there = key.resolve().is_relative_to(whole), key.exists()
-    except OSError as problem:
-        raise RecordingError(
-            f"The key cannot be written beside {shown_name(folder)}: {reason_of(problem)}.",
-            "Name another place for the key.",
-        ) from problem
-    if is_among_clips:
-        raise RecordingError(
-            f"The key {shown_name(key)} would lie among the clips, where evaluators could read it.",
-            "Name a place outside the folder of the clips.",
-        )
-    if is_there:
-        raise key_exists(key)
-    return key
-
-
-def _common_rate_hz(paths: Sequence[Path]) -> int:
-    rates = set()
-    for path in paths:
-        with open_recording(path) as recording:
-            rates.add(recording.sample_rate_hz)
-    return rates.pop() if len(rates) == 1 else COMMON_RATE_HZ
-
-
-def _ears(arguments: argparse.Namespace) -> tuple[int, int]:
-    """Give the channels of the ears, counted from 0."""
-    left, right = arguments.left, arguments.right
-    if left is None and right is None:
-        return 0, 1
-    return (right if left is None else left) - 1, (left if right is None else right) - 1
-
-
-def _calibrations(arguments: argparse.Namespace) -> list[float]:
-    """Give what the files themselves say, as measurement files do; nothing where none says any."""
-    found = []
-    for path in arguments.recordings:
-        with open_recording(path) as recording:
-            scales = recording.pa_per_full_scale
-        found.append({scales[ear] for ear in _ears(arguments) if 0 <= ear < len(scales)})
-    known = [scale for ears in found for scale in ears if scale is not None]
-    if not known:
-        return []
-    if any(len(ears) != 1 or None in ears for ears in found):
-        raise RecordingError(
-            "Some of these channels say what their pressure is and others do not, or say another "
-            "one, so that their levels cannot be compared.",
-            "Give --pa-per-full-scale for each recording.",
-        )
-    return known
-
-
-def _cut(arguments: argparse.Namespace, chosen: ChosenWindow, gain_db: float) -> ClipCut:
-    left, right = _ears(arguments)
-    return ClipCut(
-        left_channel=left,
-        right_channel=right,
-        start_s=chosen.window.start_s,
-        stop_s=chosen.window.stop_s,
-        gain_db=gain_db,
-        fade_s=_fade_s(arguments),
-    )
-
-
-def _trimmed(cut: ClipCut, loop: Loop, sample_rate_hz: int) -> ClipCut:
-    first = round(cut.start_s * sample_rate_hz)
-    return replace(
-        cut,
-        start_s=(first + loop.start_frame) / sample_rate_hz,
-        stop_s=(first + loop.stop_frame) / sample_rate_hz,
-    )
-
-
-def _fade_s(arguments: argparse.Namespace) -> float:
-    if arguments.trim_to_loop:
-        if arguments.fade_ms:
-            raise RecordingError("Clips that are cut at their loop have no fades.")
-        return 0.0
-    fade_ms: float = _FADE_MS if arguments.fade_ms is None else arguments.fade_ms
-    return fade_ms / 1000
-
-
-def _common_loop(sounds: list[CutSound], fade_s: float) -> tuple[Loop | None, str]:
-    # The clips of a pair share one play position, and so one loop.
-    side_by_side = np.concatenate([sound.samples for sound in sounds], axis=1)
-    try:
-        return find_loop(side_by_side, sounds[0].sample_rate_hz, margin_s=fade_s), ""
-    except RecordingError as problem:
-        return None, problem.what_happened
+def _speed(arguments: argparse.Namespace, index: int) -> SpeedSource | None:
+    offsets_s = arguments.speed_offset or [0.0]
+    offset_s = offsets_s[index % len(offsets_s)]
+    if arguments.speed_channel is not None:
+        return SpeedChannel(arguments.speed_channel, arguments.kmh_per_unit, offset_s=offset_s)
+    return SpeedFile(arguments.speed_trace[index], offset_s) if arguments.speed_trace else None

@@ -45,13 +45,6 @@ class ChosenRecording:
     calibration: str = ""
     speed: SpeedSource | None = None
 
-    def ears(self, channels: int) -> tuple[int, int]:
-        """Give the channels of the two ears, from 0, in a file of so many channels."""
-        if channels == 1:
-            return 0, 0
-        left = 0 if self.left_channel is None else self.left_channel
-        return left, 1 if self.right_channel is None else self.right_channel
-
 
 @dataclass(frozen=True, slots=True)
 class StudyPlan:
@@ -65,7 +58,7 @@ class StudyPlan:
     clip_gain_db
         By which all clips are lowered alike, so that none exceeds full scale: 0 or below.
     accepted
-        First sentences of doubts that the lead takes as they are, see `clip_doubts`.
+        First sentences of doubts that the lead takes as they are, see `ratings.clips.doubts`.
     """
 
     name: str

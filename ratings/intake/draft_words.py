@@ -87,14 +87,6 @@ def rate_remarks(facts: Sequence["SoundFacts"]) -> tuple[str, ...]:
     return (f"Sample rates differ ({named} kHz): each clip is brought to 48 kHz once.",)
 
 
-def clip_length_s(condition: Condition, durations_s: Sequence[float]) -> float:
-    """Say how long the clips of a condition get, in seconds: the middle of the shortest run."""
-    from ratings.clips.cutting import COAST_DOWN_CLIP_LENGTH_S, STEADY_CLIP_LENGTH_S
-
-    coasts = condition.manoeuvre == "coast-down"
-    return min((COAST_DOWN_CLIP_LENGTH_S if coasts else STEADY_CLIP_LENGTH_S), *durations_s)
-
-
 def attributes_heard(plan: StudyPlan, condition: Condition) -> tuple[Attribute, ...]:
     """Give the attributes that a condition can show."""
     return tuple(a for a in plan.attributes if a.manoeuvre in (None, condition.manoeuvre))

@@ -4,7 +4,6 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from ratings.clips.common_level import calibrated
 from ratings.clips.doubts import refuse_doubtful_levels
 from ratings.clips.study_clips import ClipCutter
 from ratings.design.study_plan import StudyPlan, shortcoming
@@ -48,7 +47,7 @@ def make_study(
     with workshop_for(path) as workshop:
         folder = new_study_folder(workshop / "study")
         equaliser = take_in_equaliser(folder, plan.equaliser) if plan.equaliser else None
-        taken = calibrated(take_in_recordings(folder, plan, progress))
+        taken = take_in_recordings(folder, plan, progress)
         clips = ClipCutter(folder.clip_file, plan, taken, equaliser, progress).cut()
         refuse_doubtful_levels(clips, equaliser, plan.accepted)
         engine = connect_both(folder, read_only=False)

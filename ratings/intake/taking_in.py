@@ -1,14 +1,15 @@
 """The files of a new study copied into its folder: recordings, speed traces, the equaliser."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from ratings.clips.equaliser import Equaliser, read_equaliser
-from ratings.clips.prepared import TakenRecording
+from ratings.clips.sources import ClipSource, clip_source
 from ratings.design.streams import stream
 from ratings.design.study_plan import ChosenRecording, StudyPlan
 from ratings.errors import RecordingError, StudyError, reason_of
 from ratings.recordings.opening import shown_name
-from ratings.recordings.read import content_hash, describe
+from ratings.recordings.read import SoundFacts, content_hash, describe
 from ratings.recordings.refusals import told_by_its_own_name
 from ratings.storage.blind_study import StudyFolder
 from ratings.storage.file_copies import copy_checked
@@ -19,7 +20,7 @@ from ratings.study.runs import SpeedFile
 
 def take_in_recordings(
     folder: StudyFolder, plan: StudyPlan, progress: Progress
-) -> dict[ChosenRecording, TakenRecording]:
+) -> dict[ChosenRecording, ClipSource]:
     """Describe the recordings of a plan and copy them, with their speed traces.
 
     Raises
@@ -29,7 +30,7 @@ def take_in_recordings(
     StudyError
         When it cannot be copied.
     """
-    taken: dict[ChosenRecording, TakenRecording] = {}
+    taken: dict[ChosenRecording, ClipSource] = {}
     for number, recording in enumerate(plan.recordings):
         progress(0.2 * number / len(plan.recordings), f"Reading {recording.path.name}")
         facts = describe(recording.path)
@@ -39,15 +40,14 @@ def take_in_recordings(
                     f"{recording.path.name} holds the same recording as {other.path.name}.",
                     "Choose the right file for each set; nothing was made yet.",
                 )
-        copy = folder.recordings / stored_name(facts.content_hash, recording.path)
-        taken[recording] = _with_speed(folder, recording, TakenRecording(facts, copy))
+        taken[recording] = _in_folder(folder, recording, facts)
     # Copied in random order: neither place nor time in the folder tells which set it was.
     order = stream(plan.seed, "copying").permutation(len(taken)).tolist()
     for number, index in enumerate(order):
         recording = plan.recordings[index]
         progress(0.2 + 0.2 * number / len(order), f"Copying {recording.path.name}")
         each = taken[recording]
-        _copy(recording.path, each.copy, each.facts.content_hash)
+        _copy(recording.path, each.file, each.facts.content_hash)
         if isinstance(recording.speed, SpeedFile) and each.speed_copy and each.speed_hash:
             _copy(recording.speed.path, each.speed_copy, each.speed_hash)
     return taken
@@ -77,15 +77,21 @@ def take_in_equaliser(folder: StudyFolder, original: Path) -> Equaliser:
         return read_equaliser(copy)
 
 
-def _with_speed(
-    folder: StudyFolder, recording: ChosenRecording, taken: TakenRecording
-) -> TakenRecording:
+def _in_folder(folder: StudyFolder, recording: ChosenRecording, facts: SoundFacts) -> ClipSource:
+    source = clip_source(
+        recording.path,
+        recording.left_channel,
+        recording.right_channel,
+        recording.pa_per_full_scale,
+        recording.speed,
+        facts,
+    )
+    copy = folder.recordings / stored_name(facts.content_hash, recording.path)
     if not isinstance(recording.speed, SpeedFile):
-        return taken
-    path = recording.speed.path
-    speed_hash = content_hash(path)
-    copy = folder.recordings / stored_name(speed_hash, path)
-    return TakenRecording(taken.facts, taken.copy, copy, speed_hash)
+        return replace(source, copy=copy)
+    speed_hash = content_hash(recording.speed.path)
+    speed_copy = folder.recordings / stored_name(speed_hash, recording.speed.path)
+    return replace(source, copy=copy, speed_copy=speed_copy, speed_hash=speed_hash)
 
 
 def _copy(original: Path, destination: Path, told_hash: str) -> None:

@@ -116,7 +116,8 @@ def told_by_its_own_name(copy: Path, original: Path) -> Iterator[None]:
     try:
         yield
     except RecordingError as problem:
-        sentences = (problem.what_happened, problem.what_to_do)
-        raise RecordingError(
-            *(words.replace(shown_name(copy), shown_name(original)) for words in sentences)
-        ) from problem
+        problem.what_happened, problem.what_to_do = (
+            words.replace(shown_name(copy), shown_name(original))
+            for words in (problem.what_happened, problem.what_to_do)
+        )
+        raise

@@ -6,7 +6,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from html import escape
-from importlib.metadata import version
 from pathlib import Path
 
 from ratings.errors import StudyError, reason_of
@@ -31,6 +30,7 @@ from ratings.reports.written_notes import WrittenNote, notes_section, written_no
 from ratings.storage.blind_study import utc_now
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.study_folder import Study, open_study
+from ratings.study.program_version import program_version
 from ratings.study.wording import counted
 
 #: An attribute with no more evaluators than this fits on one printed A4 page: measured with six
@@ -95,7 +95,7 @@ def page_facts(study: Study, now: datetime) -> PageFacts:
         study_name=study.facts.name,
         note=study.facts.note,
         date_text=f"{now:%Y-%m-%d %H:%M} UTC",
-        version=version("twinset"),
+        version=program_version(),
         is_invented=study.facts.is_invented,
         attribute_names={attribute.key: attribute.name for attribute in study.attributes},
         conditions=tuple(condition.title for condition in LeadDesk(study).conditions()),

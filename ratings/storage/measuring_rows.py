@@ -8,10 +8,10 @@ from datetime import datetime
 
 import sqlalchemy as sa
 
-from ratings.clips.provenance import program_version
 from ratings.storage import tables
 from ratings.storage.row_ids import next_id
 from ratings.study.figures import Figure, Remark
+from ratings.study.program_version import program_version
 
 
 @dataclass(frozen=True, slots=True)

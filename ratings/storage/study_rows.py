@@ -6,8 +6,8 @@ from datetime import datetime
 
 import sqlalchemy as sa
 
-from ratings.clips.common_level import OWN_UNITS
-from ratings.clips.prepared import PreparedClip, TakenRecording
+from ratings.clips.prepared import PreparedClip
+from ratings.clips.sources import ClipSource
 from ratings.design.orders import blind_codes
 from ratings.design.streams import stream
 from ratings.design.study_plan import ChosenRecording, StudyPlan
@@ -17,11 +17,13 @@ from ratings.study.figures import Role
 from ratings.study.runs import ChannelSetting, ConstantSpeed
 from ratings.study.sets import Condition
 
+_OWN_UNITS = "pascal by the file's own units"
+
 
 def write_study(
     connection: sa.Connection,
     plan: StudyPlan,
-    taken: dict[ChosenRecording, TakenRecording],
+    taken: dict[ChosenRecording, ClipSource],
     clips: list[PreparedClip],
     now: datetime,
 ) -> None:
@@ -38,13 +40,13 @@ def write_study(
                 recording_id=number,
                 set_id=recording.set_id,
                 condition_id=recording.condition_id,
-                stored_name=copied.copy.name,
+                stored_name=copied.file.name,
                 original_name=recording.path.name,
                 content_hash=facts.content_hash,
                 sample_rate_hz=facts.sample_rate_hz,
                 channels=facts.channels,
                 frames=facts.frames,
-                pa_per_full_scale=recording.pa_per_full_scale,
+                pa_per_full_scale=copied.pa_per_full_scale,
                 imported_at=now.isoformat(),
                 run=1,
             )
@@ -84,14 +86,14 @@ def _write_comparisons(connection: sa.Connection, clips: list[PreparedClip]) -> 
     connection.execute(tables.comparison.insert(), rows)
 
 
-def _channels_of(clip: PreparedClip, taken: TakenRecording) -> list[ChannelSetting]:
+def _channels_of(clip: PreparedClip, taken: ClipSource) -> list[ChannelSetting]:
     """Make the channels that a clip was cut from the driver's ears; of the others nothing is known.
 
     One channel for both ears counts as the left one.
     """
     roles: dict[int, Role] = {
-        clip.cut.right_channel: "driver right ear",
-        clip.cut.left_channel: "driver left ear",
+        clip.planned.cut.right_channel: "driver right ear",
+        clip.planned.cut.left_channel: "driver left ear",
     }
     return [
         _channel(clip.recording, roles.get(channel, "not used"), own)
@@ -101,12 +103,11 @@ def _channels_of(clip: PreparedClip, taken: TakenRecording) -> list[ChannelSetti
 
 def _channel(recording: ChosenRecording, role: Role, own: float | None) -> ChannelSetting:
     given, words = recording.pa_per_full_scale, recording.calibration
-    is_given = given is not None and words != OWN_UNITS
-    if is_given and not words:
+    if given is not None and not words:
         return ChannelSetting(role, given, f"{given:g} Pa per full scale, given")
-    if is_given and role != "not used":
+    if given is not None and role != "not used":
         return ChannelSetting(role, given, words)
-    return ChannelSetting(role) if own is None else ChannelSetting(role, own, OWN_UNITS)
+    return ChannelSetting(role) if own is None else ChannelSetting(role, own, _OWN_UNITS)
 
 
 def _write_cover(connection: sa.Connection, plan: StudyPlan, now: datetime) -> None:
@@ -171,6 +172,7 @@ def _write_sets(connection: sa.Connection, plan: StudyPlan) -> None:
 def _write_clip(
     connection: sa.Connection, clip_id: int, clip: PreparedClip, recording_id: int
 ) -> None:
+    cut, equaliser = clip.planned.cut, clip.planned.equaliser
     connection.execute(
         tables.clip.insert().values(
             clip_id=clip_id,
@@ -186,12 +188,12 @@ def _write_clip(
         tables.clip_source.insert().values(
             clip_id=clip_id,
             recording_id=recording_id,
-            left_channel=clip.cut.left_channel,
-            right_channel=clip.cut.right_channel,
-            start_s=clip.cut.start_s,
-            stop_s=clip.cut.stop_s,
-            gain_db=clip.cut.gain_db,
-            equaliser=clip.equaliser_id,
+            left_channel=cut.left_channel,
+            right_channel=cut.right_channel,
+            start_s=cut.start_s,
+            stop_s=cut.stop_s,
+            gain_db=cut.gain_db,
+            equaliser=equaliser.equaliser_id if equaliser else None,
             remarks="\n".join((*clip.remarks, *clip.facts.remarks)),
             peak_full_scale=clip.facts.peak_full_scale,
             leq_a_db_re_full_scale=clip.facts.leq_a_db_re_full_scale,

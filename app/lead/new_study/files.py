@@ -67,7 +67,7 @@ def usable_facts(path: Path) -> "SoundFacts":
         When it cannot be read or is too short to be judged.
     """
     # Inside, so that the first window opens without the libraries for sound files.
-    from ratings.clips.cutting import SHORTEST_COMMON_WINDOW_S
+    from ratings.clips.windows import SHORTEST_COMMON_WINDOW_S
     from ratings.recordings.read import describe
 
     facts = describe(path)

@@ -21,7 +21,6 @@ from ratings.errors import DesignError, RatingsError
 from ratings.intake.concerns import Concern, LastCut, file_concerns, mono_beside_stereo
 from ratings.intake.draft_words import (
     cell_warning,
-    clip_length_s,
     fact_words,
     file_remarks,
     heard_remarks,
@@ -456,6 +455,9 @@ class NewStudyPresenter(QObject):
         self.changed.emit()
 
     def _clip_lengths_s(self) -> dict[int, float]:
+        # Inside, so that the first window opens without the libraries for sound files.
+        from ratings.clips.alike import expected_length_s
+
         lengths_s = {}
         for condition in self.draft.conditions:
             durations_s = [
@@ -464,7 +466,7 @@ class NewStudyPresenter(QObject):
                 if placed.cell[1] == condition.condition_id
                 and (facts := self._files.facts(placed.path)) is not None
             ]
-            lengths_s[condition.condition_id] = clip_length_s(condition, durations_s)
+            lengths_s[condition.condition_id] = expected_length_s(condition, durations_s)
         return lengths_s
 
     def _start_afresh(self, folder: Path) -> None:

@@ -9,9 +9,11 @@ from typing import Never
 
 import pytest
 
+from ratings.clips.alike import PlannedClip
+from ratings.clips.blind_clips import provenance, write_key
 from ratings.clips.cutting import ClipCut, cut_clip
 from ratings.clips.loop_points import Loop
-from ratings.clips.provenance import provenance_of, write_key
+from ratings.clips.sources import clip_source
 from ratings.errors import RecordingError
 from ratings.recordings.read import content_hash
 
@@ -23,7 +25,9 @@ def test_that_all_that_cuts_a_clip_again_is_kept(make_recording, tmp_path: Path)
     here = datetime(2026, 5, 4, 14, 30, tzinfo=timezone(timedelta(hours=2)))
     loop = Loop(100, 90_000, -6.0, 2.0)
 
-    kept = json.loads(json.dumps(provenance_of(source, cut, facts, here, None, loop).as_json()))
+    planned = PlannedClip(clip_source(source, 2, 3), cut, 48_000)
+
+    kept = json.loads(json.dumps(provenance(planned, facts, loop, here)))
 
     assert kept == {
         "recording_name": "my set.wav",
@@ -46,12 +50,13 @@ def test_that_all_that_cuts_a_clip_again_is_kept(make_recording, tmp_path: Path)
 
 
 def test_that_a_single_channel_stands_for_both_ears(make_recording, tmp_path: Path) -> None:
-    source, cut = make_recording(channels=1), ClipCut(0, 1, 0.5, 2.5)
-    facts = cut_clip(source, tmp_path / "clip.wav", cut)
+    source = clip_source(make_recording(channels=1), 0, 1)
+    cut = ClipCut(*source.ears, 0.5, 2.5)
+    facts = cut_clip(source.path, tmp_path / "clip.wav", cut)
 
-    kept = provenance_of(source, cut, facts, datetime.now(UTC))
+    kept = provenance(PlannedClip(source, cut, 48_000), facts, None, datetime.now(UTC))
 
-    assert (kept.left_channel, kept.right_channel, kept.loop) == (1, 1, None)
+    assert (kept["left_channel"], kept["right_channel"], kept["loop"]) == (1, 1, None)
 
 
 def test_that_a_key_is_never_overwritten_or_half_written(tmp_path: Path) -> None:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ratings.clips.cutting import COAST_DOWN_CLIP_LENGTH_S, common_window
+from ratings.clips.windows import COAST_DOWN_CLIP_LENGTH_S, common_window
 from ratings.errors import RecordingError
 
 

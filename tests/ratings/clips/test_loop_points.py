@@ -5,7 +5,7 @@ import pytest
 
 from app.playback.fades import FADE_S, fade_frames
 from app.playback.pair import looped
-from ratings.clips.loop_points import SEAM_S, Loop, find_loop, seam_level_db
+from ratings.clips.loop_points import SEAM_S, Loop, common_loop, find_loop, seam_level_db
 from ratings.errors import RecordingError
 
 _RATE_HZ = 48_000
@@ -147,3 +147,22 @@ def test_that_a_clip_without_sound_does_not_decide() -> None:
     silent = np.zeros((len(clip), 2))
     loop = find_loop(np.concatenate([clip, silent], axis=1), _RATE_HZ, clips=2)
     assert loop == find_loop(clip, _RATE_HZ)
+
+
+def test_that_clips_whose_ends_meet_best_have_no_better_loop() -> None:
+    clip = np.random.default_rng(5).normal(size=(round(7.0 * 8000) + 37, 2)) * 0.05
+    # As long as the seam: no other two places are alike.
+    clip[-80:] = clip[:80]
+    assert seam_level_db(clip, 8000, 0, len(clip)) < -3.0
+    found = common_loop([clip, clip[:, ::-1]], 8000, 5.0)
+    assert found.loop is None
+    assert found.remark == "whole window: no better loop was found"
+    assert found.no_loop_because.startswith("No loop of 5 s or more joins better")
+
+
+def test_that_the_common_loop_is_that_of_the_worst_clip() -> None:
+    clips = [np.random.default_rng(seed).normal(size=(7 * 8000, 2)) for seed in range(3)]
+    found = common_loop(clips, 8000, 5.0, margin_s=0.1)
+    assert found.loop == find_loop(np.hstack(clips), 8000, 5.0, 0.1, clips=3)
+    assert found.loop != find_loop(np.hstack(clips), 8000, 5.0, 0.1)
+    assert found.no_loop_because == ""

@@ -88,8 +88,11 @@ def test_that_an_impossible_window_is_one_sentence(from_km_h, to_km_h, sentence:
 
 
 def test_that_the_recording_without_the_window_is_named() -> None:
-    with pytest.raises(RecordingError, match="Recording 2 of 2: The speed goes from 70"):
-        common_speed_window([_falling(100, 4), _falling(70, 4)], 90, 60)
+    names = ("'first.wav'", "'second.wav'")
+    with pytest.raises(RecordingError, match=r"^'second.wav': The speed goes from 70"):
+        common_speed_window([_falling(100, 4), _falling(70, 4)], 90, 60, names=names)
+    with pytest.raises(RecordingError, match=r"^'second.wav': .* takes 1\.87 s; a clip needs 2 s"):
+        common_speed_window([_falling(100, 4), _falling(100, 16)], 90, 60, names=names)
     with pytest.raises(RecordingError, match="no speed trace"):
         common_speed_window([], 90, 60)
     with pytest.raises(RecordingError, match="too short to be judged"):

@@ -1,5 +1,6 @@
 """The command from recordings to blind clips and their key, all or nothing."""
 
+import dataclasses
 import json
 import re
 import wave
@@ -8,10 +9,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+from studies import raw_database, small_plan, write_noise
 
 from ratings.__main__ import main
 from ratings.clips.cutting import ClipCut, cut_clip
+from ratings.design.study_plan import StudyPlan
+from ratings.intake.making import make_study
 from ratings.recordings.read import content_hash
+from ratings.study.runs import SpeedFile
 
 
 @pytest.fixture
@@ -145,13 +150,18 @@ def test_that_a_measurement_file_brings_its_own_calibration(tmp_path, capsys):
         file["pressure"] = np.column_stack([tone_pa, tone_pa])
         file["sample_rate_hz"] = 48_000
         file["unit"] = "Pa"
-    options = ["--start", "1", "--length", "2", "--gain-db", "-20", "--fade-ms", "0"]
+    options = ["--start", "1", "--length", "2", "--fade-ms", "0"]
 
     figures = as_json(capsys, [str(path), "-o", str(tmp_path / "clips"), *options])
+    lowered = [*options, "--gain-db", "-20"]
+    quieter = as_json(capsys, [str(path), "-o", str(tmp_path / "quieter"), *lowered])
 
-    assert figures["pa_per_full_scale"] == pytest.approx(10.0)
+    # 2.83 Pa at the peak are 9.03 dB re 1 Pa; with 1 dB of room the next whole decibel is 11.
+    assert figures["pa_per_full_scale"] == pytest.approx(10 ** (11 / 20))
+    assert quieter["pa_per_full_scale"] == pytest.approx(10 ** (31 / 20))
     # 2 Pa rms are 100 dB; A-weighting leaves 1 kHz alone.
-    assert figures["clips"][0]["leq_a_db"] == pytest.approx(100.0, abs=0.02)
+    for each in (figures, quieter):
+        assert each["clips"][0]["leq_a_db"] == pytest.approx(100.0, abs=0.02)
 
     plain = tmp_path / "run.wav"
     soundfile.write(plain, np.column_stack([tone_pa, tone_pa]) / 4, 48_000)
@@ -246,6 +256,47 @@ def test_that_a_short_clip_has_no_loop_and_says_so(sets, tmp_path, capsys):
     assert "No loop: 0.96 s are too short" in capsys.readouterr().out
 
 
+def test_that_a_steady_loop_is_never_shorter_than_five_seconds(sets, tmp_path, capsys):
+    options = ["--start", "0", "--length", "4.5"]
+    assert main(["clip", sets[1], "-o", str(tmp_path / "clips"), *options]) == 0
+    assert "No loop: 4.46 s are too short to find a loop of 5.00 s" in capsys.readouterr().out
+
+
+def with_a_gap(path: str, at_s: float) -> None:
+    samples, rate_hz = soundfile.read(path)
+    samples[round(at_s * rate_hz) : round((at_s + 0.02) * rate_hz)] = 0.0
+    soundfile.write(path, samples, rate_hz, "PCM_24")
+
+
+@pytest.mark.slow
+def test_that_clips_lie_beside_lost_signal_where_there_is_room(sets, tmp_path, capsys):
+    with_a_gap(sets[1], 9.0)
+    figures = as_json(capsys, [*sets, "-o", str(tmp_path / "clips"), "--fade-ms", "0"])
+
+    windows = {(row["start_s"], row["stop_s"]) for row in figures["recordings"]}
+    # 50 ms are kept to the gap.
+    assert windows == {(9.07, 17.07)}
+    for row in figures["recordings"]:
+        assert "window beside lost signal in one of the recordings" in row["remarks"]
+
+
+def test_that_a_gap_without_room_beside_it_is_cut_only_when_the_stretch_is_named(
+    sets, tmp_path, capsys
+):
+    with_a_gap(sets[1], 5.0)
+    call = ["clip", sets[1], "-o", str(tmp_path / "clips"), "--length", "19"]
+    # 5 s are the least that stays of a steady window; a passage keeps its whole length.
+    passage = ["--speed", "99", "45", "--speed-trace", str(Path(sets[1]).with_suffix(".csv"))]
+    assert main([*call[:-2], *passage]) == 2
+    told = capsys.readouterr().err
+    assert "The signal is lost within the clip: 'second set.wav' at 5.00 s." in told
+    assert "one that is named by --start is cut as it is" in told
+    assert not (tmp_path / "clips").exists()
+
+    assert main([*call, "--start", "0.5"]) == 0
+    assert "left ear: the signal is lost at 5.00 s" in capsys.readouterr().out
+
+
 SPEED = ["--speed", "95", "50"]
 
 
@@ -260,6 +311,7 @@ SPEED = ["--speed", "95", "50"]
         (["--left", "4"], "has no channel 4; it has 3"),
         (["--left", "0"], "has no channel 0"),
         (["--gain-db", "40"], "would exceed full scale by"),
+        ([*SPEED, "--speed-channel", "3", "--kmh-per-unit", "300"], "'first set.wav': The speed"),
         (["--fade-ms", "-1"], "fade of -0.001 s"),
         (["--gain-db", "nan"], '--gain-db: "nan" is not a number'),
         (["--pa-per-full-scale", "0"], "from 1e-09 to 1e+06"),
@@ -371,3 +423,55 @@ def test_that_a_folder_with_a_line_end_in_its_name_is_told_on_one_line(
     folder = tmp_path / "day\n2"
     assert main(["clip", sets[0], "-o", str(folder)]) == 0
     assert r"day\n2" in capsys.readouterr().out.splitlines()[0]
+
+
+def plan_and_call(folder: Path, conditions: int) -> tuple[StudyPlan, list[str]]:
+    """Plan a study and give the call that cuts the clips of its last condition."""
+    plan = small_plan(folder, sets=3, conditions=conditions, clip_gain_db=-2.0)
+    runs, files, options = [], [], ["--trim-to-loop", "--gain-db", "-2"]
+    for number, each in enumerate(plan.recordings):
+        write_noise(each.path, 50 + number, 14.0)
+        factor, speed = 21.0 - each.set_id, None
+        if each.condition_id == 2:
+            log = each.path.with_suffix(".csv")
+            log.write_text(f"time_s,speed_km_h\n0,{83 + number}\n14,{30 - number}\n", "utf-8")
+            speed = SpeedFile(log)
+            options += ["--speed-trace", str(log)]
+        if each.condition_id == conditions:
+            files.append(str(each.path))
+            options += ["--pa-per-full-scale", str(factor)]
+        runs.append(dataclasses.replace(each, pa_per_full_scale=factor, speed=speed))
+    options += ["--speed", "80", "40"] if conditions == 2 else []
+    return dataclasses.replace(plan, recordings=tuple(runs)), files + options
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("conditions", "gap_s"), [(1, None), (1, 8.0), (2, None)])
+def test_that_the_command_cuts_what_a_study_of_the_same_files_cuts(
+    tmp_path, capsys, conditions, gap_s
+):
+    plan, call = plan_and_call(tmp_path / "in", conditions)
+    if gap_s is not None:
+        with_a_gap(str(plan.recordings[1].path), gap_s)
+
+    figures = as_json(capsys, [*call, "-o", str(tmp_path / "clips")])
+    study = make_study(tmp_path / "study", plan)
+    study.close()
+
+    database = raw_database(study.folder)
+    rows = database.execute(
+        "SELECT DISTINCT original_name, start_s, stop_s, gain_db, clip.pa_per_full_scale "
+        "FROM clip JOIN clip_source USING (clip_id) JOIN recording USING (recording_id) "
+        "WHERE recording.condition_id = ?",
+        (conditions,),
+    ).fetchall()
+    database.close()
+    key = json.loads((tmp_path / "clips-key.json").read_text(encoding="utf-8"))
+    names = ("recording_name", "start_s", "stop_s", "gain_db")
+    assert len(rows) == 3
+    assert set(rows) == {
+        (*(entry[name] for name in names), key["pa_per_full_scale"]) for entry in key["clips"]
+    }
+    # At a loop, and not where the windows end: 8 s by time, 40 of 63 km/h in 14 s by speed.
+    assert 5.0 <= figures["length_s"] < (8.0 if conditions == 1 else 8.8)
+    assert figures["loop"]["stop_frame"] == figures["frames"]

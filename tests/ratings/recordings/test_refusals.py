@@ -8,10 +8,10 @@ import pytest
 import soundfile
 
 from ratings.clips.equaliser import read_equaliser
-from ratings.errors import RecordingError
+from ratings.errors import FullScaleError, RecordingError
 from ratings.recordings.file_states import refuse_changed, state_of
 from ratings.recordings.opening import open_recording
-from ratings.recordings.refusals import printable, shown_name
+from ratings.recordings.refusals import printable, shown_name, told_by_its_own_name
 from ratings.recordings.speed.trace_files import read_speed_trace
 
 READERS = {
@@ -133,3 +133,15 @@ def test_that_an_mdf_file_cut_off_while_it_is_read_is_told(tmp_path: Path) -> No
         os.truncate(path, path.stat().st_size // 2)
         with pytest.raises(RecordingError, match="damaged or was cut off"):
             recording.read(0, 96_000)
+
+
+def test_that_a_refusal_told_by_the_name_of_the_original_keeps_its_kind_and_figures() -> None:
+    copy, original = Path("3fa8.wav"), Path("run 1.wav")
+    with (
+        pytest.raises(
+            FullScaleError, match=r"Too loud: 'run 1\.wav'\. Lower 'run 1\.wav'\."
+        ) as told,
+        told_by_its_own_name(copy, original),
+    ):
+        raise FullScaleError("Too loud: '3fa8.wav'.", "Lower '3fa8.wav'.", over_db=3.0, clips=2)
+    assert (told.value.over_db, told.value.clips) == (3.0, 2)
