@@ -20,13 +20,15 @@ class Judged(NamedTuple):
 
 
 class SingleScores:
-    """``score ~ design + (1 | evaluator) + (1 | evaluator:set)``, variances the residual first."""
+    """``score ~ design + (1 | group) + ...``, variances the residual first.
 
-    def __init__(self, scores: Array, evaluator: Array, set_: Array, design: Array) -> None:
-        same_evaluator = np.equal.outer(evaluator, evaluator)
-        same_set = same_evaluator & np.equal.outer(set_, set_)
+    Each group names for every score the evaluator, or the evaluator and set, that it belongs to.
+    """
+
+    def __init__(self, scores: Array, design: Array, *groups: Array) -> None:
         self.scores, self.design = scores, design
-        self.parts = [np.eye(len(scores)), same_evaluator.astype(float), same_set.astype(float)]
+        same = [np.equal.outer(group, group).astype(float) for group in groups]
+        self.parts = [np.eye(len(scores)), *same]
 
     def solved(self, variances: Array) -> tuple[Array, Array, Array]:
         """Return V^-1, the covariance of the coefficients, and the coefficients."""
@@ -47,8 +49,8 @@ class SingleScores:
 
     def fitted(self) -> Array:
         """Climb to the highest likelihood; variances may come to rest at zero."""
-        start = np.full(3, self.scores.var() / 3)
-        least = [(1e-6, None), (0, None), (0, None)]
+        start = np.full(len(self.parts), self.scores.var() / len(self.parts))
+        least = [(1e-6, None), *[(0, None)] * (len(self.parts) - 1)]
         found = optimize.minimize(
             lambda v: -self.likelihood(v), start, bounds=least, method="L-BFGS-B",
             options={"ftol": 1e-15, "gtol": 1e-8},
@@ -90,7 +92,7 @@ class SingleScores:
         q = [
             [x.T @ inverse @ a @ inverse @ b @ inverse @ x for b in self.parts] for a in self.parts
         ]
-        pairs = [(i, j) for i in range(3) for j in range(3)]
+        pairs = list(np.ndindex(w.shape))
         inner = sum(w[i, j] * (q[i][j] - p[i] @ phi @ p[j]) for i, j in pairs)
         adjusted = phi + 2 * phi @ inner @ phi
         number = len(rows)
@@ -133,6 +135,6 @@ class SingleScores:
         def variance(at: Array) -> float:
             return row @ self.solved(at)[1] @ row
 
-        moves = np.eye(3)[free] * step
+        moves = np.eye(len(free))[free] * step
         slope = [(variance(variances + a) - variance(variances - a)) / (2 * step) for a in moves]
         return 2 * variance(variances) ** 2 / (slope @ inverted @ slope)

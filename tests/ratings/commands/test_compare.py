@@ -129,7 +129,7 @@ def table_with_holes(path, conditions):
     ]
     path.write_text("\n".join(["evaluator,set,condition,repeat,attribute,score", *rows]), "utf-8")
     design = np.hstack([np.eye(3)[s], np.eye(conditions)[c][:, 1:]])
-    return SingleScores(scores, e, s, design)
+    return SingleScores(scores, design, e, 3 * e + s)
 
 
 # The second table has no disagreement between evaluators to be told from their scatter.

@@ -4,8 +4,10 @@ import numpy as np
 import pandas as pd
 import pingouin
 import pytest
+import statsmodels.formula.api as smf
 from gathered_tables import cells_of_repeats
-from statsmodels.stats.anova import AnovaRM
+from scipy import stats
+from statsmodels.stats.anova import AnovaRM, anova_lm
 
 from ratings.statistics.cells import gather_cells
 from ratings.statistics.mixed_models.mean_squares import mean_squares, set_by_condition
@@ -31,6 +33,23 @@ def test_that_pingouin_says_the_same():
     found = mean_squares(cells_of_repeats(scores[:, :, None]))
     assert found.ratio.f == pytest.approx(float(theirs["F"].iloc[0]))
     assert found.generalised_eta_squared == pytest.approx(float(theirs["ng2"].iloc[0]))
+
+
+def test_that_repeats_are_analysed_as_statsmodels_does():
+    scores = np.random.default_rng(6).normal(6, 1, (5, 4, 3)) + np.arange(4.0)[:, None]
+    who, set_, _ = np.indices(scores.shape).reshape(3, -1)
+    table = pd.DataFrame({"who": who, "set": set_, "score": scores.ravel()})
+    theirs = anova_lm(smf.ols("score ~ C(set) * C(who)", table).fit())
+    found = mean_squares(cells_of_repeats(scores))
+    squares = found.sets, found.evaluators, found.interaction, found.residual
+    assert squares == pytest.approx(tuple(theirs["mean_sq"]))
+    assert (found.sets_df, found.interaction_df, found.residual_df) == (3, 12, 40)
+    own = theirs.loc["C(set):C(who)"]
+    ours = found.interaction_test
+    assert (ours.f, ours.p) == pytest.approx((own["F"], own["PR(>F)"]))
+    # Two means of 15 scores, judged by the interaction.
+    least = stats.t.ppf(0.975, 12) * np.sqrt(2 * found.interaction / 15)
+    assert found.least_significant_difference == pytest.approx(least)
 
 
 def test_that_holes_and_perfect_agreement_have_no_exact_answer():

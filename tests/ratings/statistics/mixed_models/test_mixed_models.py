@@ -309,7 +309,7 @@ def test_that_the_likelihood_is_that_of_the_single_scores_and_nowhere_higher():
     generator = np.random.default_rng(8)
     cells, (scores, e, s, _) = random_cells(generator, (5, 3, 1), holes=0.2, repeats=3)
     fit = fit_mixed(cells, np.eye(3), (EVALUATOR, EVALUATOR_SET))
-    plain = SingleScores(scores, e, s, np.eye(3)[s])
+    plain = SingleScores(scores, np.eye(3)[s], e, 3 * e + s)
     best = np.array([fit.residual, *fit.variances])
     assert fit.log_likelihood == pytest.approx(plain.likelihood(best), abs=1e-9)
     for move in np.vstack([np.eye(3), -np.eye(3)]) * 1e-3:
@@ -319,19 +319,10 @@ def test_that_the_likelihood_is_that_of_the_single_scores_and_nowhere_higher():
     np.testing.assert_allclose(fit.observed_information, information, rtol=1e-3, atol=1e-3)
 
 
-@pytest.mark.parametrize(("seed", "disagreement"), [(8, 0.5), (1, 0.0)])
-def test_that_a_table_with_holes_is_judged_as_the_papers_print_it(seed, disagreement):
-    """Three sets in two conditions, unbalanced: no mean squares answer here."""
-    shape = (6, 3, 2)
-    generator = np.random.default_rng(seed)
-    cells, (scores, e, s, c) = random_cells(generator, shape, 0.2, disagreement=disagreement)
-    set_, layer = np.indices(shape[1:]).reshape(2, -1)
-    fit = fit_mixed(cells, np.column_stack([np.eye(3)[set_], layer]), (EVALUATOR, EVALUATOR_SET))
-    plain = SingleScores(scores, e, s, np.column_stack([np.eye(3)[s], c]))
+def assert_judged_alike(fit, plain, rows):
+    """Compare every figure of a fit with the model written out over single scores."""
     variances = np.array([fit.residual, *fit.variances])
     np.testing.assert_allclose(variances, plain.fitted(), atol=1e-5)
-    assert bool(fit.boundary) == (disagreement == 0)
-    rows = np.array([[-1.0, 1, 0, 0], [-1, 0, 1, 0]])
     adjusted, judged = plain.kenward_roger(variances, rows)
     cautious, bold = kenward_roger(fit), satterthwaite(fit)
     np.testing.assert_allclose(cautious.covariance, adjusted, rtol=1e-7, atol=1e-12)
@@ -348,6 +339,30 @@ def test_that_a_table_with_holes_is_judged_as_the_papers_print_it(seed, disagree
         assert ours.se[place] == pytest.approx(np.sqrt(row @ adjusted @ row), rel=1e-7)
         assert (ours.df[place], ours.p[place]) == pytest.approx((alone.df2, alone.p), rel=1e-6)
         assert bolder.df[place] == pytest.approx(plain.satterthwaite_df(variances, row), rel=1e-3)
+
+
+@pytest.mark.parametrize(("seed", "disagreement"), [(8, 0.5), (1, 0.0)])
+def test_that_a_table_with_holes_is_judged_as_the_papers_print_it(seed, disagreement):
+    """Three sets in two conditions, unbalanced: no mean squares answer here."""
+    shape = (6, 3, 2)
+    generator = np.random.default_rng(seed)
+    cells, (scores, e, s, c) = random_cells(generator, shape, 0.2, disagreement=disagreement)
+    set_, layer = np.indices(shape[1:]).reshape(2, -1)
+    fit = fit_mixed(cells, np.column_stack([np.eye(3)[set_], layer]), (EVALUATOR, EVALUATOR_SET))
+    assert bool(fit.boundary) == (disagreement == 0)
+    plain = SingleScores(scores, np.column_stack([np.eye(3)[s], c]), e, 3 * e + s)
+    assert_judged_alike(fit, plain, np.array([[-1.0, 1, 0, 0], [-1, 0, 1, 0]]))
+
+
+def test_that_sets_that_depend_on_the_condition_are_judged_as_the_papers_print_it():
+    """A mean of its own for every set in every condition, evaluators differing in level only."""
+    generator = np.random.default_rng(4)
+    cells, (scores, e, s, c) = random_cells(generator, (7, 3, 2), 0.2, repeats=1)
+    fit = fit_mixed(cells, np.eye(6), (EVALUATOR,))
+    plain = SingleScores(scores, np.eye(6)[2 * s + c], e)
+    deviating = [(np.eye(size) - 1 / size)[:-1] for size in (3, 2)]
+    assert_judged_alike(fit, plain, np.kron(*deviating))
+    assert_judged_alike(fit, plain, np.kron(deviating[0], np.full((1, 2), 0.5)))
 
 
 def test_that_kenward_roger_of_a_balanced_table_is_the_ratio_of_mean_squares():
