@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
@@ -25,6 +26,7 @@ from app.parts.recent_list import RecentList
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
 from app.settings import Settings
+from app.station import Station
 from ratings.errors import RatingsError
 
 if TYPE_CHECKING:
@@ -34,13 +36,11 @@ if TYPE_CHECKING:
 class Door(QAbstractButton):
     """One big way in: who, what for, and how things stand there."""
 
-    def __init__(
-        self, who: str, what_for: str, not_for: str = "", parent: QWidget | None = None
-    ) -> None:
+    def __init__(self, station: Station, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._what_for = f"{what_for} {not_for}".rstrip()
+        self.station = station
         self._state_words = ""
-        self.setText(who)
+        self.setText(station.name)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.set_state_words("")
@@ -49,7 +49,7 @@ class Door(QAbstractButton):
         """Say how things stand behind the door."""
         self._state_words = words
         self.setAccessibleName(self.text())
-        self.setAccessibleDescription(f"{self._what_for} {words}".strip())
+        self.setAccessibleDescription(f"{self.station.purpose} {words}".strip())
         self.update()
 
     def sizeHint(self) -> QSize:
@@ -74,7 +74,7 @@ class Door(QAbstractButton):
         painter.drawText(inside, Qt.AlignmentFlag.AlignTop, self.text())
         painter.setFont(font("body"))
         painter.drawText(
-            inside.adjusted(0, 44, 0, 0), Qt.AlignmentFlag.AlignTop | wrap, self._what_for
+            inside.adjusted(0, 44, 0, 0), Qt.AlignmentFlag.AlignTop | wrap, self.station.purpose
         )
         painter.setPen(QColor(theme.soft_text))
         painter.drawText(inside, Qt.AlignmentFlag.AlignBottom | wrap, self._state_words)
@@ -88,13 +88,13 @@ class DoorsPage(QWidget):
 
     Signals
     -------
-    evaluate_asked, lead_asked, open_asked, make_asked, sample_asked
+    station_asked(Station)
+    open_asked, make_asked, sample_asked
     recent_asked(Path), recent_removed(Path)
     theme_chosen(str)
     """
 
-    evaluate_asked = Signal()
-    lead_asked = Signal()
+    station_asked = Signal(object)  # Station
     open_asked = Signal()
     make_asked = Signal()
     sample_asked = Signal()
@@ -102,7 +102,9 @@ class DoorsPage(QWidget):
     recent_removed = Signal(object)  # Path
     theme_chosen = Signal(str)
 
-    def __init__(self, settings: Settings, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, settings: Settings, stations: Sequence[Station], parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
         self._settings = settings
         self.messages = MessageBar()
@@ -115,21 +117,12 @@ class DoorsPage(QWidget):
         self._progress.setTextVisible(False)
         self._progress.setFixedHeight(8)
         self._progress.setAccessibleName("opening the study")
-        self._evaluate = Door(
-            "Evaluate",
-            "Hear two tyre sets back to back, blind, and rate each of them.",
-        )
-        self._lead = Door(
-            "Lead",
-            "Measure the runs, and see whether the panel agrees.",
-            "Not for evaluators: what stands here can tell which set is which.",
-        )
-        self._evaluate.clicked.connect(self.evaluate_asked)
-        self._lead.clicked.connect(self.lead_asked)
+        self._doors = [Door(station) for station in stations]
         doors = QHBoxLayout()
         doors.setSpacing(20)
-        doors.addWidget(self._evaluate)
-        doors.addWidget(self._lead)
+        for door in self._doors:
+            door.clicked.connect(lambda _=False, door=door: self.station_asked.emit(door.station))
+            doors.addWidget(door)
         column = QVBoxLayout(self)
         column.setContentsMargins(80, 24, 80, 24)
         column.setSpacing(12)
@@ -169,14 +162,15 @@ class DoorsPage(QWidget):
         self._progress.show()
         self._allow(False)
 
-    def show_study(self, study: BlindStudy, words: tuple[str, str]) -> None:
-        """Show the open study.
+    def show_study(self, study: BlindStudy) -> None:
+        """Show the open study, and how things stand behind each door.
 
-        Parameters
-        ----------
-        words
-            How things stand behind Evaluate and behind Lead.
+        Raises
+        ------
+        RatingsError
+            When the study cannot be read.
         """
+        states = [door.station.state() for door in self._doors]
         facts = study.facts
         self._heading.setText(facts.name)
         line = f"Vehicle: {facts.vehicle}."
@@ -189,20 +183,19 @@ class DoorsPage(QWidget):
         self._line.setText(line)
         self._progress.hide()
         self._allow(True)
-        self._evaluate.set_state_words(words[0])
-        self._lead.set_state_words(words[1])
-        self._evaluate.setFocus()
+        for door, state in zip(self._doors, states, strict=True):
+            door.set_state_words(state.words)
+        self._doors[0].setFocus()
 
     def tell(self, problem: RatingsError) -> None:
         """Say what could not be done."""
         self.messages.tell(problem.what_happened, problem.what_to_do, "attention")
 
     def _allow(self, is_open: bool) -> None:
-        self._evaluate.setEnabled(is_open)
-        self._lead.setEnabled(is_open)
-        if not is_open:
-            self._evaluate.set_state_words("")
-            self._lead.set_state_words("")
+        for door in self._doors:
+            door.setEnabled(is_open)
+            if not is_open:
+                door.set_state_words("")
 
     def _build_foot(self) -> QHBoxLayout:
         row = QHBoxLayout()

@@ -10,13 +10,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QStandardPaths
+from PySide6.QtCore import QObject, QStandardPaths, QThreadPool, QTimer, Signal
 
-from app.background.jobs import Progress
-from ratings.errors import StudyError, reason_of
+from app.background.jobs import Job, Progress, Step
+from ratings.errors import RatingsError, StudyError, reason_of
 
 if TYPE_CHECKING:
     from ratings.storage.blind_study import BlindStudy
+
+#: After this time without a step, whoever waits for a study is told that it does not answer.
+PATIENCE_MS = 5000
 
 #: Where the sample study lies in a clone of the project.
 SAMPLE = Path(__file__).resolve().parent.parent / "sample_sessions" / "alder_wagon"
@@ -101,6 +104,88 @@ def opened(path: Path | None, progress: Progress) -> Opened:
     folder = sample_copy() if path is None else path
     notice = _made_whole(folder, progress)
     return Opened(open_blind_study(folder), notice)
+
+
+class Opening(QObject):
+    """Opens one study at a time in the background; nobody has to wait for one that is away.
+
+    Attributes
+    ----------
+    name
+        What is being opened, or was last.
+
+    Signals
+    -------
+    stepped(Step)
+    late()
+        No step has come for a while.
+    opened(Opened)
+    refused(RatingsError)
+    ended()
+        After either of them; never for a study that is waited for no longer.
+    """
+
+    stepped = Signal(object)  # Step
+    late = Signal()
+    opened = Signal(object)  # Opened
+    refused = Signal(object)  # RatingsError
+    ended = Signal()
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.name = ""
+        self._job: Job[Opened] | None = None
+        self._patience = QTimer(self, interval=PATIENCE_MS, singleShot=True)
+        self._patience.timeout.connect(self.late)
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether a study is being opened."""
+        return self._job is not None
+
+    def begin(self, path: Path | None) -> None:
+        """Open a study, None for the sample; one that is being opened is waited for no longer."""
+        self.abandon()
+        self.name = "The sample" if path is None else path.name
+        self._job = job = Job(lambda progress: opened(path, progress), self)
+        job.stepped.connect(self._follow)
+        job.succeeded.connect(lambda result: self._take(job, result))
+        job.refused.connect(lambda problem: self._refuse(job, problem))
+        job.ended.connect(lambda: self._end(job))
+        self._patience.start()
+        job.start()
+
+    def abandon(self) -> None:
+        """Wait no longer for the study that is being opened."""
+        self._patience.stop()
+        if self._job is not None:
+            self._job.cancel()
+            self._job = None
+            # Its thread may hang for good; the work to come gets another one.
+            QThreadPool.globalInstance().releaseThread()
+
+    def _follow(self, step: Step) -> None:
+        self._patience.start()
+        self.stepped.emit(step)
+
+    def _take(self, job: Job[Opened], result: Opened) -> None:
+        if job is self._job:
+            self.opened.emit(result)
+        else:
+            # It came when nobody waited for it any more.
+            result.study.close()
+
+    def _refuse(self, job: Job[Opened], problem: RatingsError) -> None:
+        if job is self._job:
+            self.refused.emit(problem)
+
+    def _end(self, job: Job[Opened]) -> None:
+        if job is not self._job:
+            QThreadPool.globalInstance().reserveThread()
+            return
+        self._job = None
+        self._patience.stop()
+        self.ended.emit()
 
 
 def mend_clip(path: Path, code: str) -> None:

@@ -24,9 +24,9 @@ class OpenedWindow(MainWindow):
             self.show()
         self.activateWindow()
         self.open(folder)
-        qtbot.waitUntil(lambda: self._study is not None and self._job is None, timeout=20000)
+        qtbot.waitUntil(lambda: self.study is not None and not self.opening.is_busy, timeout=20000)
 
-    def _the_player(self):
+    def the_player(self):
         return self._quiet
 
     def pages(self, recordings) -> Iterator[str]:
@@ -46,21 +46,21 @@ class OpenedWindow(MainWindow):
 
     def _evaluator(self) -> Iterator[str]:
         yield from self._named("doors")
-        self.show_seats()
+        self.evaluator.show_seats()
         yield from self._named("seats")
         from ratings.storage.listening_desk import session_seats
 
-        seat = session_seats(self._study)[0].session_id
-        self.show_brief(seat)
+        seat = session_seats(self.study)[0].session_id
+        self.evaluator.show_brief(seat)
         yield from self._named("brief")
-        self._show_session(self._brief.desk, self._brief.sound)
+        self.evaluator.show_session()
         self._bot.waitUntil(lambda: bool(self._quiet.loaded), timeout=20000)
         yield from self._named("session")
 
     def _lead(self, recordings) -> Iterator[str]:
-        self._has_rated = False
-        self.show_lead()
-        lead = self._screen
+        self.has_rated = False
+        self.lead.show_desk()
+        lead = self.screen_in_use
         presenter = lead.recordings.presenter
         self._bot.waitUntil(lambda: presenter.reading is not None, timeout=20000)
         self._bot.waitUntil(lambda: lead.presenter.judged is not None, timeout=20000)
@@ -91,8 +91,8 @@ class OpenedWindow(MainWindow):
             yield from self._named(f"{name}, {way}")
 
     def _study_to_be(self, recordings) -> Iterator[str]:
-        self.show_new_study()
-        page = self._screen
+        self.lead.show_new_study()
+        page = self.screen_in_use
         yield from self._named("new study")
         page.presenter.put_files(recordings)
         self._bot.waitUntil(lambda: bool(page.presenter.known_facts()), timeout=20000)

@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 )
 from studies import write_noise
 
-from app import window as window_module
+from app.lead import room
 from app.parts.fields import Choice, NumberField
 from app.parts.icons import TOUCH_PX
 from app.parts.theme import apply_theme
@@ -39,7 +39,7 @@ LANGUAGES = {
 @pytest.fixture
 def open_window(qtbot, qapp, tmp_path, monkeypatch):
     """Open the window on a study with measured runs; and give recordings for a new one."""
-    monkeypatch.setattr(window_module, "studies_folder", lambda: tmp_path / "studies")
+    monkeypatch.setattr(room, "studies_folder", lambda: tmp_path / "studies")
     apply_theme(qapp, "light")
     study = study_with_runs(tmp_path / "s", is_measured=True)
     study.close()

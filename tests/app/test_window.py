@@ -12,7 +12,6 @@ from PySide6.QtWidgets import QAbstractButton, QLabel
 from studies import small_study
 
 from app import opening
-from app import window as window_module
 from app.doors_page import Door
 from app.evaluator.seats_page import SeatsPage
 from app.lead.lead_screen import LeadScreen
@@ -89,10 +88,10 @@ def test_that_without_the_lead_s_folder_one_listens_and_the_lead_s_door_says_why
     window.open(study.folder.path)
     qtbot.waitUntil(door(window, "Evaluate").isEnabled, timeout=10000)
     assert not window.doors.messages.isVisible()
-    window.show_lead()
+    window.lead.show_desk()
     assert "missing or closed to you" in window.doors.messages.accessibleName()
-    window.show_seats()
-    assert isinstance(window._screen, SeatsPage)
+    window.evaluator.show_seats()
+    assert isinstance(window.screen_in_use, SeatsPage)
 
 
 def test_that_a_seat_is_opened_without_anything_that_identifies(window, qtbot, tmp_path):
@@ -100,9 +99,9 @@ def test_that_a_seat_is_opened_without_anything_that_identifies(window, qtbot, t
     study.close()
     window.open(study.folder.path)
     qtbot.waitUntil(door(window, "Evaluate").isEnabled, timeout=10000)
-    window.show_seats()
-    assert type(window._study) is BlindStudy
-    assert window._lead_study is None
+    window.evaluator.show_seats()
+    assert type(window.study) is BlindStudy
+    assert window.lead.study is None
 
 
 def test_that_a_study_without_its_sound_opens_and_what_is_missing_is_told(window, qtbot, tmp_path):
@@ -163,11 +162,11 @@ def test_that_a_defect_is_told_in_place_and_the_desk_stays_open(window, qtbot, t
     study.close()
     window.open(study.folder.path)
     qtbot.waitUntil(door(window, "Lead").isEnabled, timeout=10000)
-    window.show_lead()
-    desk = window._screen
+    window.lead.show_desk()
+    desk = window.screen_in_use
     desk.rail.choose("panel")
     window.tell_defect("defects.log")
-    assert window._screen is desk
+    assert window.screen_in_use is desk
     assert desk.panel_page.isVisible()
     assert "scores given so far are kept" in desk.messages.accessibleName()
     # One that is raised whenever a message is drawn is not told without end.
@@ -176,14 +175,14 @@ def test_that_a_defect_is_told_in_place_and_the_desk_stays_open(window, qtbot, t
 
 
 def test_that_closing_asks_nothing_about_a_draft_that_is_kept(window, qtbot, settings):
-    window.show_new_study()
-    window._new_study.set_vehicle("Alder wagon")
+    window.lead.show_new_study()
+    window.lead.new_study.set_vehicle("Alder wagon")
     window.close()
     assert not window.isVisible()
     again = MainWindow(settings)
     qtbot.addWidget(again)
-    again.show_new_study()
-    assert again._screen.fields.vehicle.text() == "Alder wagon"
+    again.lead.show_new_study()
+    assert again.screen_in_use.fields.vehicle.text() == "Alder wagon"
     again.close()
 
 
@@ -191,15 +190,15 @@ def test_that_closing_asks_about_a_draft_that_cannot_be_kept(window, qtbot, tmp_
     (tmp_path / "in the way").write_text("no folder")
     place = str(tmp_path / "in the way")
     monkeypatch.setattr(QStandardPaths, "writableLocation", lambda _kind: place)
-    window.show_new_study()
-    window._new_study.set_vehicle("Alder wagon")
+    window.lead.show_new_study()
+    window.lead.new_study.set_vehicle("Alder wagon")
     window.close()
     assert window.isVisible()
     question = window.findChild(Question)
     assert "is being prepared" in question.accessibleDescription()
     QTest.keyClick(question, Qt.Key.Key_Escape)
     assert window.isVisible()
-    assert window._new_study.draft.vehicle == "Alder wagon"
+    assert window.lead.new_study.draft.vehicle == "Alder wagon"
     qtbot.waitUntil(lambda: window.findChild(Question) is None)
     window.close()
     QTest.mouseClick(window.findChild(Question).go, Qt.MouseButton.LeftButton)
@@ -211,8 +210,8 @@ def test_that_closing_stops_what_the_lead_has_under_way(window, qtbot, tmp_path)
     study.close()
     window.open(study.folder.path)
     qtbot.waitUntil(door(window, "Lead").isEnabled, timeout=10000)
-    window.show_lead()
-    measuring = window._screen.recordings.presenter.measuring
+    window.lead.show_desk()
+    measuring = window.screen_in_use.recordings.presenter.measuring
     begun, may_end = threading.Event(), threading.Event()
     steps = []
 
@@ -224,7 +223,7 @@ def test_that_closing_stops_what_the_lead_has_under_way(window, qtbot, tmp_path)
             steps.append(step)
 
     measuring._measure = measure
-    measuring.measure(window._screen.recordings.presenter.desk.runs())
+    measuring.measure(window.screen_in_use.recordings.presenter.desk.runs())
     assert begun.wait(10)
     window.close()
     QTest.mouseClick(window.findChild(Question).go, Qt.MouseButton.LeftButton)
@@ -238,30 +237,30 @@ def test_that_a_study_that_does_not_answer_keeps_nobody_waiting(
 ):
     study = small_study(tmp_path)
     study.close()
-    real, may_answer = window_module.opened, threading.Event()
+    real, may_answer = opening.opened, threading.Event()
 
     def slow(path, progress):
         if path.name == "away":
             may_answer.wait(30)
         return real(study.folder.path, progress)
 
-    monkeypatch.setattr(window_module, "opened", slow)
-    window._waiting.setInterval(1)
+    monkeypatch.setattr(opening, "opened", slow)
+    window.opening._patience.setInterval(1)
     window.open(tmp_path / "away")
     messages = window.doors.messages
     qtbot.waitUntil(messages.isVisible, timeout=10000)
     assert messages.accessibleName().startswith("away does not answer yet.")
     messages.action_asked.emit()
     assert not messages.isVisible()
-    window._waiting.setInterval(60_000)
+    window.opening._patience.setInterval(60_000)
     window.open(study.folder.path)
     qtbot.waitUntil(door(window, "Lead").isEnabled, timeout=10000)
-    shown = window._study
+    shown = window.study
     may_answer.set()
     assert QThreadPool.globalInstance().waitForDone(10000)
     qtbot.wait(10)
     # What comes late is put away and takes nobody's place.
-    assert window._study is shown
+    assert window.study is shown
 
 
 def test_that_studies_opened_lately_stand_at_the_doors(window, qtbot, tmp_path, settings):
@@ -294,20 +293,20 @@ def test_that_the_lead_is_asked_once_after_somebody_has_rated(window, qtbot, tmp
     lead = door(window, "Lead")
     qtbot.waitUntil(lead.isEnabled, timeout=10000)
     assert "Not for evaluators" in lead.accessibleDescription()
-    window._has_rated = True
+    window.has_rated = True
     QTest.keyClick(lead, Qt.Key.Key_Space)
-    assert window._screen is None
+    assert window.screen_in_use is None
     question = window.findChild(Question)
     assert "can tell which set is which" in question.accessibleDescription()
     QTest.keyClick(question, Qt.Key.Key_Escape)
-    assert window._screen is None
+    assert window.screen_in_use is None
     qtbot.waitUntil(lambda: window.findChild(Question) is None)
     QTest.keyClick(lead, Qt.Key.Key_Space)
     QTest.mouseClick(window.findChild(Question).go, Qt.MouseButton.LeftButton)
-    assert isinstance(window._screen, LeadScreen)
+    assert isinstance(window.screen_in_use, LeadScreen)
     window.show_doors()
     QTest.keyClick(lead, Qt.Key.Key_Space)
-    assert isinstance(window._screen, LeadScreen)
+    assert isinstance(window.screen_in_use, LeadScreen)
 
 
 def test_that_a_home_that_cannot_be_written_to_keeps_nobody_out(
@@ -331,13 +330,13 @@ def test_that_a_home_that_cannot_be_written_to_keeps_nobody_out(
 @pytest.mark.slow
 def test_that_a_thread_that_hangs_does_not_keep_the_closed_program(tmp_path):
     program = (
-        "import threading, app.main, app.window as w\n"
+        "import threading, app.main, app.opening, app.window as w\n"
         "app.main.LONGEST_GOODBYE_MS = 200\n"
         "began = threading.Event()\n"
         "def hang(path, progress):\n"
         "    began.set()\n"
         "    threading.Event().wait()\n"
-        "w.opened = hang\n"
+        "app.opening.opened = hang\n"
         "show = w.MainWindow.open\n"
         "def open_(self, path):\n"
         "    show(self, path)\n"
@@ -364,7 +363,7 @@ def test_that_a_study_that_vanishes_is_told_at_the_doors(window, qtbot, tmp_path
     window.open(study.folder.path)
     evaluate = door(window, "Evaluate")
     qtbot.waitUntil(evaluate.isEnabled, timeout=10000)
-    window._study.close()
+    window.study.close()
     shutil.rmtree(study.folder.path)
     QTest.keyClick(evaluate, Qt.Key.Key_Space)
     assert window.doors.isVisible()

@@ -283,12 +283,12 @@ program.setOrganizationName("Twinset")
 program.setApplicationName("Twinset")
 window = MainWindow(Settings())
 window.show()
-window.show_new_study()
+window.lead.show_new_study()
 print("shown", flush=True)
 number = 0
 while True:
-    window._screen.fields.vehicle.clear()
-    QTest.keyClicks(window._screen.fields.vehicle, f"Alder wagon {number}")
+    window.screen_in_use.fields.vehicle.clear()
+    QTest.keyClicks(window.screen_in_use.fields.vehicle, f"Alder wagon {number}")
     QTest.qWait(40)
     number += 1
 """

@@ -1,8 +1,6 @@
 """The rail of stations down the left side, in the order of the job."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Literal
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
@@ -11,23 +9,12 @@ from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QSizePolicy, QVBoxL
 from app.parts.fonts import font
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
-
-StationState = Literal["done", "open"]
+from app.station import State, Station
 
 _MARK_X = 30.0
 _MARK_HALF = 7.0
 _TEXT_X = 50.0
 _INSET = 12.0
-
-
-@dataclass(frozen=True, slots=True)
-class Station:
-    """A stop of the job: its name, and a few words on what is still missing there."""
-
-    key: str
-    title: str
-    line: str = ""
-    state: StationState = "open"
 
 
 class StationButton(QAbstractButton):
@@ -36,20 +23,19 @@ class StationButton(QAbstractButton):
     def __init__(self, station: Station, place: int, count: int, parent: QWidget) -> None:
         super().__init__(parent)
         self._is_first, self._is_last = place == 0, place == count - 1
-        self._station = station
+        self._state = State()
+        self.setText(station.name)
+        self.setAccessibleName(station.name)
         self.setCheckable(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.show_station(station)
 
-    def show_station(self, station: Station) -> None:
-        """Show a station's words and state."""
-        self._station = station
-        self.setText(station.title)
-        self.setAccessibleName(station.title)
-        done = "done" if station.state == "done" else "not done yet"
-        self.setAccessibleDescription(f"{station.line}, {done}")
+    def show_state(self, state: State) -> None:
+        """Say how things stand at the station."""
+        self._state = state
+        done = "done" if state.is_done else "not done yet"
+        self.setAccessibleDescription(f"{state.words}, {done}")
         self.update()
 
     def sizeHint(self) -> QSize:
@@ -82,7 +68,7 @@ class StationButton(QAbstractButton):
             painter.drawLine(
                 QPointF(_MARK_X, middle + _MARK_HALF + 3), QPointF(_MARK_X, self.height())
             )
-        is_done = self._station.state == "done"
+        is_done = self._state.is_done
         ring = theme.done if is_done else theme.accent if self.isChecked() else theme.rail
         painter.setPen(QPen(QColor(ring), 2.5))
         painter.setBrush(QColor(theme.done) if is_done else Qt.BrushStyle.NoBrush)
@@ -99,60 +85,48 @@ class StationButton(QAbstractButton):
         painter.setPen(QColor(theme.text))
         painter.drawText(
             QPointF(_TEXT_X, top + upper.ascent()),
-            upper.elidedText(self._station.title, elide, width),
+            upper.elidedText(self.text(), elide, width),
         )
         painter.setFont(font("small"))
         painter.setPen(QColor(theme.soft_text))
         painter.drawText(
             QPointF(_TEXT_X, top + upper.height() + lower.ascent()),
-            lower.elidedText(self._station.line, elide, width),
+            lower.elidedText(self._state.words, elide, width),
         )
 
 
 class StationRail(QWidget):
-    """Shows the stations it is given and tells which one was chosen.
+    """Shows stations and how things stand at each, and tells which one was chosen.
 
     Signals
     -------
-    station_chosen(str)
-        The key of the station.
+    station_chosen(Station)
     """
 
-    station_chosen = Signal(str)
+    station_chosen = Signal(object)  # Station
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, stations: Sequence[Station], parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setAccessibleName("stations")
-        self._keys: tuple[str, ...] = ()
+        self._stations = {station.key: station for station in stations}
         self._buttons: dict[str, StationButton] = {}
-        self._group = QButtonGroup(self)
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
-        self._column.setSpacing(0)
+        group = QButtonGroup(self)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        for place, station in enumerate(stations):
+            button = StationButton(station, place, len(stations), self)
+            button.clicked.connect(lambda _checked=False, key=station.key: self.choose(key))
+            group.addButton(button)
+            column.addWidget(button)
+            self._buttons[station.key] = button
 
-    def show_stations(self, stations: Sequence[Station]) -> None:
-        """Show these stations; the chosen one stays chosen."""
-        keys = tuple(station.key for station in stations)
-        if keys != self._keys:
-            self._rebuild(stations)
-        for station in stations:
-            self._buttons[station.key].show_station(station)
+    def refresh(self) -> None:
+        """Ask each station how things stand there."""
+        for key, button in self._buttons.items():
+            button.show_state(self._stations[key].state())
 
     def choose(self, key: str) -> None:
         """Go to a station."""
         self._buttons[key].setChecked(True)
-        self.station_chosen.emit(key)
-
-    def _rebuild(self, stations: Sequence[Station]) -> None:
-        for button in self._buttons.values():
-            self._group.removeButton(button)
-            self._column.removeWidget(button)
-            button.deleteLater()
-        self._keys = tuple(station.key for station in stations)
-        self._buttons = {}
-        for place, station in enumerate(stations):
-            button = StationButton(station, place, len(stations), self)
-            button.clicked.connect(lambda _checked=False, key=station.key: self.choose(key))
-            self._group.addButton(button)
-            self._column.addWidget(button)
-            self._buttons[station.key] = button
+        self.station_chosen.emit(self._stations[key])
