@@ -1,4 +1,4 @@
-"""Where people go in the window: stations, the rooms behind the doors, and what they may ask for."""
+"""Where people go in the window: stations, and the rooms behind the doors."""
 
 from __future__ import annotations
 

@@ -19,13 +19,20 @@ from app.background.jobs import Job, Step
 from app.doors_page import DoorsPage
 from app.evaluator.room import EvaluatorRoom
 from app.lead.room import LeadRoom
-from app.opening import Opened, Opening, missing_of, studies_folder
+from app.opening import (
+    Opened,
+    Opening,
+    mend_clip,
+    missing_of,
+    prepare_seats,
+    studies_folder,
+)
 from app.parts.asking import HoldsWork, leave_or_ask
 from app.parts.file_asking import ask_folder
 from app.parts.message_bar import MessageBar
 from app.parts.theme import apply_theme
 from app.settings import Settings
-from app.station import PutsAway, Station
+from app.station import PutsAway, Room, Station
 from ratings.errors import RatingsError
 
 if TYPE_CHECKING:
@@ -51,8 +58,9 @@ class MainWindow(QMainWindow):
         self._stack = QStackedWidget()
         self.setCentralWidget(self._stack)
         # A room for each who comes in, in the order of their doors.
-        self.evaluator, self.lead = EvaluatorRoom(self), LeadRoom(self)
-        self.rooms = (self.evaluator, self.lead)
+        self.evaluator = EvaluatorRoom(self, prepare_seats, mend_clip)
+        self.lead = LeadRoom(self)
+        self.rooms: tuple[Room, ...] = (self.evaluator, self.lead)
         self.doors = DoorsPage(settings, [room.station for room in self.rooms])
         self._stack.addWidget(self.doors)
         self.opening = Opening(self)

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import functools
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 
-from app.opening import mend_clip, prepare_seats
 from app.station import Room, Shell, State, Station, told_at_the_doors
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from PySide6.QtWidgets import QWidget
 
     from app.evaluator.brief_presenter import BriefPresenter
@@ -18,10 +20,23 @@ if TYPE_CHECKING:
 
 
 class EvaluatorRoom(Room):
-    """Leads one evaluator from the seats to the pairs."""
+    """Leads one evaluator from the seats to the pairs.
 
-    def __init__(self, shell: Shell) -> None:
+    Parameters
+    ----------
+    prepare_seats, mend_clip
+        What takes the lead's file: to see to it that sessions lie ready, and to cut a clip of the
+        study at a path again.
+    """
+
+    def __init__(
+        self,
+        shell: Shell,
+        prepare_seats: Callable[[BlindStudy], None],
+        mend_clip: Callable[[Path, str], None],
+    ) -> None:
         super().__init__(shell)
+        self._prepare_seats, self._mend_clip = prepare_seats, mend_clip
         self.brief: BriefPresenter | None = None
         self.station = Station(
             "Evaluate",
@@ -88,7 +103,7 @@ class EvaluatorRoom(Room):
             return None
         from app.evaluator.seats_page import SeatsPage
 
-        prepare_seats(self.shell.study)
+        self._prepare_seats(self.shell.study)
         page = SeatsPage(self.shell.study)
         page.left.connect(self.shell.show_doors)
         page.seat_chosen.connect(self.show_brief)
@@ -105,7 +120,7 @@ class EvaluatorRoom(Room):
                 brief.come_back()
                 return brief
             brief.deleteLater()
-        mend = functools.partial(mend_clip, study.folder.path)
+        mend = functools.partial(self._mend_clip, study.folder.path)
         desk = ListeningDesk(study, session_id, mend=mend)
         player, settings = self.shell.the_player(), self.shell.settings
         self.brief = BriefPresenter(desk, player, settings, self.shell.window())

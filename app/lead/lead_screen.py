@@ -1,17 +1,20 @@
 """The lead's screen: a rail of stations on the left, the page of one of them beside it."""
 
+from __future__ import annotations
+
+import functools
+from typing import TYPE_CHECKING, Protocol, runtime_checkable
+
 from PySide6.QtCore import QMargins, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut, QShowEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLabel, QStackedWidget, QWidget
 
-from app.lead.agreement.page import AgreementPage
 from app.lead.agreement.presenter import AgreementPresenter
 from app.lead.agreement.transfers import Transfers
-from app.lead.panel.page import PanelPage
-from app.lead.recordings.bringing.page import AskFiles
+from app.lead.panel.presenter import PanelPresenter
+from app.lead.rail import StationRail
 from app.lead.recordings.station import RecordingsStation
-from app.lead.stations import Station, StationRail, StationState
-from app.lead.study.page import StudyPage
+from app.lead.study.presenter import StudyPresenter
 from app.lead.study_watch import StudyWatch
 from app.parts.asking import leave_or_ask
 from app.parts.buttons import QuietButton
@@ -19,12 +22,27 @@ from app.parts.file_asking import AskPath, ask_path, ask_recordings
 from app.parts.fonts import font
 from app.parts.headings import SoftLine
 from app.parts.keys_card import KeysCard
+from app.parts.layouts import Air, Aligned, Stretched, in_column, in_row
 from app.parts.message_bar import MessageBar
+from app.station import Station
 from ratings.errors import RatingsError
 from ratings.storage.study_folder import Study
-from ratings.storage.study_overview import study_overview
+
+if TYPE_CHECKING:
+    from app.lead.agreement.page import AgreementPage
+    from app.lead.panel.page import PanelPage
+    from app.lead.recordings.bringing.page import AskFiles
+    from app.lead.study.page import StudyPage
 
 RAIL_WIDTH = 212
+
+
+@runtime_checkable
+class ClosesOpen(Protocol):
+    """A page on which something may be open."""
+
+    def close_open(self) -> bool:
+        """Close it; tell whether there was anything."""
 
 
 class LeadScreen(QWidget):
@@ -51,28 +69,55 @@ class LeadScreen(QWidget):
         self.presenter = AgreementPresenter(study, self.watch, self)
         self.transfers = Transfers(study, self)
         self.messages = MessageBar()
-        self.rail = StationRail()
-        self.study_page = StudyPage(study, study_overview(study))
+        self.study_presenter = StudyPresenter(study, self)
         self.recordings = RecordingsStation(study, ask_path, ask_files, self)
-        self.panel_page = PanelPage(study)
-        self.agreement_page = AgreementPage(self.presenter, self.transfers, ask_path)
-        self._pages = {
-            "study": self.study_page,
-            "recordings": self.recordings.page,
-            "panel": self.panel_page,
-            "agreement": self.agreement_page,
-        }
+        self.panel = PanelPresenter(study, self)
+        self._ask_path = ask_path
+        #: In the order of the job; one line for each.
+        self.stations = (
+            Station("Study", self.study_presenter.state, lambda: self.study_page),
+            Station("Recordings", self.recordings.state, lambda: self.recordings.page),
+            Station("Panel", self.panel.state, lambda: self.panel_page),
+            Station("Agreement", self.presenter.state, lambda: self.agreement_page),
+        )
+        self.rail = StationRail(self.stations)
         self._build()
         self._connect()
         self.watch.start()
         self.recordings.presenter.start()
-        self._show_stations()
+        self.rail.refresh()
         self.rail.choose("agreement")
 
-    def show_station(self, key: str) -> None:
+    @functools.cached_property
+    def study_page(self) -> StudyPage:
+        """The page of the study."""
+        from app.lead.study.page import StudyPage
+
+        return StudyPage(self.study_presenter)
+
+    @functools.cached_property
+    def panel_page(self) -> PanelPage:
+        """The page of the panel."""
+        from app.lead.panel.page import PanelPage
+
+        return PanelPage(self.panel)
+
+    @functools.cached_property
+    def agreement_page(self) -> AgreementPage:
+        """The page of the agreement."""
+        from app.lead.agreement.page import AgreementPage
+
+        page = AgreementPage(self.presenter, self.transfers, self._ask_path)
+        page.panel_asked.connect(lambda: self.rail.choose("panel"))
+        return page
+
+    def show_station(self, station: Station) -> None:
         """Show the page of a station."""
         self.messages.clear()
-        self._stack.setCurrentWidget(self._pages[key])
+        page = station.page()
+        if page is not None:
+            self._stack.addWidget(page)
+            self._stack.setCurrentWidget(page)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Let the keys work on the first plot at once."""
@@ -84,8 +129,8 @@ class LeadScreen(QWidget):
         if event.key() == Qt.Key.Key_Escape and self.messages.isVisible():
             self.messages.clear()
         elif event.key() == Qt.Key.Key_Escape:
-            is_at_runs = self._stack.currentWidget() is self.recordings.page
-            if not (is_at_runs and self.recordings.page.close_open()):
+            page = self._stack.currentWidget()
+            if not (isinstance(page, ClosesOpen) and page.close_open()):
                 self.go_back()
         elif event.text() == "?":
             self.keys_card.open()
@@ -94,8 +139,8 @@ class LeadScreen(QWidget):
 
     def at_stake(self) -> str:
         """Say what would be lost if the desk were left now; empty when nothing."""
-        holders = (self.recordings.page, self.panel_page)
-        return " ".join(words for each in holders if (words := each.at_stake()))
+        told = [each.at_stake() for each in (self.recordings, self.panel)]
+        return " ".join(filter(None, told))
 
     def go_back(self) -> None:
         """Go back to the doors; what is not kept is asked about."""
@@ -104,27 +149,10 @@ class LeadScreen(QWidget):
     def _build(self) -> None:
         self.keys_card = KeysCard(self)
         self._stack = QStackedWidget()
-        for page in self._pages.values():
-            self._stack.addWidget(page)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(0)
-        row.addWidget(self._build_rail())
-        row.addWidget(self._stack, 1)
+        in_row(self._build_rail(), Stretched(self._stack), of=self, gap_px=0)
         self.messages.hang_in(self._stack, QMargins(28, 12, 20, 0))
         self.keys_card.set_keys(
-            [
-                (f"Ctrl+{place}", title)
-                for place, title in enumerate(
-                    (
-                        "study",
-                        "recordings",
-                        "panel",
-                        "agreement",
-                    ),
-                    start=1,
-                )
-            ]
+            [(f"Ctrl+{place}", each.key) for place, each in enumerate(self.stations, start=1)]
             + [
                 ("Up, Down", "another attribute, in the first plot"),
                 ("Tab", "on to the next plot, table or button"),
@@ -145,54 +173,47 @@ class LeadScreen(QWidget):
         keys.clicked.connect(self.keys_card.open)
         back = QuietButton("Back to start")
         back.clicked.connect(self.go_back)
-        head = QVBoxLayout()
-        head.setContentsMargins(24, 20, 16, 12)
-        head.setSpacing(4)
-        head.addWidget(title)
-        head.addWidget(name)
-        foot = QVBoxLayout()
-        foot.setContentsMargins(24, 0, 16, 16)
-        foot.setSpacing(0)
-        foot.addWidget(keys, 0, Qt.AlignmentFlag.AlignLeft)
-        foot.addWidget(back, 0, Qt.AlignmentFlag.AlignLeft)
+        left = Qt.AlignmentFlag.AlignLeft
         side = QFrame()
         side.setObjectName("rail")
         side.setAutoFillBackground(True)
         side.setBackgroundRole(side.palette().ColorRole.Base)
         side.setFixedWidth(RAIL_WIDTH)
-        column = QVBoxLayout(side)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        column.addLayout(head)
-        column.addWidget(self.rail)
-        column.addStretch(1)
-        column.addLayout(foot)
+        in_column(
+            in_column(title, name, gap_px=4, margins_px=(24, 20, 16, 12)),
+            self.rail,
+            Air(share=1),
+            in_column(
+                Aligned(keys, left), Aligned(back, left), gap_px=0, margins_px=(24, 0, 16, 16)
+            ),
+            of=side,
+            gap_px=0,
+        )
         return side
 
     def _connect(self) -> None:
         self.rail.station_chosen.connect(self.show_station)
-        for place, key in enumerate(self._pages, start=1):
+        for place, station in enumerate(self.stations, start=1):
             shortcut = QShortcut(QKeySequence(f"Ctrl+{place}"), self)
-            shortcut.activated.connect(lambda key=key: self.rail.choose(key))
+            shortcut.activated.connect(lambda key=station.key: self.rail.choose(key))
         self.watch.progress_changed.connect(self._show_seats)
         for source in (
             self.watch,
             self.presenter,
             self.transfers,
-            self.panel_page,
+            self.panel,
             self.recordings,
         ):
             source.problem_raised.connect(self._tell_problem)
         self.recordings.told.connect(self.messages.tell)
-        self.recordings.page.form_left.connect(self.messages.clear)
-        self.recordings.presenter.changed.connect(self._show_stations)
+        self.recordings.form_left.connect(self.messages.clear)
+        self.recordings.presenter.changed.connect(self.rail.refresh)
         self.presenter.changed.connect(self._show_seats)
         self.transfers.told.connect(self.messages.tell)
         self.transfers.offered.connect(self._offer)
         self.messages.action_asked.connect(self._add_offered)
         self.transfers.scores_brought.connect(self.watch.look)
-        self.panel_page.seat_added.connect(self.watch.look)
-        self.agreement_page.panel_asked.connect(lambda: self.rail.choose("panel"))
+        self.panel.seat_added.connect(self.watch.look)
 
     def _offer(self, question: str) -> None:
         self.messages.tell(
@@ -206,23 +227,8 @@ class LeadScreen(QWidget):
         self.transfers.add_offered()
 
     def _show_seats(self) -> None:
-        self.panel_page.show_seats(self.watch.seats, self.presenter.brought_evaluators())
-        self._show_stations()
-
-    def _show_stations(self) -> None:
-        seats = self.watch.seats
-        are_in = bool(seats) and all(seat.locked_count == seat.pair_count for seat in seats)
-        state: StationState = "done" if are_in else "open"
-        panel_line = self.panel_page.station_line(seats)
-        agreement_line = self.presenter.station_line()
-        self.rail.show_stations(
-            (
-                Station("study", "Study", self.study_page.station_line(), "done"),
-                self.recordings.station(),
-                Station("panel", "Panel", panel_line, state),
-                Station("agreement", "Agreement", agreement_line, state),
-            )
-        )
+        self.panel.take_seats(self.watch.seats, self.presenter.brought_evaluators())
+        self.rail.refresh()
 
     def _tell_problem(self, problem: RatingsError) -> None:
         self.messages.tell(problem.what_happened, problem.what_to_do, "attention")

@@ -12,8 +12,12 @@ from app.parts.plain import plain_tooltip
 _ANY_HEIGHT_PX = 100_000
 
 
-class _Line(QLabel):
-    def __init__(self, text: str, role: FontRole, parent: QWidget | None) -> None:
+class PlainLine(QLabel):
+    """A text of any length as it was written, broken into lines where it must be."""
+
+    def __init__(
+        self, text: str = "", role: FontRole = "body", parent: QWidget | None = None
+    ) -> None:
         super().__init__(text, parent)
         self._whole = text
         self._held_lines = 0
@@ -64,14 +68,14 @@ class _Line(QLabel):
         return self.fontMetrics().boundingRect(room, Qt.TextFlag.TextWordWrap, text).height()
 
 
-class FindingHeading(_Line):
+class FindingHeading(PlainLine):
     """The heading of a page: the finding in one sentence."""
 
     def __init__(self, text: str = "", parent: QWidget | None = None) -> None:
         super().__init__(text, "finding", parent)
 
 
-class PageHeading(_Line):
+class PageHeading(PlainLine):
     """The smaller heading of a working page, where there is no finding yet."""
 
     def __init__(self, text: str = "", parent: QWidget | None = None) -> None:
@@ -80,12 +84,22 @@ class PageHeading(_Line):
         self.setWordWrap(False)
 
 
-class SoftLine(_Line):
+class SoftLine(PlainLine):
     """A line in soft text: what the finding rests on, or how to go on."""
 
     def __init__(self, text: str = "", parent: QWidget | None = None) -> None:
         super().__init__(text, "body", parent)
         self.setProperty("look", "soft")
+
+
+def plain_label(text: str, role: FontRole = "body", look: str = "") -> QLabel:
+    """Return a label of one line that shows a text as it was written, never as markup."""
+    label = QLabel(text)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    label.setFont(font(role))
+    if look:
+        label.setProperty("look", look)
+    return label
 
 
 class QuestionPanel(QFrame):
@@ -100,7 +114,7 @@ class QuestionPanel(QFrame):
     def __init__(self, question: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setProperty("look", "panel")
-        self._question = _Line(question, "strong", self)
+        self._question = PlainLine(question, "strong", self)
         self.setAccessibleName(question)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(20, 16, 20, 20)

@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject, Signal
 from app.background.jobs import Job, Progress, attempt
 from app.lead.agreement.judging import Judged, judge
 from app.lead.study_watch import StudyWatch
+from app.station import State
 from ratings.findings.agreement_words import headline, unworked_words
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.study_folder import Study
@@ -161,17 +162,18 @@ class AgreementPresenter(QObject):
             return self._titles[0]
         return f"all {len(self._titles)} conditions"
 
-    def station_line(self) -> str:
+    def state(self) -> State:
         """Say in three words how far the agreement can be trusted yet."""
         seats = self._watch.seats
         in_count = sum(seat.locked_count == seat.pair_count for seat in seats)
+        is_done = bool(seats) and in_count == len(seats)
         if self.judged is None:
-            return "reading"
+            return State("reading", is_done)
         if not self.judged.score_count:
-            return "no scores yet"
+            return State("no scores yet", is_done)
         if not in_count:
-            return "first scores given"
-        return f"{in_count} of {len(seats)} finished"
+            return State("first scores given", is_done)
+        return State(f"{in_count} of {len(seats)} finished", is_done)
 
     def emptiness(self) -> tuple[str, str] | None:
         """Say why there is nothing to see yet and what to do first; None when there is."""

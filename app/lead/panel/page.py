@@ -1,241 +1,194 @@
 """The panel page: who has a seat, how far each has got, and a seat for one more."""
 
-from collections.abc import Sequence
-
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QHideEvent, QShowEvent
+from PySide6.QtCore import QPointF, QSize, Qt
+from PySide6.QtGui import QColor, QHideEvent, QPainter, QPaintEvent, QPen, QShowEvent
 from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
     QLabel,
     QLineEdit,
     QPushButton,
-    QVBoxLayout,
+    QSizePolicy,
     QWidget,
 )
 
-from app.background import database
-from app.background.database import Poll
-from app.lead.panel.exposure import PanelReading, read_panel
-from app.lead.panel.exposure_view import ExposurePanel
-from app.lead.panel.progress_posts import ProgressPosts
-from app.parts.fonts import font
-from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from app.lead.panel.exposure import HEADINGS, RULES, PanelExposure
+from app.lead.panel.presenter import PanelPresenter, PanelRow
+from app.parts.fonts import FontRole, font
+from app.parts.headings import FindingHeading, PlainLine, QuestionPanel, SoftLine, plain_label
+from app.parts.layouts import PAGE_MARGINS, Air, Stretched, clear_layout, in_column, in_row
 from app.parts.sheet import SheetScroll
-from ratings.errors import DesignError
-from ratings.storage.lead_desk import LeadDesk
-from ratings.storage.listening_desk import SessionSeat
-from ratings.storage.study_folder import Study
-from ratings.study.listening import Evaluator
-from ratings.study.wording import counted
+from app.parts.theme import current_theme
 
-#: How often the figures of what was played are read anew, while they are in sight.
-EXPOSURE_MS = 10_000
+_ROW_PX = 36
+_EXPOSURE_ROW_PX = 32
+_HALF = len(HEADINGS) // 2
+_STEP = 14.0
 
 
 class PanelPage(QWidget):
-    """Lists the seats with what each has been played, and takes a new evaluator.
+    """Shows what the presenter says of the panel, and takes the name of one more."""
 
-    Signals
-    -------
-    seat_added()
-    problem_raised(RatingsError)
-        The seat could not be added, or what was played could not be read.
-    """
-
-    seat_added = Signal()
-    problem_raised = Signal(object)  # RatingsError
-
-    def __init__(self, study: Study, parent: QWidget | None = None) -> None:
+    def __init__(self, presenter: PanelPresenter, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._study = study
-        self._shown: tuple[Sequence[SessionSeat], Sequence[str]] | None = None
-        self._people: tuple[Evaluator, ...] = ()
+        self._presenter = presenter
         self._heading = FindingHeading()
-        self._blind_words = "Each seat hears the same pairs in an order of its own, blind."
-        self._line = SoftLine(self._blind_words)
+        self._line = SoftLine()
         self._exposure = ExposurePanel()
-        self.poll = Poll(lambda: read_panel(study, self._people), EXPOSURE_MS, self)
-        self.poll.was_read.connect(self._show_exposure)
-        self.poll.problem_raised.connect(self.problem_raised)
         self._rows = QGridLayout()
         self._rows.setHorizontalSpacing(20)
         self._rows.setVerticalSpacing(4)
         self._rows.setColumnStretch(3, 1)
         self._build()
-
-    def show_seats(self, seats: Sequence[SessionSeat], brought: Sequence[str] = ()) -> None:
-        """Show these seats, and the evaluators whose scores were only brought in."""
-        if (seats, brought) == self._shown:
-            return
-        self._shown = seats, brought
-        self._people = tuple(seat.evaluator for seat in seats)
-        while (item := self._rows.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
-        self._heading.setText(self.panel_words(seats))
-        for row, seat in enumerate(seats):
-            self._add_row(row, seat)
-        for row, code in enumerate(brought, start=len(seats)):
-            self._add_brought_row(row, code)
-
-    def _show_exposure(self, reading: PanelReading) -> None:
-        for problem in reading.problems:
-            self.problem_raised.emit(problem)
-        exposure = reading.exposure
-        self._exposure.show_exposure(exposure)
-        # Ears that have had too much are not left to the end of the page.
-        is_over = any(row.is_over for row in exposure.rows)
-        blind = f"{self._blind_words} {reading.hiding}".rstrip()
-        self._line.setText(exposure.finding if is_over else blind)
-
-    def at_stake(self) -> str:
-        """Say which name is written and has no seat; empty when there is none."""
-        name = self._name.text().strip()
-        return f"{name} is written and has no seat yet." if name else ""
+        presenter.seats_changed.connect(self._show_seats)
+        presenter.exposure_changed.connect(self._show_exposure)
+        presenter.adding_changed.connect(self._show_adding)
+        self._show_seats()
+        self._show_exposure()
+        self._show_adding()
 
     def showEvent(self, event: QShowEvent) -> None:
         """Keep the figures of what was played up to date while they are in sight."""
         super().showEvent(event)
-        self.poll.start()
+        self._presenter.poll.start()
 
     def hideEvent(self, event: QHideEvent) -> None:
         """Rest while nobody looks."""
-        self.poll.stop()
+        self._presenter.poll.stop()
         super().hideEvent(event)
 
-    def panel_words(self, seats: Sequence[SessionSeat]) -> str:
-        """Say how far the panel has got."""
-        if not seats:
-            return "Nobody has a seat yet."
-        in_count, waiting = _counts(seats)
-        if in_count == len(seats):
-            if in_count == 1:
-                return "The one evaluator has finished."
-            return f"All {len(seats)} evaluators have finished."
-        parts = [
-            (
-                f"{in_count} of {counted(len(seats), 'evaluator')} "
-                f"{'has' if in_count == 1 or len(seats) == 1 else 'have'} finished"
-            )
-        ]
-        under_way = len(seats) - in_count - waiting
-        if under_way:
-            is_are = "is" if under_way == 1 else "are"
-            parts.append(f"{under_way} {is_are} under way")
-        if waiting:
-            has_have = "has" if waiting == 1 else "have"
-            parts.append(f"{waiting} {has_have} not begun")
-        return ", ".join(parts) + "."
+    def _show_seats(self) -> None:
+        clear_layout(self._rows)
+        self._heading.setText(self._presenter.heading())
+        for place, row in enumerate(self._presenter.rows()):
+            self._add_row(place, row)
 
-    def station_line(self, seats: Sequence[SessionSeat]) -> str:
-        """Say what is missing, in a few words."""
-        in_count, waiting = _counts(seats)
-        if not seats:
-            return "no seat yet"
-        if waiting:
-            return f"{waiting} {'have' if waiting > 1 else 'has'} not begun"
-        if in_count < len(seats):
-            return f"{len(seats) - in_count} under way"
-        return f"all {len(seats)} have finished"
+    def _add_row(self, place: int, row: PanelRow) -> None:
+        code = plain_label(row.code, "strong")
+        code.setMinimumHeight(_ROW_PX)
+        state = plain_label(row.words, look="done" if row.is_in else "soft")
+        self._rows.addWidget(code, place, 0)
+        self._rows.addWidget(plain_label(row.name), place, 1)
+        if row.pairs is not None:
+            self._rows.addWidget(ProgressPosts(*row.pairs), place, 2)
+        self._rows.addWidget(state, place, 3)
+
+    def _show_exposure(self) -> None:
+        self._line.setText(self._presenter.line())
+        if self._presenter.exposure is not None:
+            self._exposure.show_exposure(self._presenter.exposure)
+
+    def _show_adding(self) -> None:
+        self._name.setText(self._presenter.written)
+        self._add_button.setEnabled(self._presenter.can_add)
 
     def _build(self) -> None:
         seats = QuestionPanel("Who has got how far?")
         seats.body.addLayout(self._rows)
         another = QuestionPanel("Is somebody missing?")
         another.body.addLayout(self._build_new_seat())
-        panels = QVBoxLayout()
-        panels.setContentsMargins(0, 0, 0, 0)
-        panels.setSpacing(16)
-        panels.addWidget(seats)
-        panels.addWidget(another)
-        panels.addWidget(self._exposure)
-        panels.addStretch(1)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(28, 20, 20, 16)
-        column.setSpacing(8)
-        column.addWidget(self._heading)
-        column.addWidget(self._line)
-        column.addSpacing(8)
-        column.addWidget(SheetScroll(panels), 1)
+        panels = in_column(seats, another, self._exposure, Air(share=1), gap_px=16)
+        in_column(
+            self._heading,
+            self._line,
+            Air(8),
+            Stretched(SheetScroll(panels)),
+            of=self,
+            gap_px=8,
+            margins_px=PAGE_MARGINS,
+        )
 
     def _build_new_seat(self) -> QHBoxLayout:
         self._name = QLineEdit()
         self._name.setPlaceholderText("name or initials")
         self._name.setAccessibleName("name or initials of a new evaluator")
         self._name.setMaximumWidth(320)
+        self._name.setEnabled(self._presenter.can_add)
+        self._name.textChanged.connect(self._write)
         self._name.returnPressed.connect(self._add)
         self._add_button = QPushButton("Add a seat")
         self._add_button.clicked.connect(self._add)
-        for widget in (self._name, self._add_button):
-            widget.setEnabled(not self._study.is_read_only)
-        row = QHBoxLayout()
-        row.setSpacing(12)
-        row.addWidget(self._name, 1)
-        row.addWidget(self._add_button)
-        row.addStretch(1)
-        return row
+        return in_row(Stretched(self._name), self._add_button, Air(share=1), gap_px=12)
 
-    def _add_row(self, row: int, seat: SessionSeat) -> None:
-        code = QLabel(seat.evaluator.code)
-        code.setFont(font("strong"))
-        code.setMinimumHeight(36)
-        name = QLabel(seat.evaluator.name)
-        name.setTextFormat(Qt.TextFormat.PlainText)
-        state = QLabel(self._seat_words(seat))
-        state.setProperty("look", "done" if _is_in(seat) else "soft")
-        posts = ProgressPosts(seat.locked_count, seat.pair_count)
-        for column, widget in enumerate((code, name, posts, state)):
-            self._rows.addWidget(widget, row, column)
-
-    def _add_brought_row(self, row: int, code: str) -> None:
-        who = QLabel(code)
-        who.setFont(font("strong"))
-        who.setTextFormat(Qt.TextFormat.PlainText)
-        who.setMinimumHeight(36)
-        state = QLabel("scores imported")
-        state.setProperty("look", "soft")
-        self._rows.addWidget(who, row, 0)
-        self._rows.addWidget(state, row, 3)
-
-    def _seat_words(self, seat: SessionSeat) -> str:
-        if _is_in(seat):
-            return f"finished, all {seat.pair_count} pairs rated"
-        if not seat.is_begun:
-            return f"not begun, {seat.pair_count} pairs"
-        return f"under way, {seat.locked_count} of {seat.pair_count} pairs rated"
+    def _write(self, name: str) -> None:
+        self._presenter.written = name
 
     def _add(self) -> None:
-        name = self._name.text().strip()
-        if not self._add_button.isEnabled():
-            return
-        if not name:
-            self.problem_raised.emit(
-                DesignError("Write a name or initials first.", "No seat was added.")
-            )
+        if not self._name.text().strip():
             self._name.setFocus(Qt.FocusReason.OtherFocusReason)
+        self._presenter.add()
+
+
+class ExposurePanel(QuestionPanel):
+    """The finding, a line of figures for each evaluator, and the rules that they stand on."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__("How much sound has each been played?", parent)
+        self._shown: PanelExposure | None = None
+        self._finding = PlainLine()
+        self._grid = QGridLayout()
+        self._grid.setHorizontalSpacing(12)
+        self._grid.setVerticalSpacing(2)
+        for column in range(1, len(HEADINGS) + 1):
+            self._grid.setColumnStretch(column, 1)
+        rules = SoftLine(RULES)
+        rules.setFont(font("small"))
+        self.body.addWidget(self._finding)
+        self.body.addLayout(self._grid)
+        self.body.addWidget(rules)
+
+    def show_exposure(self, exposure: PanelExposure) -> None:
+        """Show these figures, unless they are shown already."""
+        if exposure == self._shown:
             return
-        self._add_button.setEnabled(False)
-        database.ask(
-            self,
-            lambda: LeadDesk(self._study).seat(name),
-            lambda _session_id: self._tell_added(name),
-            self.problem_raised.emit,
-            lambda: self._add_button.setEnabled(True),
-        )
+        self._shown = exposure
+        self._finding.setText(exposure.finding)
+        clear_layout(self._grid)
+        if exposure.rows:
+            self._add_headings()
+        for line, row in enumerate(exposure.rows, start=2):
+            self._add(line, 0, row.evaluator, "strong").setMinimumHeight(_EXPOSURE_ROW_PX)
+            for column, cell in enumerate(row.cells, start=1):
+                label = self._add(line, column, cell, "body")
+                if row.is_over:
+                    label.setProperty("look", "attention")
 
-    def _tell_added(self, name: str) -> None:
-        if self._name.text().strip() == name:
-            self._name.clear()
-        self.seat_added.emit()
+    def _add_headings(self) -> None:
+        self._add(0, 1, "today", "strong", _HALF)
+        self._add(0, _HALF + 1, "last 7 days", "strong", _HALF)
+        for column, heading in enumerate(HEADINGS, start=1):
+            self._add(1, column, heading, "small").setProperty("look", "soft")
+
+    def _add(self, line: int, column: int, text: str, role: FontRole, span: int = 1) -> QLabel:
+        label = plain_label(text, role)
+        self._grid.addWidget(label, line, column, 1, span)
+        return label
 
 
-def _is_in(seat: SessionSeat) -> bool:
-    return seat.locked_count == seat.pair_count
+class ProgressPosts(QWidget):
+    """Filled posts for rated pairs, open ones for those to come."""
 
+    def __init__(self, done: int, count: int, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._done, self._count = done, count
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        self.setAccessibleName(f"{done} of {count} pairs rated")
 
-def _counts(seats: Sequence[SessionSeat]) -> tuple[int, int]:
-    """Count those who are through and those who have not begun."""
-    return sum(map(_is_in, seats)), sum(not seat.is_begun for seat in seats)
+    def sizeHint(self) -> QSize:
+        """One step for each post."""
+        return QSize(round(self._count * _STEP), 24)
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  # Qt's signature
+        """Draw the posts, closer together when there is little room."""
+        theme = current_theme()
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        step = min(_STEP, self.width() / max(self._count, 1))
+        half = min(4.0, step / 3)
+        for post in range(self._count):
+            is_done = post < self._done
+            colour = QColor(theme.done if is_done else theme.rail)
+            painter.setPen(QPen(colour, 1.5))
+            painter.setBrush(colour if is_done else Qt.BrushStyle.NoBrush)
+            painter.drawEllipse(QPointF((post + 0.5) * step, self.height() / 2), half, half)
+        painter.end()

@@ -1,16 +1,28 @@
 """The station of recordings on the lead's rail: its page, and what passes between its parts."""
 
-from PySide6.QtCore import QObject, Signal
+from __future__ import annotations
 
-from app.lead.recordings.bringing.page import AskFiles
+import functools
+from typing import TYPE_CHECKING, Protocol
+
+from PySide6.QtCore import QObject, Signal, SignalInstance
+
 from app.lead.recordings.bringing.presenter import BringPresenter
-from app.lead.recordings.page import RecordingsPage
 from app.lead.recordings.presenter import RecordingsPresenter
-from app.lead.stations import Station
 from app.parts.file_asking import AskPath
+from app.station import State
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.study_folder import Study
+
+if TYPE_CHECKING:
+    from app.lead.recordings.bringing.page import AskFiles
+    from app.lead.recordings.page import RecordingsPage
+
+
+class _Tells(Protocol):
+    told: SignalInstance
+    problem_raised: SignalInstance
 
 
 class RecordingsStation(QObject):
@@ -21,15 +33,19 @@ class RecordingsStation(QObject):
     told(str)
         Something was done: one sentence.
     problem_raised(RatingsError)
+    form_left()
+        What was open over the runs is closed.
     """
 
     told = Signal(str)
+    form_left = Signal()
     problem_raised = Signal(object)  # RatingsError
 
     def __init__(
         self, study: Study, ask_path: AskPath, ask_files: AskFiles, parent: QObject | None = None
     ) -> None:
         super().__init__(parent)
+        self._ask_path, self._ask_files = ask_path, ask_files
         desk, lead = RecordingDesk(study), LeadDesk(study)
         self.presenter = RecordingsPresenter(
             desk,
@@ -39,22 +55,29 @@ class RecordingsStation(QObject):
             parent=self,
         )
         self.bringing = BringPresenter(desk, self)
-        self.page = RecordingsPage(self.presenter, self.bringing, ask_path, ask_files)
-        for source in (
-            self.presenter,
-            self.bringing,
-            self.page.exporter,
-            self.page.run_settings,
-        ):
+        self._listen_to(self.presenter, self.bringing)
+
+    @functools.cached_property
+    def page(self) -> RecordingsPage:
+        """The page, built when it is first looked at."""
+        from app.lead.recordings.page import RecordingsPage
+
+        page = RecordingsPage(self.presenter, self.bringing, self._ask_path, self._ask_files)
+        self._listen_to(page.exporter, page.run_settings)
+        page.bands.problem_raised.connect(self.problem_raised)
+        page.form_left.connect(self.form_left)
+        return page
+
+    def state(self) -> State:
+        """Say what is missing, in a few words."""
+        return State(self.presenter.station_line(), self.presenter.is_done)
+
+    def at_stake(self) -> str:
+        """Say what would be lost if the desk were left now; empty when nothing."""
+        is_page_built = "page" in vars(self)
+        return (self.page if is_page_built else self.presenter.measuring).at_stake()
+
+    def _listen_to(self, *sources: _Tells) -> None:
+        for source in sources:
             source.told.connect(self.told)
             source.problem_raised.connect(self.problem_raised)
-        self.page.bands.problem_raised.connect(self.problem_raised)
-
-    def station(self) -> Station:
-        """Return what the rail shows."""
-        return Station(
-            "recordings",
-            "Recordings",
-            self.presenter.station_line(),
-            "done" if self.presenter.is_done else "open",
-        )

@@ -110,7 +110,7 @@ def test_that_an_empty_study_says_what_the_page_is_for_and_what_to_do(start, emp
     what, then = presenter.emptiness()
     assert what == "Nobody has rated yet."
     assert "First step" in then
-    assert presenter.station_line() == "no scores yet"
+    assert presenter.state().words == "no scores yet"
 
 
 def test_that_one_evaluator_is_too_few_to_agree(start, empty_study, bring):

@@ -3,8 +3,8 @@ from lead_pages import shown_words
 from studies import noon_today, small_study
 
 from app.lead.lead_screen import RAIL_WIDTH
-from app.lead.panel.exposure_view import ExposurePanel
-from app.lead.panel.page import PanelPage
+from app.lead.panel.page import ExposurePanel, PanelPage
+from app.lead.panel.presenter import PanelPresenter
 from app.parts.sheet import SheetScroll
 from ratings.errors import StudyError
 from ratings.storage.lead_desk import LeadDesk
@@ -20,9 +20,11 @@ def study(tmp_path):
 
 @pytest.fixture
 def page(qtbot, study):
-    page = PanelPage(study)
+    presenter = PanelPresenter(study)
+    page = PanelPage(presenter)
+    presenter.setParent(page)
     page.problems = []
-    page.problem_raised.connect(page.problems.append)
+    presenter.problem_raised.connect(page.problems.append)
     qtbot.addWidget(page)
     return page
 
@@ -44,11 +46,11 @@ def test_that_it_is_read_anew_while_in_sight_only(qtbot, study, page):
     page.show()
     assert "Nobody has listened in the last 7 days." in shown_words(page)
     desk.note_exposure(120.0, None)
-    page.poll._timer.timeout.emit()
+    page._presenter.poll._timer.timeout.emit()
     qtbot.waitUntil(lambda: "2 min" in shown_words(page))
-    assert page.poll._timer.isActive()
+    assert page._presenter.poll._timer.isActive()
     page.hide()
-    assert not page.poll._timer.isActive()
+    assert not page._presenter.poll._timer.isActive()
 
 
 def test_that_a_full_dose_is_said_at_the_top_of_the_page(qtbot, study, page):
@@ -60,7 +62,7 @@ def test_that_a_full_dose_is_said_at_the_top_of_the_page(qtbot, study, page):
     page.show()
     assert blind in shown_words(page)
     desk.note_exposure(29.0, 115.0)
-    page.poll.look()
+    page._presenter.poll.look()
     said = "E1 has reached a full day's dose today: let them rest until tomorrow."
     assert shown_words(page).count(said) == 2
     assert blind not in shown_words(page)
@@ -84,10 +86,10 @@ def test_that_an_unreadable_study_is_told_once(page, monkeypatch):
 
     monkeypatch.setattr(LeadDesk, "exposure_today", refuse)
     page.show()
-    page.poll.look()
+    page._presenter.poll.look()
     assert [p.what_happened for p in page.problems] == ["The study cannot be read."]
     monkeypatch.undo()
-    page.poll.look()
+    page._presenter.poll.look()
     assert "Nobody has listened in the last 7 days." in shown_words(page)
 
 

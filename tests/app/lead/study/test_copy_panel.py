@@ -1,7 +1,7 @@
 from lead_pages import LEFT
 
-from app.lead.study.copy_panel import CopyPanel
 from app.lead.study.copy_saving import CopySaving
+from app.lead.study.page import CopyPanel
 from ratings.storage.study_folder import open_study
 
 
