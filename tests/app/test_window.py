@@ -222,7 +222,7 @@ def test_that_closing_stops_what_the_lead_has_under_way(window, qtbot, tmp_path)
             progress(step / 3, "")
             steps.append(step)
 
-    measuring._measure = measure
+    measuring._measure_one = measure
     measuring.measure(window.screen_in_use.recordings.presenter.desk.runs())
     assert begun.wait(10)
     window.close()

@@ -387,8 +387,10 @@ def test_that_a_message_moves_nothing_under_the_pointer(qtbot, open_screen, empt
     screen = open_screen(empty_study)
     screen.rail.choose("panel")
     add = button(screen.panel_page, "Add a seat")
-    # Laid out once the page has been in sight.
+    # Laid out once the page has been in sight; the sheet inside it a turn later.
     qtbot.waitUntil(lambda: add.mapTo(screen, QPoint(0, 0)).y() > screen.height() // 3)
+    for _ in range(3):
+        QGuiApplication.processEvents()
     before = add.mapTo(screen, QPoint(0, 0))
     screen.messages.tell("The disk is full.", "Free some space.", "attention")
     qtbot.wait(1)

@@ -487,7 +487,7 @@ def test_that_more_is_said_of_a_run_and_it_is_measured_again(qtbot, opened, stud
     measured = []
     screen = opened(study)
     page, presenter = screen.recordings.page, screen.recordings.presenter
-    presenter.measuring._measure = lambda _desk, number, _progress: measured.append(number)
+    presenter.measuring._measure_one = lambda _desk, number, _progress: measured.append(number)
     qtbot.mouseClick(page.describe, LEFT)
     assert page._pages.currentWidget() is page.settings_page
     said = " ".join(all_words(page.settings_page))
@@ -531,7 +531,7 @@ def test_that_a_look_without_anything_measured_says_what_comes_and_offers_to_mea
     screen = opened(study)
     page, presenter = screen.recordings.page, screen.recordings.presenter
     measured = []
-    presenter.measuring._measure = lambda _desk, number, _progress: measured.append(number)
+    presenter.measuring._measure_one = lambda _desk, number, _progress: measured.append(number)
     for view in VIEWS[1:]:
         qtbot.mouseClick(page.views.buttons[view], LEFT)
         assert page._shelf.shown is page.unmeasured
@@ -588,7 +588,7 @@ def test_that_the_keys_stay_where_measuring_began_and_where_it_ends(qtbot, opene
     screen = opened(study)
     page, presenter = screen.recordings.page, screen.recordings.presenter
     may_end = threading.Event()
-    presenter.measuring._measure = lambda _desk, _number, _progress: may_end.wait(20)
+    presenter.measuring._measure_one = lambda _desk, _number, _progress: may_end.wait(20)
     page.measure.setFocus()
     qtbot.waitUntil(page.measure.hasFocus)
     qtbot.keyClick(page.measure, Qt.Key.Key_Space)
