@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QObject, Signal
-from PySide6.QtGui import QKeyEvent, Qt
+from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtWidgets import (
     QGridLayout,
-    QHBoxLayout,
     QLabel,
     QPushButton,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
 
-from app.parts.asking import leave_or_ask
+from app.lead.recordings.form_page import FormPage, scrolled
 from app.parts.buttons import PrimaryButton, QuietButton
 from app.parts.fields import NumberField, once_read, text_field
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
@@ -87,19 +84,11 @@ class BandsPresenter(QObject):
         self.kept.emit(bands)
 
 
-class BandsEditor(QWidget):
-    """One row of fields per band.
-
-    Signals
-    -------
-    left()
-        Back to where it was opened from.
-    """
-
-    left = Signal()
+class BandsEditor(FormPage):
+    """One row of fields per band."""
 
     def __init__(self, presenter: BandsPresenter, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__(presenter, parent)
         self.presenter = presenter
         self.heading = FindingHeading("Which bands are measured?")
         self.line = SoftLine()
@@ -143,21 +132,6 @@ class BandsEditor(QWidget):
         if self.names and not self.presenter.drafts[-1].name:
             self.names[-1].setFocus()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Go back on Esc."""
-        if event.key() == Qt.Key.Key_Escape:
-            self.go_back()
-        else:
-            super().keyPressEvent(event)
-
-    def go_back(self) -> None:
-        """Go back; changes that were not kept are asked about."""
-        leave_or_ask(self, self.presenter.at_stake(), self._leave, "Discard the changes")
-
-    def _leave(self) -> None:
-        self.presenter.forget()
-        self.left.emit()
-
     def _add_row(self, grid: QGridLayout, place: int, draft: Band) -> None:
         name = text_field(f"name of band {place + 1}", "name")
         name.setText(draft.name)
@@ -182,24 +156,9 @@ class BandsEditor(QWidget):
         panel = QuestionPanel("From which frequency to which?")
         inside = QWidget()
         inside.setLayout(self._holder)
-        scroll = QScrollArea()
-        scroll.setWidgetResizable(True)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setWidget(inside)
-        panel.body.addWidget(scroll, 1)
+        panel.body.addWidget(scrolled(inside, has_frame=True), 1)
         panel.body.addWidget(self.add, 0, Qt.AlignmentFlag.AlignLeft)
-        foot = QHBoxLayout()
-        foot.addWidget(self.back)
-        foot.addStretch(1)
-        foot.addWidget(self.keep)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(28, 20, 20, 16)
-        column.setSpacing(8)
-        column.addWidget(self.heading)
-        column.addWidget(self.line)
-        column.addWidget(panel, 1)
-        column.addLayout(foot)
+        self.lay_out((self.heading, self.line), panel, (self.back, None, self.keep))
 
 
 def _frequency(name: str, hz: float) -> NumberField:

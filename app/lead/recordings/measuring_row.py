@@ -3,7 +3,6 @@
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
-    QProgressBar,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -12,9 +11,8 @@ from PySide6.QtWidgets import (
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import OnceButton
 from app.parts.fonts import font
+from app.parts.thin_bar import ThinBar
 from ratings.intake.draft_words import remaining_words
-
-_FINE_STEPS = 1000
 
 
 class MeasuringRow(QWidget):
@@ -29,11 +27,7 @@ class MeasuringRow(QWidget):
         # Long words take a second line rather than push the stop button out of the window.
         self.words.setWordWrap(True)
         self.words.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self.bar = QProgressBar()
-        self.bar.setRange(0, _FINE_STEPS)
-        self.bar.setTextVisible(False)
-        self.bar.setFixedHeight(8)
-        self.bar.setAccessibleName("part of the measuring that is done")
+        self.bar = ThinBar("part of the measuring that is done")
         self.stop = OnceButton("Stop measuring")
         self.stop.clicked.connect(presenter.measuring.cancel)
         column = QVBoxLayout()
@@ -55,5 +49,5 @@ class MeasuringRow(QWidget):
             return
         left = remaining_words(state.seconds_left)
         self.words.setText(f"{state.words}, {left}" if left else state.words)
-        self.bar.setValue(round(state.part * _FINE_STEPS))
+        self.bar.show_part(state.part)
         self.stop.setEnabled(not state.is_stopping)

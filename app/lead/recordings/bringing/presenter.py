@@ -163,6 +163,23 @@ class BringPresenter(QObject):
         """Files that can be brought in."""
         return tuple(draft for draft in self.files if self.is_ready(draft))
 
+    def heading(self) -> str:
+        """Say what is asked, or how many files are ready."""
+        count, ready = len(self.files), len(self.ready)
+        if not count:
+            return "Which runs are to be imported?"
+        if ready == count:
+            return f"{counted(count, 'file')} ready to import."
+        if not ready:
+            return f"{counted(count, 'file')}: choose set and condition."
+        return f"{ready} of {counted(count, 'file')} ready to import."
+
+    def standing_line(self) -> str:
+        """Say what happens to the files, or how far it has got."""
+        if self.work.state is None:
+            return "Drop files here or choose them. They are copied untouched."
+        return self.work.state.words
+
     def at_stake(self) -> str:
         """Say what would be lost if the list were closed; empty when it is."""
         if self.work.state is not None:

@@ -87,6 +87,11 @@ class RunSettingsPresenter(QObject):
         """Whether something was changed of a run and not kept."""
         return run.recording_id in self._changed
 
+    def entry_words(self, run: Run) -> str:
+        """Name a run in two lines, and in a third that something was changed of it."""
+        words = f"{run.set_code}, run {run.run}\n{run.condition.title}"
+        return f"{words}\nchanged, not kept" if self.is_changed(run) else words
+
     def at_stake(self) -> str:
         """Say what would be lost; empty when everything that was changed is kept."""
         changed = [run.title for run in self.runs if self.is_changed(run)]
