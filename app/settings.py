@@ -6,8 +6,7 @@ import math
 from PySide6.QtCore import QSettings
 
 from app.parts.theme import ThemeMode
-
-_REFERENCE_PRESSURE_PA = 20e-6
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 
 #: As many studies as are remembered for the doors.
 MOST_RECENT = 5
@@ -105,7 +104,7 @@ def _can_be_a_path(text: str) -> bool:
 def output_pa_per_full_scale(full_scale_sine_db: float) -> float:
     """Give the pascal at the ear of a sample of 1.0, from the level of a full-scale sine in dB."""
     # A sine that reaches 1.0 has an rms of 1 / sqrt(2).
-    return _REFERENCE_PRESSURE_PA * math.sqrt(2) * float(10 ** (full_scale_sine_db / 20))
+    return REFERENCE_PRESSURE_PA * math.sqrt(2) * float(10 ** (full_scale_sine_db / 20))
 
 
 def _level_key(device_identity: str) -> str:

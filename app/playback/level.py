@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from ratings.acoustics.levels import ClipLevels
 from ratings.errors import PlaybackError
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 
-REFERENCE_PRESSURE_PA = 20e-6
 MOST_BETWEEN_SIDES_DB = 20.0
 """A-weighted, between the sides of a pair: tyres in one cabin differ by 10 dB at most, factors that
 are wrong by 1000 make 60 (our judgement)."""

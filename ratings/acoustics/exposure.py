@@ -4,8 +4,8 @@ import math
 from dataclasses import dataclass
 from typing import Self
 
-from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
 from ratings.errors import MeasurementError
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 
 WORKING_DAY_S = 8 * 3600.0
 WORKING_WEEK_S = 40 * 3600.0

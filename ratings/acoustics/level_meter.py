@@ -7,19 +7,14 @@ import numpy as np
 import numpy.typing as npt
 from scipy.signal import lfilter
 
-from ratings.acoustics.band_gains import HALF_FLANK, band_gains
-from ratings.acoustics.levels import (
-    REFERENCE_PRESSURE_PA,
-    TIME_CONSTANTS_S,
-    decibels,
-    weighting_response,
-)
+from ratings.acoustics.levels import TIME_CONSTANTS_S, decibels, weighting_response
 from ratings.acoustics.running_spectrum import Chunk, RunningSpectrum
 from ratings.acoustics.third_octaves import THIRD_OCTAVES
 from ratings.errors import MeasurementError
 from ratings.study.bands import Band
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 
-COURSE_STEP_S = 0.1
+TIME_STEP_S = 0.1
 """Step of the level over time."""
 
 PERCENTILES = (5, 10, 50, 90, 95)
@@ -31,6 +26,8 @@ _SLOW_STEP_S = 0.01
 _FAST_SETTLED_S = 0.5
 # Slow goes on from the mean of the first second, as a meter would that had been running.
 _SLOW_BEFORE_S = 1.0
+_HALF_FLANK = 0.04
+"""Half the width of a flank, as a share of the edge's frequency."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -134,8 +131,8 @@ class LevelMeter:
             self._measure(chunk)
         thirds = len(THIRD_OCTAVES)
         fast_a_db = decibels(self._fast.course() / self._reference**2)
-        settled = round(_FAST_SETTLED_S / COURSE_STEP_S) if len(fast_a_db) >= 10 else 0
-        slow_max, slow_course = self._slow.highest_and_course()
+        settled = round(_FAST_SETTLED_S / TIME_STEP_S) if len(fast_a_db) >= 10 else 0
+        slow_max, slow_course = self._slow.highest_and_history()
         slow_a_db = decibels(slow_course / self._reference**2)
         return Levels(
             leq_db=self._level_db(self._plain),
@@ -187,14 +184,14 @@ class _Filters:
         a_gains = np.abs(self.a_weighting)
         self.bands = []
         for low_hz, high_hz in edges_hz:
-            first = int(low_hz / (1 + HALF_FLANK) / bin_hz)
-            stop = int(np.ceil(high_hz * (1 + HALF_FLANK) / bin_hz)) + 1
+            first = int(low_hz / (1 + _HALF_FLANK) / bin_hz)
+            stop = int(np.ceil(high_hz * (1 + _HALF_FLANK) / bin_hz)) + 1
             if stop > len(frequency_hz):
                 # What does not fit under half the rate has no level.
                 undefined = np.full(1, np.nan)
                 self.bands.append((0, undefined, undefined))
                 continue
-            gains = band_gains(frequency_hz[first:stop], low_hz, high_hz)
+            gains = _band_gains(frequency_hz[first:stop], low_hz, high_hz)
             self.bands.append((first, gains, gains * a_gains[first:stop]))
 
 
@@ -204,7 +201,7 @@ class _FastLevel:
     def __init__(self, sample_rate_hz: int, channels: int) -> None:
         decay = float(np.exp(-1 / (TIME_CONSTANTS_S["fast"] * sample_rate_hz)))
         self._coefficients = [1 - decay], [1.0, -decay]
-        self._step_frames = COURSE_STEP_S * sample_rate_hz
+        self._step_frames = TIME_STEP_S * sample_rate_hz
         self._states = np.zeros((channels, 1))
         self._frames = np.zeros(channels, np.int64)
         self._courses: list[list[npt.NDArray[np.float64]]] = [[] for _ in range(channels)]
@@ -258,7 +255,7 @@ class _SlowLevel:
             means.append(row)
         self._frames[few] = after
 
-    def highest_and_course(
+    def highest_and_history(
         self,
     ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
         """Return the highest average, and the averages every 0.1 s, shape (times, channels)."""
@@ -268,7 +265,7 @@ class _SlowLevel:
         decay = float(np.exp(-_SLOW_STEP_S / TIME_CONSTANTS_S["slow"]))
         first = means[: round(_SLOW_BEFORE_S / _SLOW_STEP_S)].mean(axis=0, keepdims=True)
         averaged, _ = lfilter([1 - decay], [1.0, -decay], means, axis=0, zi=decay * first)
-        every = round(COURSE_STEP_S / _SLOW_STEP_S)
+        every = round(TIME_STEP_S / _SLOW_STEP_S)
         return averaged.max(axis=0), np.asarray(averaged[every - 1 :: every])
 
 
@@ -281,3 +278,26 @@ def _exceeded_db(course_db: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
         return np.asarray(np.percentile(course_db, shares, axis=0).T)
     # Silence is minus infinity, between which there is nothing to interpolate.
     return np.asarray(np.percentile(course_db, shares, axis=0, method="lower").T)
+
+
+def _band_gains(
+    frequency_hz: npt.NDArray[np.float64], low_hz: float, high_hz: float
+) -> npt.NDArray[np.float64]:
+    """Give the gain of the band from `low_hz` to `high_hz`, shape of `frequency_hz`.
+
+    Notes
+    -----
+    Neighbours that share an edge split the power between them: the squares of their gains add
+    up to one, so that third octaves together hold exactly what the signal holds. The flanks lie
+    well inside the class 1 limits of IEC 61260-1:2014, table 1.
+    """
+    rising = _flank(frequency_hz / low_hz)
+    falling = _flank(high_hz / np.maximum(frequency_hz, np.finfo(float).tiny))
+    return np.asarray(rising * falling)
+
+
+def _flank(over_edge: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    # In the logarithm of the frequency, so that a rising and a falling flank mirror each other.
+    with np.errstate(divide="ignore"):
+        position = np.log(over_edge) / (2 * np.log1p(_HALF_FLANK)) + 0.5
+    return np.asarray(np.sin(0.5 * np.pi * np.clip(position, 0.0, 1.0)))

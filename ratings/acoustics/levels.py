@@ -8,12 +8,11 @@ import numpy.typing as npt
 
 from ratings.acoustics.continuation import with_continued_ends
 from ratings.errors import RecordingError
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 
 Weighting = Literal["A", "C", "Z"]
 Speed = Literal["fast", "slow"]
 
-REFERENCE_PRESSURE_PA = 20e-6
-"""0 dB of sound pressure level in air (ISO 1683:2015, table 1)."""
 
 QUIETEST_CABIN_DB_A, LOUDEST_CABIN_DB_A = 40.0, 100.0
 """Beyond, a calibration is doubted. Cabins were reported between 65.9 and 77.4 dB(A) on average (a

@@ -15,7 +15,7 @@ class LinesOverTime:
 
     Attributes
     ----------
-    steadiness
+    phase_coherence
         Shape (channels, lines), 0 to 1: how far the phase of each line goes on from one stretch
         to the next one that shares no sample with it. 1 for a steady tone, for noise and for what
         rings down within the stretch about 0.9 over the root of their number.
@@ -24,12 +24,12 @@ class LinesOverTime:
         the other and of one length; the last may be shorter.
     """
 
-    steadiness: npt.NDArray[np.float64]
+    phase_coherence: npt.NDArray[np.float64]
     power: npt.NDArray[np.float64]
 
     def of_channels(self, columns: list[int]) -> "LinesOverTime":
         """Return the same of some channels."""
-        return LinesOverTime(self.steadiness[columns], self.power[columns])
+        return LinesOverTime(self.phase_coherence[columns], self.power[columns])
 
 
 class LinesOverTimeMeter:
@@ -74,6 +74,6 @@ class LinesOverTimeMeter:
         counts = np.array([self._per_part] * full + [rest] * (rest > 0), dtype=np.float64)
         parts = self._parts[: counts.size] / counts[:, np.newaxis, np.newaxis]
         return LinesOverTime(
-            steadiness=np.abs(self._product) / np.maximum(self._power, np.finfo(float).tiny),
+            phase_coherence=np.abs(self._product) / np.maximum(self._power, np.finfo(float).tiny),
             power=np.ascontiguousarray(parts.transpose(1, 0, 2)),
         )

@@ -170,11 +170,11 @@ class SpectrumMeter:
         shared = float((self._window[self._hop :] * self._window[: -self._hop]).sum()) / total
         count = self._spectra
         heard = self._loud > 0
-        steadiness = 1.0
+        phase_coherence = 1.0
         if heard.any():
             shares = self._loud[heard] ** 2 / (count * self._loud_squared[heard])
-            steadiness = float(np.median(shares))
-        return max(1.0, steadiness * count / (1 + 2 * shared**2 * (count - 1) / count))
+            phase_coherence = float(np.median(shares))
+        return max(1.0, phase_coherence * count / (1 + 2 * shared**2 * (count - 1) / count))
 
 
 def _window(name: Window, length: int) -> npt.NDArray[np.float64]:

@@ -3,16 +3,13 @@
 import math
 from collections.abc import Collection, Iterable, Sequence
 
-from ratings.acoustics.levels import (
-    LOUDEST_CABIN_DB_A,
-    QUIETEST_CABIN_DB_A,
-    REFERENCE_PRESSURE_PA,
-)
+from ratings.acoustics.levels import LOUDEST_CABIN_DB_A, QUIETEST_CABIN_DB_A
 from ratings.clips.alike import PlannedClip
 from ratings.clips.equaliser import Equaliser
 from ratings.clips.prepared import PreparedClip
 from ratings.errors import DoubtfulClipError, RatingsError, RecordingError
 from ratings.recordings.opening import shown_name
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 from ratings.study.wording import listed
 
 MOST_BETWEEN_SIDES_DB = 20.0

@@ -4,9 +4,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
 from ratings.design.study_plan import calibration_shortcoming
 from ratings.errors import RecordingError
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 
 MOST_GAIN_DB = 120.0
 LEAST_PA, MOST_PA = 1e-9, 1e6

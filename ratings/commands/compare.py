@@ -21,7 +21,7 @@ from ratings.findings.differences import (
 from ratings.findings.differences_figures import SetDifference
 from ratings.findings.differences_words import headline
 from ratings.statistics.mixed_models.mixed_tests import FTest
-from ratings.statistics.planning.claim_power import ALPHA
+from ratings.study.constants import ALPHA
 from ratings.study.score_table import read_score_table
 from ratings.study.wording import listed
 

@@ -19,12 +19,12 @@ from ratings.recordings.channel_calibration import Calibration, calibration_of
 from ratings.recordings.opening import open_recording
 from ratings.recordings.speed.trace_files import read_speed_trace
 from ratings.study.bands import DEFAULT_BANDS
+from ratings.study.constants import CALIBRATOR_LEVEL_DB
 from ratings.study.speed_trace import SpeedTrace
 from ratings.study.tyre_size import tyre_size
 
 HELP = "measure a recording: levels, bands, loudness, tones, the cavity line"
 
-_TONE_DB = 94.0
 _TONE_HZ = 1000.0
 
 
@@ -86,7 +86,10 @@ def _add_calibration_options(parser: argparse.ArgumentParser) -> None:
         help="the same tone after the runs; more than 0.5 dB apart is refused",
     )
     parser.add_argument(
-        "--tone-db", type=number, metavar="DB", help=f"level of the tone (default {_TONE_DB:g})"
+        "--tone-db",
+        type=number,
+        metavar="DB",
+        help=f"level of the tone (default {CALIBRATOR_LEVEL_DB:g})",
     )
     parser.add_argument(
         "--tone-hz",
@@ -157,7 +160,7 @@ def _calibration(
         factor=arguments.pa_per_full_scale,
         tone=arguments.tone,
         tone_after=arguments.tone_after,
-        tone_db=_TONE_DB if level_db is None else level_db,
+        tone_db=CALIBRATOR_LEVEL_DB if level_db is None else level_db,
         tone_hz=_TONE_HZ if frequency_hz is None else frequency_hz,
         run=arguments.file,
         numbers=measured,

@@ -83,7 +83,7 @@ def _channel_json(channel: ChannelFigures, field: str) -> Json:
             "predicted_hz": list(channel.predicted_cavity_hz),
             "found_hz": None if line is None else line.strongest.frequency_hz,
             "level_db": None if line is None else _number(line.level_db),
-            "height_db": None if line is None else line.strongest.height_db,
+            "height_db": None if line is None else line.strongest.prominence_db,
             "lines_hz": [] if line is None else [each.frequency_hz for each in line.lines],
             "passed_over": [
                 {
@@ -104,7 +104,7 @@ def _channel_json(channel: ChannelFigures, field: str) -> Json:
                 "found_hz": _number(order.frequency_hz * order.found_order / order.order),
                 "slip_percent": _number(order.slip_percent),
                 "level_db": _number(order.level_db),
-                "height_db": _number(order.height_db),
+                "height_db": _number(order.prominence_db),
                 "stands_out": order.stands_out,
             }
             for order in channel.pattern_orders
@@ -124,7 +124,7 @@ def _coasting_json(found: CoastDownFindings) -> Json:
                 "order": ridge.order,
                 "hz_at_rest": ridge.frequency_hz,
                 "turns": ridge.turns,
-                "height_db": _number(ridge.height_db),
+                "height_db": _number(ridge.prominence_db),
                 "low_km_h": ridge.low_km_h,
                 "high_km_h": ridge.high_km_h,
             }
@@ -202,7 +202,7 @@ def _rows(measurement: Measurement, channels: Sequence[ChannelFigures]) -> Itera
             where,
             *(f"{o.level_db:.1f}" if o.stands_out else "does not stand out" for o in each),
         )
-        yield row("  above its neighbours", [own.height_db for own in each])
+        yield row("  above its neighbours", [own.prominence_db for own in each])
         yield row("  slip from the expected order (%)", [own.slip_percent for own in each])
     for name in channels[0].third_octave_db:
         yield row(
@@ -214,7 +214,7 @@ def _by_pattern_order(
     channels: Sequence[ChannelFigures],
 ) -> Iterator[tuple[PatternOrder, tuple[PatternOrder, ...]]]:
     for each in zip(*(channel.pattern_orders for channel in channels), strict=True):
-        if any(_number(own.height_db) is not None for own in each):
+        if any(_number(own.prominence_db) is not None for own in each):
             yield each[0], each
 
 
@@ -240,7 +240,7 @@ def _lines_of(channel: ChannelFigures) -> Iterator[str]:
         found = " and ".join(f"{each.frequency_hz:.1f}" for each in line.lines)
         yield (
             f"cavity line: {found} Hz, {line.level_db:.1f} dB unweighted, "
-            f"{line.strongest.height_db:.1f} dB above the background{expected}"
+            f"{line.strongest.prominence_db:.1f} dB above the background{expected}"
         )
     if channel.coasting is not None:
         yield from _coasting_lines(channel.coasting)
@@ -265,7 +265,7 @@ def _coasting_lines(found: CoastDownFindings) -> Iterator[str]:
             else f"{ridge.frequency_hz:.0f} Hz, whatever the speed"
         )
         yield (
-            f"tone at {where}, {ridge.height_db:.0f} dB high, from {ridge.high_km_h:.0f} "
+            f"tone at {where}, {ridge.prominence_db:.0f} dB high, from {ridge.high_km_h:.0f} "
             f"down to {ridge.low_km_h:.0f} km/h"
         )
     for shift in found.shifts:

@@ -8,6 +8,7 @@ from ratings.commands.common_options import Json, add_json_option, number, print
 from ratings.design.orders import hiding_words
 from ratings.design.panel_plan import Finding, PanelPlan, PlannedStudy, plan_panel
 from ratings.statistics.planning.claim_power import FEWEST_TO_CLAIM
+from ratings.study.constants import ALPHA
 from ratings.study.wording import counted
 
 #: Which chance the figures are that nothing is adjusted for.
@@ -73,7 +74,7 @@ def as_json(plan: PanelPlan) -> Json:
         "all_pairs": plan.all_pairs,
         "smallest_w_at_5_percent": plan.smallest_w,
         "chance_w": plan.chance_w,
-        "alpha": 0.05,
+        "alpha": ALPHA,
         "claim": {"chance_that": _claim_words(plan.study), **_finding_json(plan.claim)},
         "chance_that": f"it is significant {ALONE}",
         **_finding_json(plan.alone),

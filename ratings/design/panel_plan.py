@@ -4,20 +4,20 @@ from dataclasses import dataclass
 
 from ratings.design.session_length import LONGEST_STRETCH_S, break_positions, seconds_per_pair
 from ratings.errors import DesignError
+from ratings.statistics.agreement.icc import IccPrecision, icc_precision
 from ratings.statistics.agreement.kendall import smallest_significant_w
 from ratings.statistics.planning.claim_power import (
-    ALPHA,
     claim_power,
     claimable_difference,
     evaluators_to_claim,
 )
-from ratings.statistics.planning.icc_precision import IccPrecision, icc_precision
 from ratings.statistics.planning.paired_power import (
     detectable_difference,
     evaluators_needed,
     fewest_for_an_exact_test,
     paired_power,
 )
+from ratings.study.constants import ALPHA
 
 #: A short rest between two stretches, in seconds: our judgement, no source.
 BREAK_S = 5 * 60.0

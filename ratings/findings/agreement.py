@@ -8,7 +8,6 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.findings.agreement_words import (
-    ALPHA,
     agreement_notes,
     agreement_sentence,
     by_condition_words,
@@ -26,17 +25,18 @@ from ratings.statistics.agreement.icc import (
     intraclass_correlations,
 )
 from ratings.statistics.agreement.kendall import (
-    NOBODY_TOLD,
+    NOBODY_DISCRIMINATES,
     Concordance,
     concordance,
     smallest_significant_w,
 )
 from ratings.statistics.agreement.mandel import mandel_h_critical, mandel_k_critical
 from ratings.statistics.cells import Cells, gather_cells
-from ratings.statistics.condition_levels import can_be_taken_off
+from ratings.statistics.condition_levels import can_be_separated
 from ratings.statistics.missing import mean_of_known
 from ratings.statistics.mixed_models.mean_squares import set_by_condition
 from ratings.study.attributes import Scale
+from ratings.study.constants import ALPHA
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -133,14 +133,14 @@ class AttributeAgreement:
     @property
     def reason(self) -> str:
         """Why W is undefined, in words; empty when it is defined."""
-        if self.kendall.reason == NOBODY_TOLD and self.p_by_condition is not None:
+        if self.kendall.reason == NOBODY_DISCRIMINATES and self.p_by_condition is not None:
             return "Averaged over the conditions, nobody told the sets apart."
         return self.kendall.reason
 
     @property
-    def nobody_told(self) -> bool:
+    def nobody_discriminates(self) -> bool:
         """Whether every evaluator gave all sets the same score."""
-        return self.reason == NOBODY_TOLD
+        return self.reason == NOBODY_DISCRIMINATES
 
     @property
     def agrees_well(self) -> bool:
@@ -282,7 +282,7 @@ def _block(
     cells, kept_evaluators, kept_sets = _rated(cells)
     means = cells.set_means()
     kendall, icc = concordance(means), intraclass_correlations(means)
-    if not can_be_taken_off(cells.counts > 0):
+    if not can_be_separated(cells.counts > 0):
         kendall = Concordance(len(means), means.shape[1], left_out=0, reason=_UNTIED)
         icc = replace(icc, forms=tuple(IntraclassCorrelation(f, reason=_UNTIED) for f in FORMS))
     evaluators = tuple(scores.evaluators[i] for i in kept_evaluators)

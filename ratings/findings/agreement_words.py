@@ -7,10 +7,8 @@ from ratings.findings.numbered_scores import NumberedScores
 from ratings.statistics.agreement.kendall import Concordance
 from ratings.statistics.cells import Cells
 from ratings.statistics.missing import complete_part
+from ratings.study.constants import ALPHA
 from ratings.study.wording import counted, listed
-
-#: Significance at which a panel is said to agree.
-ALPHA = 0.05
 
 
 class Agreeing(Protocol):
@@ -37,7 +35,7 @@ class Agreeing(Protocol):
         """Conditions in which it agrees, where it does not over all of them."""
 
     @property
-    def nobody_told(self) -> bool:
+    def nobody_discriminates(self) -> bool:
         """Whether every evaluator gave all sets the same score."""
 
 
@@ -60,7 +58,7 @@ def headline(agreements: Iterable[Agreeing], condition: str | None = None) -> st
     if not chosen:
         return "No scores yet."
     told = [block for block in chosen if block.agrees is not None or block.agrees_in]
-    flat = [_spoken(block.attribute) for block in chosen if block.nobody_told]
+    flat = [_spoken(block.attribute) for block in chosen if block.nobody_discriminates]
     if len(flat) == len(chosen):
         return "Nobody told the sets apart."
     ends = f" Nobody told the sets apart on {listed(flat, 'or')}." if flat else ""

@@ -25,13 +25,12 @@ from ratings.findings.differences_words import (
 from ratings.findings.evaluator_reasons import FitnessLimits, Look, looks
 from ratings.findings.numbered_scores import NumberedScores, number_scores
 from ratings.statistics.adjusted_p import holm
-from ratings.statistics.agreement.friedman import friedman_test
-from ratings.statistics.agreement.kendall import Concordance
+from ratings.statistics.agreement.kendall import Concordance, friedman_test
 from ratings.statistics.differences.set_comparison import SetComparison
 from ratings.statistics.mixed_models.mean_squares import mean_squares
 from ratings.statistics.mixed_models.mixed_tests import FTest
-from ratings.statistics.planning.claim_power import ALPHA
 from ratings.study.attributes import Scale
+from ratings.study.constants import ALPHA
 from ratings.study.wording import listed
 
 if TYPE_CHECKING:

@@ -10,8 +10,7 @@ from ratings.findings.differences_unit import Unit
 from ratings.findings.differences_words import Verdict
 from ratings.findings.numbered_scores import NumberedScores
 from ratings.statistics.cells import Cells
-from ratings.statistics.differences.equivalence import equivalence_p
-from ratings.statistics.differences.paired_t import OwnMean, wider_than
+from ratings.statistics.differences.paired_t import OwnMean, equivalence_p, own_mean_if_wider
 from ratings.statistics.differences.set_comparison import (
     TOO_FEW,
     TOO_FEW_EVALUATORS,
@@ -20,11 +19,11 @@ from ratings.statistics.differences.set_comparison import (
     compare_by_condition,
     compare_sets,
 )
-from ratings.statistics.differences.sign_flips import sign_flip_p
-from ratings.statistics.differences.signed_rank import signed_rank
+from ratings.statistics.differences.signed_rank import sign_flip_p, signed_rank
 from ratings.statistics.largest_t import dunnett_critical
 from ratings.statistics.mixed_models.mixed_tests import FTest
-from ratings.statistics.planning.claim_power import ALPHA, reliable_difference
+from ratings.statistics.planning.claim_power import reliable_difference
+from ratings.study.constants import ALPHA
 
 Matrix = npt.NDArray[np.float64]
 
@@ -211,7 +210,7 @@ def _compared(
     place = int(np.flatnonzero(found.others == column)[0])
     each = found.each
     estimate, se, df = (float(a[place]) for a in (each.estimate, each.se, each.df))
-    own = wider_than(differences, se)
+    own = own_mean_if_wider(differences, se)
     return replace(
         row,
         p_own=None if own is None else own.p,
@@ -234,7 +233,7 @@ def _compared(
 def _own_in(found: ConditionComparison, unit: Unit, place: int) -> OwnMean | None:
     """Judge one set in one condition by its own differences there."""
     own = unit.in_condition(int(found.set_[place]), int(found.condition[place]))
-    return wider_than(own, float(found.differences.se[place]))
+    return own_mean_if_wider(own, float(found.differences.se[place]))
 
 
 def _is_unheard(unit: Unit, column: int) -> bool:

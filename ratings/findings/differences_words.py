@@ -4,7 +4,8 @@ from collections.abc import Iterable, Sequence
 from typing import Literal, Protocol
 
 from ratings.statistics.distributions import t_quantile
-from ratings.statistics.planning.claim_power import ALPHA, FEWEST_TO_CLAIM
+from ratings.statistics.planning.claim_power import FEWEST_TO_CLAIM
+from ratings.study.constants import ALPHA
 from ratings.study.wording import listed
 
 Verdict = Literal["better", "worse", "same", "by condition", "not certain", "unknown"]

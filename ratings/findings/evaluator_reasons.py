@@ -22,7 +22,7 @@ from ratings.statistics.agreement.evaluator_tests import (
     scatter_test,
 )
 from ratings.statistics.agreement.likeness import Likeness, likeness
-from ratings.statistics.agreement.own_scatter import OwnScatter, own_scatter
+from ratings.statistics.agreement.own_scatter import ResidualScatter, own_scatter
 from ratings.statistics.agreement.pair_habits import SideTest
 from ratings.statistics.cells import gather_cells
 from ratings.study.attributes import Scale
@@ -137,7 +137,7 @@ class _Evidence:
 
     attributes: tuple[str, ...]
     sound: Soundness
-    own: OwnScatter
+    own: ResidualScatter
     like: Likeness
     scatter: tuple[ScatterTest, ...]
     following: tuple[FollowingTest, ...]

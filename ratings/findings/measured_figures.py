@@ -11,6 +11,7 @@ import numpy.typing as npt
 from ratings.statistics.distributions import f_upper_tail
 from ratings.statistics.runs.run_spread import pooled_sd
 from ratings.statistics.runs.set_difference import SetDifference, set_difference
+from ratings.study.constants import ALPHA
 
 #: Condition, channel and key.
 FigureName = tuple[str, str, str]
@@ -18,7 +19,6 @@ FigureName = tuple[str, str, str]
 _RELATIVE = "re full scale"
 #: Scatter below this part of a figure is the computer's, not the runs'.
 _NO_SCATTER = 1e-9
-_CLAIM = 0.05
 #: What a measured run says that lacks a figure, by how its key begins.
 NOT_STANDING_OUT, NO_LINE = "does not stand out", "line not found"
 _ABSENT = {"pattern_order_": NOT_STANDING_OUT, "cavity_line_": NO_LINE}
@@ -182,7 +182,7 @@ def is_clear(finding: FigureFinding, each: FigureDifference) -> bool:
     if each.p_holm is None or each.difference is None:
         return False
     is_seen = round(abs(each.difference), decimals_of(finding.unit)) > 0
-    return each.p_holm <= _CLAIM and is_seen
+    return each.p_holm <= ALPHA and is_seen
 
 
 def set_figure(

@@ -13,15 +13,16 @@ from ratings.findings.preference_conditions import ConditionPreference, conditio
 from ratings.findings.preference_words import Judged, preference_notes, preference_sentence
 from ratings.statistics.adjusted_p import holm
 from ratings.statistics.preference.choice_agreement import ChoiceAgreement, choice_agreement
-from ratings.statistics.preference.circles import clearest_circle
 from ratings.statistics.preference.pair_counts import FIRST, NONE, SECOND, PairCounts
 from ratings.statistics.preference.panel_flips import pair_p, panel_p
 from ratings.statistics.preference.thurstone import ThurstoneScale, thurstone_case_five
-from ratings.statistics.preference.transitivity import (
+from ratings.statistics.preference.triads import (
+    Consistency,
     TransitivityViolations,
+    clearest_circle,
+    consistency,
     transitivity_violations,
 )
-from ratings.statistics.preference.triads import Consistency, consistency
 from ratings.statistics.preference.worth import Worths, fit_worths
 
 if TYPE_CHECKING:

@@ -10,11 +10,9 @@ from ratings.findings.numbered_choices import NumberedChoices
 from ratings.statistics.adjusted_p import holm
 from ratings.statistics.preference.panel_flips import condition_p, pair_p, panel_p
 from ratings.statistics.preference.worth import fit_worths
+from ratings.study.constants import ALPHA
 
 Matrix = npt.NDArray[np.float64]
-
-#: Significance at which a preference is said to be one.
-ALPHA = 0.05
 
 
 @dataclass(frozen=True, slots=True)

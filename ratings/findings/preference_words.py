@@ -9,12 +9,12 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.findings.numbered_choices import NumberedChoices
-from ratings.findings.preference_conditions import ALPHA, ConditionPreference, InCondition
+from ratings.findings.preference_conditions import ConditionPreference, InCondition
 from ratings.statistics.distributions import t_quantile
-from ratings.statistics.preference.circles import Circle
-from ratings.statistics.preference.decision_share import share_interval, unanimous_share
 from ratings.statistics.preference.pair_counts import NONE
-from ratings.statistics.preference.worth import Worths
+from ratings.statistics.preference.triads import Circle
+from ratings.statistics.preference.worth import Worths, share_interval, unanimous_share
+from ratings.study.constants import ALPHA
 from ratings.study.wording import listed
 
 

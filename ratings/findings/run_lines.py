@@ -11,9 +11,9 @@ import numpy as np
 from ratings.acoustics.rolling.tonal_shifts import TonalShift
 from ratings.findings.run_curves import Floats, LevelMap, RunCurves
 from ratings.measuring.coasting import shift_words
+from ratings.study.constants import KM_H_PER_M_S
 from ratings.study.figures import EAR_ROLES, EARS
 
-KM_H_PER_M_S = 3.6
 #: So many ridges are drawn, the highest first; with more the map is hidden behind its lines.
 MOST_RIDGES = 8
 MOST_SHIFTS = 5

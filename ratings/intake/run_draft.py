@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from ratings.intake.named_driving import driving
+from ratings.study.constants import CALIBRATOR_LEVEL_DB, KM_H_PER_M_S
 from ratings.study.figures import UNHEARD_ROLES, Role
 from ratings.study.runs import RunNote
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 CalibrationKind = Literal["kept", "own", "factor", "tones", "unknown"]
 SpeedKind = Literal["kept", "steady", "file", "channel", "pulses", "unknown"]
-TONES_DB = (94.0, 114.0)
+TONES_DB = (CALIBRATOR_LEVEL_DB, 114.0)
 #: Of a run's note, what all runs of a drive day share (our judgement).
 DAY_NOTES = (
     *("air_c", "surface_c", "pressure_front_kpa", "pressure_rear_kpa"),
@@ -25,7 +26,7 @@ DAY_NOTES = (
 )
 _BY_CHANNEL: tuple[SpeedKind, ...] = ("channel", "pulses")
 #: Units in which a channel holds speed, and km/h in one of them.
-_SPEED_UNITS = {"km/h": 1.0, "kmh": 1.0, "kph": 1.0, "m/s": 3.6}
+_SPEED_UNITS = {"km/h": 1.0, "kmh": 1.0, "kph": 1.0, "m/s": KM_H_PER_M_S}
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,11 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from ratings.acoustics.level_meter import COURSE_STEP_S as LEVEL_STEP_S
-from ratings.acoustics.levels import REFERENCE_PRESSURE_PA, decibels
-from ratings.acoustics.loudness.meter import COURSE_STEP_S as LOUDNESS_STEP_S
+from ratings.acoustics.level_meter import TIME_STEP_S as LEVEL_STEP_S
+from ratings.acoustics.levels import decibels
+from ratings.acoustics.loudness.meter import TIME_STEP_S as LOUDNESS_STEP_S
 from ratings.measuring.measurement import Measurement
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 from ratings.study.figures import EARS
 
 HIGHEST_HZ = 12_500.0
@@ -65,7 +66,7 @@ def _loudness(measurement: Measurement, ears: Sequence[int]) -> Arrays:
     hearing = measurement.hearing
     if hearing is None:
         return {}
-    course = hearing.loudness.course_sone
+    course = hearing.loudness.time_history_sone
     times = -(-len(course) // _LOUDNESS_STEP)
     starts = np.arange(times) * _LOUDNESS_STEP
     highest = np.full((len(measurement.numbers), times), np.nan)
@@ -145,7 +146,7 @@ def _ridges(measurement: Measurement) -> Arrays:
         "ridge_turns": np.array([float(ridge.turns) for ridge in ridges]),
         "ridge_low_km_h": np.array([ridge.low_km_h for ridge in ridges]),
         "ridge_high_km_h": np.array([ridge.high_km_h for ridge in ridges]),
-        "ridge_height_db": np.array([ridge.height_db for ridge in ridges]),
+        "ridge_height_db": np.array([ridge.prominence_db for ridge in ridges]),
         "turn_m": np.array(tyre.rolling_circumference_m),
     }
 

@@ -83,7 +83,7 @@ def _cavity_values(line: CavityLine | None, unit: str) -> Iterator[tuple[str, st
         return
     yield "cavity_line_hz", "Hz", line.strongest.frequency_hz
     yield "cavity_line_level", unit, line.level_db
-    yield "cavity_line_height", "dB over background", line.strongest.height_db
+    yield "cavity_line_height", "dB over background", line.strongest.prominence_db
     for side, each in (("lower", line.lower), ("upper", line.upper)):
         if each is not None:
             yield f"cavity_line_{side}_hz", "Hz", each.frequency_hz

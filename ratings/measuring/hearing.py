@@ -1,9 +1,17 @@
 """Loudness, sharpness and roughness of the calibrated channels of a recording."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
-from ratings.acoustics.loudness.meter import Loudness
-from ratings.acoustics.roughness.meter import Roughness
+from ratings.acoustics.loudness.meter import Loudness, LoudnessMeter
+from ratings.acoustics.roughness.meter import Roughness, RoughnessMeter
+from ratings.measuring.level_pass import scale_of, scaled_blocks
+from ratings.measuring.settings import MeasuringSettings
+from ratings.measuring.side_by_side import Report
+from ratings.recordings.opening import open_recording
+
+RATE_HZ = 48_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,3 +57,23 @@ class HearingMeasurement:
             sharpness_acum=float(self.loudness.sharpness_acum[column]),
             roughness_asper=float(self.roughness.mean_asper[column]),
         )
+
+
+def measure_hearing(
+    path: Path,
+    settings: MeasuringSettings,
+    factors: Sequence[float | None],
+    numbers: Sequence[int],
+    report: Report,
+) -> HearingMeasurement:
+    """Run the pass over the chosen channels, counted from 1; all of them calibrated."""
+    loudness = LoudnessMeter(RATE_HZ, len(numbers), settings.field)
+    roughness = RoughnessMeter(RATE_HZ, len(numbers))
+    with open_recording(path) as recording:
+        blocks = recording.blocks_at(RATE_HZ)
+        frames = round(recording.frames * RATE_HZ / recording.sample_rate_hz)
+        scale = scale_of(factors, numbers)
+        for _, pressure_pa in scaled_blocks(blocks, numbers, scale, frames, report):
+            loudness.feed(pressure_pa)
+            roughness.feed(pressure_pa)
+    return HearingMeasurement(tuple(numbers), loudness.result(), roughness.result())

@@ -9,7 +9,6 @@ import numpy.typing as npt
 
 from ratings.acoustics.faults.fault_meter import FaultMeter, RunFaults
 from ratings.acoustics.level_meter import LevelMeter, Levels
-from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
 from ratings.acoustics.narrow_band import NarrowBandSpectrum, SpectrumMeter
 from ratings.acoustics.rolling.coast_down import CoastDownMap, CoastDownMeter
 from ratings.acoustics.rolling.order_spectrum import (
@@ -23,6 +22,7 @@ from ratings.measuring.settings import MeasuringSettings
 from ratings.measuring.side_by_side import Report
 from ratings.recordings.opening import OpenRecording, open_recording
 from ratings.recordings.read import clipping_magnitude
+from ratings.study.constants import KM_H_PER_M_S, REFERENCE_PRESSURE_PA
 
 BLOCK_FRAMES = 2**15
 MOST_MAP_ROWS = 120
@@ -133,7 +133,7 @@ def _order_meter(
         return None
     circumference_m = settings.tyre.rolling_circumference_m
     start_s, stop_s = float(settings.speed.times_s[0]), float(settings.speed.times_s[-1])
-    way_m = settings.speed.mean_km_h(start_s, stop_s) / 3.6 * (stop_s - start_s)
+    way_m = settings.speed.mean_km_h(start_s, stop_s) / KM_H_PER_M_S * (stop_s - start_s)
     if way_m < 2 * TURNS_PER_SPECTRUM * circumference_m:
         # Too few turns for one spectrum with room at its ends: no orders, all else is measured.
         return None

@@ -11,16 +11,15 @@ from ratings.acoustics.tones.prominent import prominent_tones
 from ratings.errors import MeasurementError
 from ratings.measuring.cavity import cavity_search
 from ratings.measuring.coasting import coast_down_findings
-from ratings.measuring.hearing import HearingMeasurement
-from ratings.measuring.hearing_pass import measure_hearing
+from ratings.measuring.hearing import HearingMeasurement, measure_hearing
 from ratings.measuring.level_pass import LevelPass, measure_levels
 from ratings.measuring.measurement import Measurement
 from ratings.measuring.remarks import remarks_of
 from ratings.measuring.settings import MeasuringSettings
 from ratings.measuring.side_by_side import Report, side_by_side
-from ratings.recordings.file_states import refuse_changed, state_of
 from ratings.recordings.opening import open_recording, shown_name
-from ratings.study.calibration_factor import refuse_senseless_factor
+from ratings.recordings.refusals import refuse_changed, state_of
+from ratings.study.calibration_factor import refuse_implausible_factor
 from ratings.study.progress import Progress, quiet
 
 SHORTEST_S = 0.25
@@ -165,7 +164,7 @@ def _checked(factors: Sequence[float | None], channels: int) -> tuple[float | No
         )
     for factor in factors:
         if factor is not None:
-            refuse_senseless_factor(factor)
+            refuse_implausible_factor(factor)
     return tuple(factors)
 
 

@@ -35,9 +35,9 @@ class PatternOrder:
     found_order: float
     slip_percent: float
     level_db: float
-    height_db: float
+    prominence_db: float
     stands_out: bool
-    has_company: bool
+    has_neighbours: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,9 +166,9 @@ class Measurement:
                         found_order=float(each.found_order[column]),
                         slip_percent=float(each.slip_percent[column]),
                         level_db=float(each.level_db[column]),
-                        height_db=float(each.height_db[column]),
+                        prominence_db=float(each.prominence_db[column]),
                         stands_out=bool(each.stands_out[column]),
-                        has_company=bool(each.has_company[column]),
+                        has_neighbours=bool(each.has_neighbours[column]),
                     )
                     for each in self.pitch_orders
                 ),

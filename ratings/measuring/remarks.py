@@ -136,7 +136,7 @@ def _kind_words(other: PassedOver) -> str:
 
 def _orders(numbers: Sequence[int], orders: Sequence[PitchOrder]) -> Iterator[Remark]:
     # Harmonics that the sample rate does not carry were not looked for.
-    orders = [each for each in orders if np.isfinite(each.height_db).any()]
+    orders = [each for each in orders if np.isfinite(each.prominence_db).any()]
     if not orders:
         return
     clear = [each for each in orders if each.stands_out.any()]
@@ -149,13 +149,13 @@ def _orders(numbers: Sequence[int], orders: Sequence[PitchOrder]) -> Iterator[Re
         )
         return
     first = clear[0]
-    column = int(np.argmax(np.where(first.stands_out, first.height_db, -np.inf)))
+    column = int(np.argmax(np.where(first.stands_out, first.prominence_db, -np.inf)))
     slip_percent = float(first.slip_percent[column])
     if abs(slip_percent) >= _TOLD_SLIP_PERCENT:
         way, why = ("above", "worn tread, or ") if slip_percent > 0 else ("below", "")
         beside = (
             " Orders beside it stand out too, as with unequal pitches: it may be one of them."
-            if first.has_company[column]
+            if first.has_neighbours[column]
             else ""
         )
         yield Remark(

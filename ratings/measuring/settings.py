@@ -6,11 +6,11 @@ from pathlib import Path
 import numpy as np
 
 from ratings.acoustics.loudness.core_loudness import Field
-from ratings.acoustics.rolling.cavity_prediction import refuse_senseless_air
+from ratings.acoustics.rolling.cavity_prediction import refuse_implausible_air
 from ratings.recordings.speed.record import within_recording
 from ratings.study.bands import DEFAULT_BANDS, BandTable
 from ratings.study.speed_trace import SpeedTrace
-from ratings.study.tyre_size import TyreSize, refuse_senseless_pitches
+from ratings.study.tyre_size import TyreSize, refuse_implausible_pitches
 
 STEADY_RANGE_KM_H = 5.0
 """A speed that moves over more is not measured as one speed (own rule): the cavity line of a
@@ -53,8 +53,8 @@ class MeasuringSettings:
 
     def __post_init__(self) -> None:
         if self.pitches is not None:
-            refuse_senseless_pitches(self.pitches)
-        refuse_senseless_air(self.air_c)
+            refuse_implausible_pitches(self.pitches)
+        refuse_implausible_air(self.air_c)
 
     def during(self, recording: Path, duration_s: float) -> "MeasuringSettings":
         """Return the settings with the speed while a recording runs, and not before or after.

@@ -22,8 +22,8 @@ from ratings.recordings.steady_tone import (
     steady_part,
     tone_stretch,
 )
+from ratings.study.constants import CALIBRATOR_LEVEL_DB, REFERENCE_PRESSURE_PA
 
-REFERENCE_PRESSURE_PA = 20e-6
 MOST_FREQUENCY_ERROR = 0.02
 """Relative; a calibrator keeps within 1 to 2 % by its class (IEC 60942, from memory)."""
 MOST_LEVEL_SPREAD_DB = 0.2
@@ -89,7 +89,7 @@ class CalibrationPair:
 
 
 def calibration_from_tone(
-    path: Path, channel: int, tone_db: float = 94.0, tone_hz: float = 1000.0
+    path: Path, channel: int, tone_db: float = CALIBRATOR_LEVEL_DB, tone_hz: float = 1000.0
 ) -> ToneCalibration:
     """Find a channel's calibration from a recording of a calibrator's tone.
 

@@ -13,7 +13,8 @@ from ratings.recordings.calibration import (
 )
 from ratings.recordings.files.containers import SOUND_KINDS
 from ratings.recordings.opening import OpenRecording, open_recording, shown_name
-from ratings.study.calibration_factor import refuse_senseless_factor
+from ratings.study.calibration_factor import refuse_implausible_factor
+from ratings.study.constants import CALIBRATOR_LEVEL_DB
 from ratings.study.figures import Remark
 
 _HIGHEST_PA = 1e6
@@ -50,7 +51,7 @@ def calibration_of(
     factor: float | None = None,
     tone: Path | None = None,
     tone_after: Path | None = None,
-    tone_db: float = 94.0,
+    tone_db: float = CALIBRATOR_LEVEL_DB,
     tone_hz: float = 1000.0,
     run: Path | None = None,
     numbers: Sequence[int] | None = None,
@@ -84,7 +85,7 @@ def calibration_of(
         When a tone's file cannot be used.
     """
     if factor is not None:
-        refuse_senseless_factor(factor, _HIGHEST_PA)
+        refuse_implausible_factor(factor, _HIGHEST_PA)
         return Calibration((factor,) * channels, f"{factor:g} Pa per full scale, given")
     if tone is None:
         known = sum(each is not None for each in own)

@@ -1,7 +1,8 @@
-"""Opening a recording, with a sentence for everything that can be wrong with it."""
+"""Opening a recording, at its own rate or another, with a sentence for all that can be wrong."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
+from itertools import chain
 from pathlib import Path
 
 import numpy as np
@@ -9,8 +10,7 @@ import numpy.typing as npt
 
 from ratings.errors import RecordingError
 from ratings.recordings.files.containers import SOUND_KINDS, Container, examine
-from ratings.recordings.files.pressure_units import pa_per_unit
-from ratings.recordings.files.sources import SampleSource, open_source
+from ratings.recordings.files.sources import SampleSource, open_source, pa_per_unit
 from ratings.recordings.refusals import (
     COPY_AGAIN,
     EXPORT_AGAIN,
@@ -20,7 +20,6 @@ from ratings.recordings.refusals import (
     shown_name,
     unreadable,
 )
-from ratings.recordings.resampling import at_rate
 
 __all__ = [
     "HIGHEST_SAMPLE_RATE_HZ",
@@ -48,6 +47,8 @@ _REPAIR_COPY = (
 )
 _NAMED_LIKE_SOUND = (".wav", ".flac", ".rf64", ".w64", ".aif", ".aiff", ".caf", ".ogg")
 _NAMED_LIKE_MEASUREMENT = (".uff", ".unv", ".mat", ".h5", ".hdf5", ".hdf", ".mf4", ".mdf")
+QUALITY = "VHQ"
+"""Also that of clips. It took 0.9 to 1.3 times the CPU of HQ, more than 1000 times real time."""
 
 
 class OpenRecording:
@@ -285,3 +286,32 @@ def _refuse_absurd(recording: OpenRecording) -> None:
             f"at most {MOST_CHANNELS} can be used.",
             "Export only the channels that will be heard or measured.",
         )
+
+
+def at_rate(
+    blocks: Iterable[npt.NDArray[np.float64]],
+    channels: int,
+    from_hz: int,
+    to_hz: int,
+) -> Iterator[npt.NDArray[np.float64]]:
+    """Bring blocks of shape (frames, channels) to another sample rate.
+
+    Notes
+    -----
+    The blocks join to the same samples as resampling all of them at once: the filter carries its
+    memory from block to block. At equal rates the blocks pass untouched.
+    """
+    if from_hz == to_hz:
+        yield from blocks
+        return
+    import soxr
+
+    stream = soxr.ResampleStream(from_hz, to_hz, channels, dtype="float64", quality=QUALITY)
+    # One block behind, because the last one must be known as such.
+    held: npt.NDArray[np.float64] = np.empty((0, channels))
+    for block in chain(blocks, [None]):
+        resampled = stream.resample_chunk(held, last=block is None)
+        if len(resampled):
+            yield resampled
+        if block is not None:
+            held = block

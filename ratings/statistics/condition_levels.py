@@ -57,7 +57,7 @@ def condition_levels(given: Given, means: Matrix) -> Matrix:
     return np.where(tied[:, None], with_own, panel)
 
 
-def can_be_taken_off(given: Given) -> bool:
+def can_be_separated(given: Given) -> bool:
     """Tell whether condition and set can be told apart wherever an evaluator needs it.
 
     Parameters

@@ -43,6 +43,18 @@ def t_quantile(probability: float, df: float) -> float:
     return float(stdtrit(df, probability))
 
 
+def t_quantiles(probability: float, df: Matrix) -> Matrix:
+    """Do as `t_quantile`, element by element; NaN where `df` is not above zero."""
+    from scipy.special import stdtrit
+
+    return np.asarray(stdtrit(np.where(df > 0, df, np.nan), probability), dtype=np.float64)
+
+
+def interval_half_width(standard_error: Matrix, df: Matrix, confidence: float) -> Matrix:
+    """Return half the width of a confidence interval by Student's t, as `t_quantiles`."""
+    return standard_error * t_quantiles(0.5 + confidence / 2, df)
+
+
 def t_lower_tails(t: Matrix, df: Matrix) -> Matrix:
     """Return P(T <= t), element by element; the same as R ``pt``. NaN where undefined."""
     from scipy.special import stdtr

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.statistics.distributions import f_upper_tail, t_quantile
+from ratings.study.constants import ALPHA
 
 Matrix = npt.NDArray[np.float64]
 
@@ -80,7 +81,7 @@ def dunnett_p(t: Matrix, correlation: Matrix, df: Matrix) -> Matrix:
     return np.clip(1 - inside, 0.0, 1.0)
 
 
-def dunnett_critical(correlation: Matrix, df: Matrix, alpha: float = 0.05) -> Matrix:
+def dunnett_critical(correlation: Matrix, df: Matrix, alpha: float = ALPHA) -> Matrix:
     """Return the |t| that the largest of all comparisons exceeds with probability `alpha`.
 
     Parameters

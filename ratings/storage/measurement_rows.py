@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
 
-from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
 from ratings.storage import tables
 from ratings.storage.listening_rows import condition_from
 from ratings.storage.run_rows import last_measuring, runs
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 
 if TYPE_CHECKING:
     import pandas as pd

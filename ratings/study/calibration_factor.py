@@ -5,7 +5,7 @@ import math
 from ratings.errors import MeasurementError
 
 
-def refuse_senseless_factor(pa_per_full_scale: float, highest: float = math.inf) -> None:
+def refuse_implausible_factor(pa_per_full_scale: float, highest: float = math.inf) -> None:
     """Refuse a factor that is not a number above 0 and below `highest`.
 
     Raises

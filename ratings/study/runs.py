@@ -5,10 +5,10 @@ from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
-from ratings.study.calibration_factor import refuse_senseless_factor
+from ratings.study.calibration_factor import refuse_implausible_factor
 from ratings.study.figures import ROLES, UNHEARD_ROLES, Role, Severity
 from ratings.study.sets import Condition
-from ratings.study.tyre_size import refuse_senseless_pitches
+from ratings.study.tyre_size import refuse_implausible_pitches
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class ChannelSetting:
         if self.role not in ROLES:
             raise ValueError(f"{self.role!r} is no role of a channel")
         if self.pa_per_full_scale is not None:
-            refuse_senseless_factor(self.pa_per_full_scale)
+            refuse_implausible_factor(self.pa_per_full_scale)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ class Tread:
 
     def __post_init__(self) -> None:
         if self.pitches is not None:
-            refuse_senseless_pitches(self.pitches)
+            refuse_implausible_pitches(self.pitches)
 
 
 @dataclass(frozen=True, slots=True)

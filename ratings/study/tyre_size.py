@@ -59,7 +59,7 @@ def tyre_size(size: str) -> TyreSize:
     )
 
 
-def refuse_senseless_pitches(pitches: int) -> None:
+def refuse_implausible_pitches(pitches: int) -> None:
     """Refuse a number of tread pitches that no tyre has around it.
 
     Raises

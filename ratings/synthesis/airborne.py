@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 from ratings.synthesis.sketch import REFERENCE_SPEED_KM_H
 from ratings.synthesis.speed import Series
-from ratings.synthesis.structure import REFERENCE_PRESSURE_PA
 
 _EAR_DISTANCE_M = 0.18
 _SOUND_SPEED_M_S = 343.0

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ratings.study.constants import KM_H_PER_M_S, speed_of_sound_m_s
 from ratings.study.tyre_size import tyre_size
 from ratings.synthesis.sketch import TyreSketch, VehicleSketch
-from ratings.synthesis.speed import KM_H_PER_M_S, Series
+from ratings.synthesis.speed import Series
 from ratings.synthesis.structure import drive_density, level_to_pa
 
 #: Distance between the two lines of a tyre at rest under load; 4 to 14 Hz measured by Choi and
@@ -36,7 +37,7 @@ def cavity_lines_hz(size: str, speed_km_h: Series, air_c: float = 20.0) -> Cavit
     either side (Feng and Gu, on the cavity modes of a rolling loaded tyre).
     """
     measures = tyre_size(size)
-    middle_hz = 331.3 * np.sqrt(1.0 + air_c / 273.15) / measures.cavity_path_m
+    middle_hz = speed_of_sound_m_s(air_c) / measures.cavity_path_m
     turns_per_s = speed_km_h / KM_H_PER_M_S / measures.rolling_circumference_m
     apart_hz = turns_per_s + LOAD_SPLIT_HZ / 2.0
     return CavityLines(

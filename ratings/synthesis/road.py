@@ -6,8 +6,9 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
+from ratings.study.constants import KM_H_PER_M_S
 from ratings.synthesis.sketch import REFERENCE_SPEED_KM_H, RoadSketch
-from ratings.synthesis.speed import KM_H_PER_M_S, Series
+from ratings.synthesis.speed import Series
 
 #: Grid of the profile; 200 points per metre carry 1.1 kHz at 40 km/h.
 GRID_M = 0.005

@@ -5,13 +5,13 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
+from ratings.study.constants import KM_H_PER_M_S
 from ratings.synthesis.sketch import SketchError
 
 Series: TypeAlias = npt.NDArray[np.float64]
 
 #: Interval of a speed trace as a recorder writes it.
 TRACE_INTERVAL_S = 0.01
-KM_H_PER_M_S = 3.6
 _DRAG_EQUALS_ROLLING_KM_H = 90.0
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from ratings.study.constants import KM_H_PER_M_S, REFERENCE_PRESSURE_PA
 from ratings.synthesis.road import (
     REFERENCE_SPEED_M_S,
     along,
@@ -14,9 +15,8 @@ from ratings.synthesis.sketch import (
     TyreSketch,
     VehicleSketch,
 )
-from ratings.synthesis.speed import KM_H_PER_M_S, Series
+from ratings.synthesis.speed import Series
 
-REFERENCE_PRESSURE_PA = 20e-6
 #: Level of the drive over log speed beyond the 10 dB per decade that the road itself gives.
 #: With what the contact patch passes on, structure-borne noise then follows 25 to 40 log v
 #: (common practice, no source).

@@ -59,10 +59,10 @@ def on_floor(
     frequency_hz = np.fft.rfftfreq(frames, 1 / RATE_HZ)
     density = floor_density(rng, frequency_hz)
     whole = density.copy()
-    for middle_hz, width_hz, height_db in lines:
+    for middle_hz, width_hz, prominence_db in lines:
         local = np.interp(middle_hz, frequency_hz, density)
         shape = 1 / (1 + (2 * (frequency_hz - middle_hz) / width_hz) ** 2)
-        whole += local * (10 ** (height_db / 10) - 1) * shape
+        whole += local * (10 ** (prominence_db / 10) - 1) * shape
     return shaped(rng, whole, frames)
 
 
@@ -71,9 +71,9 @@ def with_tones(rng: np.random.Generator, frames: int, tones: list[tuple[Array, f
     frequency_hz = np.fft.rfftfreq(frames, 1 / RATE_HZ)
     density = floor_density(rng, frequency_hz)
     sound = shaped(rng, density, frames)
-    for at_hz, height_db in tones:
+    for at_hz, prominence_db in tones:
         local = np.interp(at_hz.mean(), frequency_hz, density) * 2 / RATE_HZ
-        power = 1.5 * local * (10 ** (height_db / 10) - 1)
+        power = 1.5 * local * (10 ** (prominence_db / 10) - 1)
         phase = 2 * np.pi * (np.cumsum(at_hz) / RATE_HZ + rng.random())
         sound += np.sqrt(2 * power) * np.sin(phase)
     return sound
@@ -167,12 +167,12 @@ CONFOUNDERS: dict[str, Maker] = {
 
 
 def cavity_pair(
-    rng: np.random.Generator, frames: int, speed_km_h: float, height_db: float
+    rng: np.random.Generator, frames: int, speed_km_h: float, prominence_db: float
 ) -> tuple[Array, tuple[float, ...]]:
     """Return a floor with a pair of lines, and where these lie."""
     lines_hz = predicted_cavity_hz(TYRE, rng.uniform(15, 40), speed_km_h).lines_hz
     width_hz = rng.uniform(2.5, 8.0)
-    sound = on_floor(rng, frames, tuple((hz, width_hz, height_db) for hz in lines_hz))
+    sound = on_floor(rng, frames, tuple((hz, width_hz, prominence_db) for hz in lines_hz))
     return sound, lines_hz
 
 
@@ -200,13 +200,13 @@ def false_share(make: Maker, seconds: int, rounds: int) -> float:
     )
 
 
-def found_share(height_db: float, seconds: int, rounds: int) -> float:
+def found_share(prominence_db: float, seconds: int, rounds: int) -> float:
     """Return the share of recordings in which a line of a pair is found within 3 Hz."""
     rng = np.random.default_rng(6)
     right = 0
     for number in range(rounds):
         speed_km_h = SPEEDS_KM_H[number % len(SPEEDS_KM_H)]
-        sound, lines_hz = cavity_pair(rng, seconds * RATE_HZ, speed_km_h, height_db)
+        sound, lines_hz = cavity_pair(rng, seconds * RATE_HZ, speed_km_h, prominence_db)
         line = found_in(sound, speed_km_h)
         right += line is not None and all(
             min(abs(each.frequency_hz - hz) for hz in lines_hz) <= 3.0 for each in line.lines
@@ -230,8 +230,8 @@ def main() -> None:
     rules = {name: getattr(cavity_line, name) for name in ("FIRST", "SECOND", "OF_PAIR")}
     print("share of the rule's heights       ", *(f"{share:6.2f} " for share in shares))
     cases: list[tuple[str, Callable[[int], float]]] = [
-        (f"found, {height_db:g} dB", lambda s, h=height_db: found_share(h, s, rounds))
-        for height_db in HEIGHTS_DB
+        (f"found, {prominence_db:g} dB", lambda s, h=prominence_db: found_share(h, s, rounds))
+        for prominence_db in HEIGHTS_DB
     ]
     cases += [
         (name, lambda s, m=make: false_share(m, s, rounds)) for name, make in CONFOUNDERS.items()

@@ -25,13 +25,13 @@ class Hum:
         50 or 60.
     harmonics
         Multiples of the mains frequency that stand out, 1 for the mains frequency itself.
-    height_db
+    prominence_db
         How far the highest of them stands above its neighbours.
     """
 
     mains_hz: float
     harmonics: tuple[int, ...]
-    height_db: float
+    prominence_db: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,12 +6,6 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.acoustics.faults.channel_faults import ChannelFaults, Occurrences, RunFaults
-from ratings.acoustics.faults.channel_pairs import (
-    ChannelPairs,
-    inverted_channels,
-    opposite_pairs,
-    same_pairs,
-)
 from ratings.acoustics.faults.clicks import Clicks
 from ratings.acoustics.faults.equal_samples import EqualSamples
 from ratings.acoustics.faults.gain_steps import GainSteps
@@ -26,6 +20,11 @@ _BLOCK_SLOTS = 250
 _HUM_RATE_HZ = 2000
 _LOW_RATE_HZ = 100
 _SILENT_RATIO = 1e-5
+Pairs = tuple[tuple[int, int], ...]
+# Two microphones never agree so closely; one signal on two channels does, at any gain.
+_SAME = 0.99999
+# Under 50 Hz the pressure in a cabin is in phase all over. Common practice, no source.
+_OPPOSITE_LOW = -0.6
 
 
 class FaultMeter:
@@ -55,7 +54,7 @@ class FaultMeter:
         self._hum = MainsHum(sample_rate_hz / self._hum_step, channels)
         self._low_step = max(1, sample_rate_hz // _LOW_RATE_HZ)
         self._gain = GainSteps()
-        self._whole, self._low = ChannelPairs(channels), ChannelPairs(channels)
+        self._whole, self._low = _ChannelPairs(channels), _ChannelPairs(channels)
         self._for_hum = self._for_low = np.empty((channels, 0))
         self._block_frames = _BLOCK_SLOTS * self._clicks.slot_frames
         self._waiting = np.empty((channels, self._block_frames))
@@ -95,11 +94,11 @@ class FaultMeter:
         if self._frames == 0:
             raise MeasurementError("There is no sound to judge: the signal has no samples.")
         whole, channels = self._whole.correlations(), len(self._equal)
-        opposite = opposite_pairs(whole, self._low.correlations())
+        opposite = _opposite_pairs(whole, self._low.correlations())
         return RunFaults(
             duration_s=self._frames / self._sample_rate_hz,
             channels=self._by_channel(),
-            same_channels=same_pairs(whole),
+            same_channels=_same_pairs(whole),
             opposite_channels=opposite,
             inverted_channels=inverted_channels(opposite, channels),
             is_hum_judged=self._hum.windows > 0,
@@ -188,3 +187,50 @@ def _thinned(waiting: Rows, rows: Rows, step: int) -> tuple[Rows, Rows]:
     count = joined.shape[1] // step
     whole = joined[:, : count * step].reshape(len(joined), count, step)
     return joined[:, count * step :], whole.mean(axis=2)
+
+
+class _ChannelPairs:
+    """Adds up products between all channels."""
+
+    def __init__(self, channels: int) -> None:
+        self._frames = 0
+        self._sums = np.zeros(channels)
+        self._products = np.zeros((channels, channels))
+
+    def feed(self, rows: Rows) -> None:
+        """Take the next samples, shape (channels, frames)."""
+        self._frames += rows.shape[1]
+        self._sums += rows.sum(axis=1)
+        self._products += rows @ rows.T
+
+    def correlations(self) -> Rows:
+        """Return the correlations, shape (channels, channels); 0 where a channel is constant."""
+        frames = max(self._frames, 1)
+        covariance = self._products - np.outer(self._sums, self._sums) / frames
+        power = np.diag(covariance).copy()
+        power[power <= 1e-12 * np.diag(self._products)] = 0.0
+        scale = np.sqrt(np.outer(power, power))
+        return np.divide(covariance, scale, out=np.zeros_like(covariance), where=scale > 0)
+
+
+def _same_pairs(whole: Rows) -> Pairs:
+    """Return the pairs that hold the same signal, from correlations over all frequencies."""
+    return _pairs(whole > _SAME)
+
+
+def _opposite_pairs(whole: Rows, low: Rows) -> Pairs:
+    """Return the pairs of opposite polarity, from all frequencies and from the lowest."""
+    return _pairs((whole < -_SAME) | (low < _OPPOSITE_LOW))
+
+
+def inverted_channels(opposite: Pairs, channels: int) -> tuple[int, ...]:
+    """Return channels opposite to more than half of the others; of two channels neither."""
+    if channels < 3:
+        return ()
+    times = np.bincount(np.array(opposite, dtype=np.intp).ravel(), minlength=channels)
+    return tuple(int(channel) for channel in np.flatnonzero(times > (channels - 1) / 2))
+
+
+def _pairs(matrix: npt.NDArray[np.bool_]) -> Pairs:
+    first, second = np.nonzero(np.triu(matrix, 1))
+    return tuple(zip(first.tolist(), second.tolist(), strict=True))

@@ -76,8 +76,8 @@ class MainsHum:
                 if len(lines) < _FEWEST_HARMONICS:
                     continue
                 if best is None or len(lines) > len(best.harmonics):
-                    height_db = 10 * float(np.log10(max(lines.values())))
-                    best = Hum(mains_hz, tuple(lines), height_db)
+                    prominence_db = 10 * float(np.log10(max(lines.values())))
+                    best = Hum(mains_hz, tuple(lines), prominence_db)
         return best
 
     def _lines(self, channel: int, mains_hz: float, floor: float) -> dict[int, float]:

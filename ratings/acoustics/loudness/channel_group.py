@@ -11,13 +11,13 @@ from ratings.acoustics.loudness.decay import DurationWeighting, NonlinearDecay
 from ratings.acoustics.loudness.filter_bank import STEP_FRAMES, FilterBank, Stretch
 from ratings.acoustics.loudness.slopes import POINTS, specific_loudness, total_loudness
 
-COURSE_STEP_FRAMES = 4 * STEP_FRAMES
+TIME_STEP_FRAMES = 4 * STEP_FRAMES
 """Samples from one value of the loudness over time to the next: 2 ms."""
 
 SETTLING_FRAMES = 24_000
 """The lowest filters take this long to build up: 0.5 s."""
 
-_COURSE_STEPS = COURSE_STEP_FRAMES // STEP_FRAMES
+_TIME_STEPS = TIME_STEP_FRAMES // STEP_FRAMES
 # Specific loudness is averaged over every 16th value, one per 8 ms.
 _PATTERN_STEPS = 16
 
@@ -124,7 +124,7 @@ class ChannelGroup:
         core = self._decay.feed(core_loudness(powers, self._field))
         bands, channels, times = core.shape
         total = total_loudness(core.reshape(bands, -1)).reshape(channels, times)
-        self.course.append(self._duration.feed(total)[:, ::_COURSE_STEPS])
+        self.course.append(self._duration.feed(total)[:, ::_TIME_STEPS])
         seldom = core[:, :, ::_PATTERN_STEPS]
         pattern = specific_loudness(seldom.reshape(bands, -1))
         self.pattern_sum += pattern.reshape(POINTS, channels, -1).sum(axis=2)

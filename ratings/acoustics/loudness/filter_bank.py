@@ -8,8 +8,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy import fft
 
-from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
 from ratings.acoustics.loudness import tables
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 
 POWER_RATE_HZ = 2_000
 """Rate of the powers: one every 0.5 ms (ISO 532-1:2017, clause 6)."""

@@ -7,15 +7,15 @@ import numpy.typing as npt
 
 from ratings.acoustics.loudness import tables
 from ratings.acoustics.loudness.channel_group import (
-    COURSE_STEP_FRAMES,
     SETTLING_FRAMES,
+    TIME_STEP_FRAMES,
     ChannelGroup,
 )
 from ratings.acoustics.loudness.core_loudness import Field
 from ratings.acoustics.loudness.stationary import loudness_of_powers
 from ratings.errors import MeasurementError
 
-COURSE_STEP_S = 0.002
+TIME_STEP_S = 0.002
 """Step of the loudness over time (ISO 532-1:2017, clause 6)."""
 
 # Channels measured at once: more would not be quicker, and take more memory.
@@ -37,7 +37,7 @@ class Loudness:
     n5_sone, n10_sone, n50_sone, n90_sone, nmax_sone
         Exceeded for 5, 10, 50 and 90 % of the time, and the highest, of the loudness over time
         (clause 6).
-    course_sone
+    time_history_sone
         Shape (times, channels), every 2 ms from the first sample on.
     specific_loudness, mean_specific_loudness
         Shape (channels, 240) in sone per Bark, every 0.1 Bark from 0.1 to 24 Bark: of the steady
@@ -53,7 +53,7 @@ class Loudness:
     n50_sone: npt.NDArray[np.float64]
     n90_sone: npt.NDArray[np.float64]
     nmax_sone: npt.NDArray[np.float64]
-    course_sone: npt.NDArray[np.float64]
+    time_history_sone: npt.NDArray[np.float64]
     specific_loudness: npt.NDArray[np.float64]
     mean_specific_loudness: npt.NDArray[np.float64]
     sharpness_acum: npt.NDArray[np.float64]
@@ -119,19 +119,21 @@ class LoudnessMeter:
         MeasurementError
             When there are less than 2 ms of sound.
         """
-        if self._frames < COURSE_STEP_FRAMES:
+        if self._frames < TIME_STEP_FRAMES:
             raise MeasurementError("There is no loudness to measure: the sound is under 2 ms long.")
         found = [self._loudness(group) for group in self._groups]
         joined = {
             part.name: np.concatenate([getattr(one, part.name) for one in found])
             for part in fields(Loudness)
-            if part.name != "course_sone"
+            if part.name != "time_history_sone"
         }
-        return Loudness(course_sone=np.hstack([one.course_sone for one in found]), **joined)
+        return Loudness(
+            time_history_sone=np.hstack([one.time_history_sone for one in found]), **joined
+        )
 
     def _loudness(self, group: ChannelGroup) -> Loudness:
         group.finish()
-        course = np.concatenate(group.course, axis=1)[:, : self._frames // COURSE_STEP_FRAMES]
+        course = np.concatenate(group.course, axis=1)[:, : self._frames // TIME_STEP_FRAMES]
         energy, frames = group.energy, self._frames
         if frames >= 2 * SETTLING_FRAMES:
             energy, frames = energy - group.settling_energy, frames - SETTLING_FRAMES
@@ -145,7 +147,7 @@ class LoudnessMeter:
             n50_sone=exceeded[2],
             n90_sone=exceeded[3],
             nmax_sone=course.max(axis=1),
-            course_sone=course.T,
+            time_history_sone=course.T,
             specific_loudness=steady.specific_loudness,
             mean_specific_loudness=group.pattern_sum.T / group.pattern_times,
             sharpness_acum=steady.sharpness_acum,

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
 from ratings.acoustics.lines_over_time import LinesOverTime
 from ratings.acoustics.rolling.cavity_prediction import CavityPrediction
 from ratings.acoustics.rolling.line_confounders import ConfounderJudge, PassedOver
@@ -26,7 +25,8 @@ from ratings.acoustics.rolling.spectral_line import (
     view_of,
     without_skirts,
 )
-from ratings.acoustics.rolling.standing_out import joined, noise_limit
+from ratings.acoustics.rolling.standing_out import noise_limit, smoothed
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +123,7 @@ def search_cavity_line(
     if not lines:
         return CavitySearch(None, passed_over)
     line = CavityLine(
-        strongest=max(lines, key=lambda line: line.height_db),
+        strongest=max(lines, key=lambda line: line.prominence_db),
         lower=lines[0] if len(lines) == 2 else None,
         upper=lines[1] if len(lines) == 2 else None,
     )
@@ -173,7 +173,7 @@ def _standing_out_together(
     over = np.zeros(lower.size)
     widths = [max(1, view.width(wide_hz)) for wide_hz in WIDTHS_HZ]
     for width in widths:
-        smooth = joined(view.ratio, width)
+        smooth = smoothed(view.ratio, width)
         limit = noise_limit(2.0 * averages, width, trials, FALSE_TOGETHER / len(widths))
         over = np.maximum(over, (smooth[lower] + smooth[upper]) / 2.0 / limit)
     for place in np.argsort(-over):

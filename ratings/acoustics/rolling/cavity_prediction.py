@@ -5,9 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from ratings.errors import MeasurementError
+from ratings.study.constants import KM_H_PER_M_S, speed_of_sound_m_s
 from ratings.study.tyre_size import TyreSize
 
-_KM_H_PER_M_S = 3.6
 #: Distance of the two lines at rest under load, Choi and Bolton, INTER-NOISE 2020.
 LOAD_SPLIT_HZ = (4.0, 14.0)
 #: A line may lie lower, because the path is rough to some per cent, or higher, because a rolling
@@ -65,12 +65,12 @@ def predicted_cavity_hz(
     detunes and the turning air couples lie at f -/+ sqrt(r^2 + (s/2)^2); derived here. The range
     also holds their plain sum r + s/2.
     """
-    refuse_senseless_air(air_c)
+    refuse_implausible_air(air_c)
     if speed_km_h is not None and not 0.0 <= speed_km_h <= 400.0:
         raise MeasurementError(
             f"{speed_km_h:g} km/h is not a speed to measure at.", "Give the speed in km/h."
         )
-    centre_hz = 331.3 * float(np.sqrt(1.0 + air_c / 273.15)) / tyre.cavity_path_m
+    centre_hz = speed_of_sound_m_s(air_c) / tyre.cavity_path_m
     turns_per_s = wheel_turns_per_s(tyre, speed_km_h or 0.0)
     fastest_per_s = wheel_turns_per_s(
         tyre, _UNKNOWN_UP_TO_KM_H if speed_km_h is None else speed_km_h
@@ -92,7 +92,7 @@ def predicted_cavity_hz(
     )
 
 
-def refuse_senseless_air(air_c: float) -> None:
+def refuse_implausible_air(air_c: float) -> None:
     """Refuse a temperature, in degrees Celsius, that the air in no tyre has.
 
     Raises
@@ -107,4 +107,4 @@ def refuse_senseless_air(air_c: float) -> None:
 
 def wheel_turns_per_s(tyre: TyreSize, speed_km_h: float) -> float:
     """Return how often the wheel turns in a second."""
-    return speed_km_h / _KM_H_PER_M_S / tyre.rolling_circumference_m
+    return speed_km_h / KM_H_PER_M_S / tyre.rolling_circumference_m

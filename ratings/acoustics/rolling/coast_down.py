@@ -6,10 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ratings.acoustics.levels import REFERENCE_PRESSURE_PA, decibels, weighting_db
+from ratings.acoustics.levels import decibels, weighting_db
 from ratings.acoustics.rolling.speed_law import SpeedLaw, speed_law
 from ratings.errors import MeasurementError
 from ratings.study.bands import Band
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 from ratings.study.speed_trace import SpeedTrace
 
 RESOLUTION_HZ = 4.0

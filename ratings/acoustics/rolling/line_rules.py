@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ratings.acoustics.rolling.spectral_line import SpectrumView
-from ratings.acoustics.rolling.standing_out import beside, crest_limit, joined, noise_limit
+from ratings.acoustics.rolling.standing_out import beside, crest_limit, noise_limit, smoothed
 
 #: Chance that pure noise passes for a line, per spectrum.
 FALSE_ALARM = 0.006
@@ -54,8 +54,8 @@ OF_PAIR = Rule(0.3, 1.25, (1.17, 0.86))
 
 def is_narrow(view: SpectrumView, averages: float, rule: Rule) -> NDArray[np.bool_]:
     """Mark where power stands in 5 Hz and not in 15, and over what lies beside."""
-    five = joined(view.ratio, view.width(_NARROW_HZ))
-    wide = joined(view.ratio, view.width(_WIDE_HZ)) - 1.0
+    five = smoothed(view.ratio, view.width(_NARROW_HZ))
+    wide = smoothed(view.ratio, view.width(_WIDE_HZ)) - 1.0
     nearest, farthest = (round(each_hz / view.resolution_hz) for each_hz in _BESIDE_HZ)
     sides = beside(view.ratio, nearest, farthest)
     least = rule.over_beside[0] + rule.over_beside[1] / float(np.sqrt(averages))
@@ -73,7 +73,7 @@ def strength_of(
     strength = np.zeros(view.ratio.size)
     widths = sorted({max(1, view.width(wide_hz)) for wide_hz in WIDTHS_HZ})
     for width in widths:
-        smooth = joined(view.ratio, width)
+        smooth = smoothed(view.ratio, width)
         limit = noise_limit(averages, width, int(searched.sum()), allowed / len(widths))
         limit = max(limit, crest_limit(*_outside(smooth, searched)))
         over_sides = smooth / sides

@@ -7,9 +7,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ratings.acoustics.levels import REFERENCE_PRESSURE_PA, decibels
+from ratings.acoustics.levels import decibels
 from ratings.acoustics.rolling.order_spectrum import OrderSpectrum
-from ratings.acoustics.rolling.standing_out import joined, noise_limit
+from ratings.acoustics.rolling.standing_out import noise_limit, smoothed
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 
 #: Harmonics of the pitch order that are read.
 HARMONICS = 3
@@ -48,13 +49,13 @@ class PitchOrder:
         Where an order within 3 % stands out; NaN where none does.
     level_db
         Level within half an order to either side of that; NaN where none stands out.
-    height_db
+    prominence_db
         The same over the level that the orders beside it would give in so wide a stretch; of the
         highest where none stands out.
     group_level_db
         Level of the whole group of orders into which unequal pitches spread the tone, 18 % to
         either side; it holds the noise in between too.
-    has_company
+    has_neighbours
         Whether further orders within 3 % stand out, as with unequal pitches: the slip cannot be
         told from a step to the next order then.
     """
@@ -64,9 +65,9 @@ class PitchOrder:
     frequency_hz: float
     found_order: NDArray[np.float64]
     level_db: NDArray[np.float64]
-    height_db: NDArray[np.float64]
+    prominence_db: NDArray[np.float64]
     group_level_db: NDArray[np.float64]
-    has_company: NDArray[np.bool_]
+    has_neighbours: NDArray[np.bool_]
 
     @property
     def stands_out(self) -> NDArray[np.bool_]:
@@ -108,9 +109,9 @@ class _Found(NamedTuple):
     """Where an order stands out, if one does, and how high the highest is."""
 
     order: float
-    height_db: float
+    prominence_db: float
     over_limit_db: float
-    has_company: bool
+    has_neighbours: bool
 
 
 def _in_channel(spectrum: OrderSpectrum, channel: int, pitches: int) -> list[_Found]:
@@ -132,29 +133,29 @@ def _searched(spectrum: OrderSpectrum, channel: int, order: float, reach: float)
     first = max(half, round((order - reach) / spectrum.resolution))
     last = round((order + reach) / spectrum.resolution)
     if last + half >= power.size:
-        return _Found(float("nan"), float("nan"), float("-inf"), has_company=False)
+        return _Found(float("nan"), float("nan"), float("-inf"), has_neighbours=False)
     places = np.arange(first, last + 1)
     around = power[places[:, np.newaxis] + np.arange(-half, half + 1)]
     floor = _floor(power, places, spectrum.resolution)
     with np.errstate(divide="ignore", invalid="ignore"):
-        height_db = decibels(np.nan_to_num(around.mean(axis=1) / floor, nan=1.0, posinf=np.inf))
+        prominence_db = decibels(np.nan_to_num(around.mean(axis=1) / floor, nan=1.0, posinf=np.inf))
     # The slope of a line beside the stretch rises towards it and has no crest here.
-    narrow = joined(power, 3)
+    narrow = smoothed(power, 3)
     nearby = narrow[places[:, np.newaxis] + np.arange(-half, half + 1)]
-    over_db = height_db - _limit_db(spectrum.averages, 2 * half + 1, places.size)
-    crests = np.flatnonzero((narrow[places] >= nearby.max(axis=1)) & (height_db > -np.inf))
+    over_db = prominence_db - _limit_db(spectrum.averages, 2 * half + 1, places.size)
+    crests = np.flatnonzero((narrow[places] >= nearby.max(axis=1)) & (prominence_db > -np.inf))
     if crests.size == 0:
-        return _Found(float("nan"), float(height_db.max()), float("-inf"), has_company=False)
+        return _Found(float("nan"), float(prominence_db.max()), float("-inf"), has_neighbours=False)
     out = crests[over_db[crests] > 0.0]
-    highest_db = float(height_db[crests].max())
+    highest_db = float(prominence_db[crests].max())
     if out.size == 0:
-        return _Found(float("nan"), highest_db, float(over_db[crests].max()), has_company=False)
-    alike = out[height_db[out] >= highest_db - _AS_HIGH_DB]
+        return _Found(float("nan"), highest_db, float(over_db[crests].max()), has_neighbours=False)
+    alike = out[prominence_db[out] >= highest_db - _AS_HIGH_DB]
     chosen = alike[np.argmin(np.abs(places[alike] * spectrum.resolution - order))]
     above = np.maximum(around[chosen] - floor[chosen], 0.0)
     lines = places[chosen] + np.arange(-half, half + 1)
     centre = float((above * lines).sum() / above.sum()) * spectrum.resolution
-    return _Found(centre, float(height_db[chosen]), float(over_db[chosen]), bool(out.size > 1))
+    return _Found(centre, float(prominence_db[chosen]), float(over_db[chosen]), bool(out.size > 1))
 
 
 def _floor(
@@ -195,9 +196,9 @@ def _pitch_order(
         frequency_hz=order * spectrum.mean_turns_per_s,
         found_order=centre,
         level_db=decibels(_power_around(spectrum, at, half_line) / reference**2),
-        height_db=np.array([each.height_db for each in found]),
+        prominence_db=np.array([each.prominence_db for each in found]),
         group_level_db=decibels(group / reference**2),
-        has_company=np.array([each.has_company for each in found]),
+        has_neighbours=np.array([each.has_neighbours for each in found]),
     )
 
 

@@ -6,8 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from ratings.acoustics.rolling.line_shape import background_under
-from ratings.acoustics.rolling.smooth_background import smooth_background
+from ratings.acoustics.rolling.smooth_background import background_under, smooth_background
 from ratings.errors import MeasurementError
 
 #: Share of a line's power that lies 1.5 to 3.5 Hz from its middle: 0.02 for a sine, up to 0.1 for
@@ -31,13 +30,13 @@ class SpectralLine:
         Centre of gravity of what stands above the background.
     level_db
         Level of the power above the background within 5 Hz to either side, in dB.
-    height_db
+    prominence_db
         Highest point of the line, above the background.
     """
 
     frequency_hz: float
     level_db: float
-    height_db: float
+    prominence_db: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -115,16 +114,16 @@ def measured_line(view: SpectrumView, at: int) -> SpectralLine:
     middle = slice(max(0, at - half // 2), at + half // 2 + 1)
     above = np.maximum(view.power[middle] - view.background[middle], 0.0)
     ratio = view.power[middle] / view.background[middle]
-    height_db = float(10.0 * np.log10(ratio.max()))
+    prominence_db = float(10.0 * np.log10(ratio.max()))
     if not above.any():
-        return SpectralLine(float(view.frequency_hz[at]), float("-inf"), height_db)
+        return SpectralLine(float(view.frequency_hz[at]), float("-inf"), prominence_db)
     total = float(excess.sum())
     if total <= 0.0:  # the line's surroundings lie as far below the background as it lies above
         total = float(above.sum())
     return SpectralLine(
         frequency_hz=float((above * view.frequency_hz[middle]).sum() / above.sum()),
         level_db=float(10.0 * np.log10(total / view.reference**2)),
-        height_db=height_db,
+        prominence_db=prominence_db,
     )
 
 

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 _HANN_NEIGHBOURS = (4.0 / 9.0, 1.0 / 36.0)
 
 
-def joined(ratio: NDArray[np.float64], width: int) -> NDArray[np.float64]:
+def smoothed(ratio: NDArray[np.float64], width: int) -> NDArray[np.float64]:
     """Return the mean over `width` (odd) neighbouring lines, shape kept, ends repeated."""
     if width == 1:
         return ratio

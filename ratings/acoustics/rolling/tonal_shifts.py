@@ -80,7 +80,7 @@ def tonal_shifts(
 
 def _ends(coast_down: CoastDownMap, ridge: Ridge, circumference_m: float) -> list[TonalShift]:
     speed_km_h = coast_down.speed_km_h
-    reached = speed_km_h[np.isfinite(ridge.course_db)]
+    reached = speed_km_h[np.isfinite(ridge.prominence_by_speed_db)]
     ends: list[tuple[ShiftKind, float, int]] = []
     if ridge.high_km_h < reached.max() - _EDGE_KM_H:
         ends.append(("appears", ridge.high_km_h, 1))
@@ -91,7 +91,10 @@ def _ends(coast_down: CoastDownMap, ridge: Ridge, circumference_m: float) -> lis
         away = (speed_km_h - end_km_h) * outwards
         inside = (away <= 0.0) & (away > -_END_STEPS)
         outside = (away > 0.0) & (away <= _END_STEPS)
-        rise_db = float(np.nanmean(ridge.course_db[inside]) - np.nanmean(ridge.course_db[outside]))
+        rise_db = float(
+            np.nanmean(ridge.prominence_by_speed_db[inside])
+            - np.nanmean(ridge.prominence_by_speed_db[outside])
+        )
         if rise_db >= _END_DB:
             at_hz = ridge.at_hz(end_km_h, circumference_m)
             shifts.append(TonalShift(kind, end_km_h, at_hz, rise_db))
@@ -101,8 +104,8 @@ def _ends(coast_down: CoastDownMap, ridge: Ridge, circumference_m: float) -> lis
 def _jumps(coast_down: CoastDownMap, ridge: Ridge, circumference_m: float) -> list[TonalShift]:
     speed = coast_down.speed_km_h
     inside = (speed >= ridge.low_km_h) & (speed <= ridge.high_km_h)
-    inside &= np.isfinite(ridge.course_db)
-    course_db, at_km_h = ridge.course_db[inside], speed[inside]
+    inside &= np.isfinite(ridge.prominence_by_speed_db)
+    course_db, at_km_h = ridge.prominence_by_speed_db[inside], speed[inside]
     if course_db.size < 2 * _JUMP_STEPS:
         return []
     means = np.convolve(course_db, np.full(_JUMP_STEPS, 1.0 / _JUMP_STEPS), mode="valid")

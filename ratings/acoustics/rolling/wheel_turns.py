@@ -4,9 +4,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ratings.errors import MeasurementError
+from ratings.study.constants import KM_H_PER_M_S
 from ratings.study.speed_trace import SpeedTrace
-
-_KM_H_PER_M_S = 3.6
 
 
 class WheelTurns:
@@ -37,7 +36,7 @@ class WheelTurns:
     def __init__(self, trace: SpeedTrace, circumference_m: float, slowest_km_h: float) -> None:
         first, last = _longest_run(trace, slowest_km_h)
         self._times_s = trace.times_s[first : last + 1]
-        self._per_s = trace.speed_km_h[first : last + 1] / _KM_H_PER_M_S / circumference_m
+        self._per_s = trace.speed_km_h[first : last + 1] / KM_H_PER_M_S / circumference_m
         steps_s = np.diff(self._times_s)
         gone = steps_s * (self._per_s[1:] + self._per_s[:-1]) / 2.0
         self._turns = np.concatenate([[0.0], np.cumsum(gone)])

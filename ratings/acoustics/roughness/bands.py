@@ -8,18 +8,67 @@ import numpy.typing as npt
 from scipy import fft
 
 from ratings.acoustics.audibility import bark, hertz, threshold_db
-from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
-from ratings.acoustics.roughness.spread import UpwardSpread
 from ratings.acoustics.roughness.tables import (
     BAND_STEP_BARK,
     BANDS,
     HIGHEST_MODULATION_HZ,
     modulation_weights,
 )
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 
 _DOWNWARD_DB: Final = -27.0
 _RECTIFIED_BANDS: Final = 28
 _FIRST_MODULATION_LINE: Final = 2
+_DECIBEL: Final = np.log(10.0) / 20.0
+
+
+class _UpwardSpread:
+    """The gain of each line at an edge that climbs by half a Bark at a time.
+
+    Parameters
+    ----------
+    power
+        Shape (rows, lines), in pascal squared; zero for lines that are not heard.
+    rate_bark, steepness_db
+        Shape (lines,): place of the lines, and by how much each falls per Bark at 0 dB.
+
+    Attributes
+    ----------
+    first
+        The first line that is still followed.
+    gain
+        Shape (rows, lines): of use between `first` and the last climb's `below`.
+    """
+
+    def __init__(
+        self,
+        power: npt.NDArray[np.float32],
+        rate_bark: npt.NDArray[np.float64],
+        steepness_db: npt.NDArray[np.floating],
+    ) -> None:
+        # The slope is 0.2 dB per Bark less steep for each dB of level.
+        rise = np.log(np.maximum(power, np.finfo(np.float32).tiny))
+        rise *= np.float32(0.2 * 0.5)
+        offset = -_DECIBEL * steepness_db - 0.2 * np.log(REFERENCE_PRESSURE_PA)
+        rise += offset.astype(np.float32)
+        np.minimum(rise, 0, out=rise)
+        rise[power == 0] = -1000
+        self._per_bark = rise
+        self._per_step = np.exp(rise * np.float32(BAND_STEP_BARK))
+        self._rate_bark = rate_bark
+        self._below = 0
+        self.first = 0
+        self.gain = np.empty_like(power)
+
+    def climb(self, first: int, below: int, edge_bark: float) -> None:
+        """Go to the next edge, which lines before `below` lie below; those before `first` end."""
+        self.first = first
+        self.gain[:, first : self._below] *= self._per_step[:, first : self._below]
+        start = max(first, self._below)
+        if start < below:
+            distance = (edge_bark - self._rate_bark[start:below]).astype(np.float32)
+            self.gain[:, start:below] = np.exp(self._per_bark[:, start:below] * distance)
+        self._below = below
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,12 +79,12 @@ class Modulation:
     ----------
     depth
         Shape (rows, 47): effective value of the weighted envelope over its mean, at most 1.
-    likeness
+    correlation
         Shape (rows, 45): correlation of the envelopes of bands i and i + 2, 1 Bark apart.
     """
 
     depth: npt.NDArray[np.float64]
-    likeness: npt.NDArray[np.float64]
+    correlation: npt.NDArray[np.float64]
 
 
 class CriticalBands:
@@ -82,7 +131,7 @@ class CriticalBands:
         self._modulation_weights = weights.astype(np.float32)
 
     def modulation(self, spectra: npt.NDArray[np.complex64]) -> Modulation:
-        """Return depth and likeness of the envelopes.
+        """Return depth and correlation of the envelopes.
 
         Parameters
         ----------
@@ -94,7 +143,7 @@ class CriticalBands:
         lines = spectra * audible
         power *= audible
         first, last = self._reach(power.max(axis=0))
-        spread = UpwardSpread(power, self._rate_bark, self._steepness_db)
+        spread = _UpwardSpread(power, self._rate_bark, self._steepness_db)
         modulation = Modulation(np.zeros((len(lines), BANDS)), np.zeros((len(lines), BANDS - 2)))
         envelopes: dict[int, npt.NDArray[np.complex64]] = {}
         for band in range(BANDS):
@@ -106,7 +155,7 @@ class CriticalBands:
             envelopes[band] = envelope
             if band - 2 in envelopes:
                 below = envelopes.pop(band - 2)
-                modulation.likeness[:, band - 2] = (
+                modulation.correlation[:, band - 2] = (
                     below.real * envelope.real + below.imag * envelope.imag
                 ).sum(axis=1)
         return modulation
@@ -140,7 +189,7 @@ class CriticalBands:
         last: int,
         lines: npt.NDArray[np.complex64],
         power: npt.NDArray[np.float32],
-        spread: UpwardSpread,
+        spread: _UpwardSpread,
     ) -> npt.NDArray[np.complex64]:
         """Return the lines of the band at its instants' frequencies, shape (rows, instants)."""
         low, high = self._first_above_edge[band], self._first_above_edge[band + 2]

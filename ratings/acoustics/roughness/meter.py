@@ -156,6 +156,6 @@ def roughness(pressure_pa: npt.NDArray[np.float64], sample_rate_hz: int) -> Roug
 def _felt_depth(modulation: Modulation) -> npt.NDArray[np.float64]:
     """Return the depth that counts: bands whose neighbours fluctuate otherwise count less."""
     depth = modulation.depth.copy()
-    depth[:, :-2] *= modulation.likeness
-    depth[:, 2:] *= modulation.likeness
+    depth[:, :-2] *= modulation.correlation
+    depth[:, 2:] *= modulation.correlation
     return depth

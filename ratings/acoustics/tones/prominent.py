@@ -8,7 +8,6 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.acoustics.audibility import bark, threshold_db
-from ratings.acoustics.levels import REFERENCE_PRESSURE_PA
 from ratings.acoustics.tones.bands import (
     TRUNCATED_BELOW_HZ,
     critical_band_hz,
@@ -20,6 +19,7 @@ from ratings.acoustics.tones.bands import (
 )
 from ratings.acoustics.tones.lines import StandingLine, standing_lines
 from ratings.errors import MeasurementError
+from ratings.study.constants import REFERENCE_PRESSURE_PA
 
 LOWEST_HZ, HIGHEST_HZ = 89.1, 11_200.0
 """Range of the method: octave bands from 125 Hz to 8 kHz."""

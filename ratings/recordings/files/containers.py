@@ -1,19 +1,21 @@
 """The kind of a recording file, and what its header promises against the bytes that are there."""
 
 import os
+import re
 import struct
 from dataclasses import dataclass
 from typing import BinaryIO
 
-from ratings.recordings.files.file_kinds import measurement_kind
-
-UNFINISHED_SIZES = (0, 0xFFFF_FFFF)
+_UNFINISHED_SIZES = (0, 0xFFFF_FFFF)
 """Data sizes that a WAV recorder writes first and corrects only when it closes the file."""
 
 SOUND_KINDS = ("WAV", "RF64", "W64", "AIFF", "CAF", "FLAC", "OGG")
 """Kinds whose samples are fractions of full scale."""
 
 _LARGEST_OGG_PAGE = 65_307
+_HDF5_SIGNATURE = b"\x89HDF\r\n\x1a\n"
+_FIRST_UFF_LINES = re.compile(rb"\A\s*-1[ \t]*\r?\n\s*\d{1,6}")
+_HEAD_BYTES = 2_048 + len(_HDF5_SIGNATURE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +87,7 @@ def examine(stream: BinaryIO) -> Container | None:
         return Container("OGG", is_unfinished=not _ogg_is_closed(stream, file_bytes))
     layout = _layout(head)
     if layout is None:
-        kind = measurement_kind(stream)
+        kind = _measurement_kind(stream)
         return Container(kind) if kind else None
     return _measure_chunks(stream, layout, file_bytes, head)
 
@@ -141,9 +143,9 @@ def _sound_chunk(
     if layout is _WAV or layout is _BIG_ENDIAN_WAV:
         (whole,) = struct.unpack(layout.size_format, head[4:8])
         past_end = max(0, file_bytes - (8 + whole + whole % 2))
-        is_unfinished = size in UNFINISHED_SIZES and rest > 0 and (size > 0 or past_end > 0)
+        is_unfinished = size in _UNFINISHED_SIZES and rest > 0 and (size > 0 or past_end > 0)
     elif layout is _RF64:
-        is_unfinished = size in UNFINISHED_SIZES and rest > 0
+        is_unfinished = size in _UNFINISHED_SIZES and rest > 0
     return Container(
         layout.name,
         promised_bytes=max(size - layout.sound_offset, 0),
@@ -167,3 +169,31 @@ def _ogg_is_closed(stream: BinaryIO, file_bytes: int) -> bool:
         return False
     page_bytes = 27 + page[26] + sum(page[27 : 27 + page[26]])
     return bool(page[5] & 0x04) and len(page) >= page_bytes
+
+
+def _measurement_kind(stream: BinaryIO) -> str | None:
+    """Tell the kind of a measurement file.
+
+    Returns
+    -------
+    ``UFF 58``, ``MAT``, ``MAT 7.3``, ``HDF5``, ``MDF4``, ``unfinished MDF4``, ``MDF3``; None for
+    anything else.
+
+    References
+    ----------
+    HDF5 File Format Specification 3.0, II.A: the signature stands at byte 0, 512, 1024 ...
+    MAT-File Format (level 5), chapter 1: text, then the endian mark in bytes 127 and 128.
+    ASAM MDF 4 (4.1 and up), IDBLOCK: from memory, checked against files that asammdf writes.
+    Universal File Format: a line with -1 in columns 5 and 6, then the number of the data set.
+    """
+    stream.seek(0)
+    head = stream.read(_HEAD_BYTES)
+    if any(head.startswith(_HDF5_SIGNATURE, start) for start in (0, 512, 1024, 2048)):
+        return "MAT 7.3" if head.startswith(b"MATLAB 7.3") else "HDF5"
+    if head.startswith(b"MATLAB 5.0") and head[126:128] in (b"IM", b"MI"):
+        return "MAT"
+    if head.startswith(b"UnFinMF "):
+        return "unfinished MDF4"
+    if head.startswith(b"MDF     "):
+        return "MDF4" if head[8:9] == b"4" else "MDF3"
+    return "UFF 58" if _FIRST_UFF_LINES.match(head) else None

@@ -7,7 +7,8 @@ import numpy.typing as npt
 
 from ratings.errors import RecordingError
 from ratings.recordings.opening import OpenRecording, open_recording, shown_name
-from ratings.recordings.speed.record import KM_H_PER_M_S, SpeedRecord, checked_trace
+from ratings.recordings.speed.record import SpeedRecord, checked_trace
+from ratings.study.constants import KM_H_PER_M_S
 
 MEAN_OVER_S = 0.1
 """One point of the trace stands for so long; 0.3 km/h at 1 m/s2 (own choice)."""

@@ -8,7 +8,8 @@ import numpy as np
 
 from ratings.errors import NumberError, RecordingError
 from ratings.recordings.opening import shown_name
-from ratings.recordings.speed.record import KM_H_PER_M_S, SpeedRecord, checked_trace
+from ratings.recordings.speed.record import SpeedRecord, checked_trace
+from ratings.study.constants import KM_H_PER_M_S
 from ratings.study.written_numbers import read_number
 
 _TIME_COLUMN = "time_s"

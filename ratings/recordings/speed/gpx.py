@@ -11,7 +11,8 @@ import numpy.typing as npt
 
 from ratings.errors import RecordingError
 from ratings.recordings.opening import shown_name
-from ratings.recordings.speed.record import KM_H_PER_M_S, SpeedRecord, checked_trace
+from ratings.recordings.speed.record import SpeedRecord, checked_trace
+from ratings.study.constants import KM_H_PER_M_S
 
 #: WGS 84 ellipsoid, the datum of GPX 1.1 (NIMA TR8350.2, table 3.1; values from memory).
 _SEMI_MAJOR_AXIS_M = 6_378_137.0

@@ -10,7 +10,6 @@ from ratings.errors import RecordingError
 from ratings.recordings.refusals import missing, ordinary_bytes, shown_name, unreadable
 from ratings.study.speed_trace import SpeedTrace
 
-KM_H_PER_M_S = 3.6
 LONGEST_GAP_S = 2.0
 """Speed is not invented over longer gaps, unless the whole trace is that coarse (own rule)."""
 _GAP_INTERVALS = 5.0

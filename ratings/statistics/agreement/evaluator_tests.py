@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from ratings.statistics.adjusted_p import benjamini_hochberg
 from ratings.statistics.agreement.likeness import Likeness
-from ratings.statistics.agreement.own_scatter import OwnScatter
+from ratings.statistics.agreement.own_scatter import ResidualScatter
 from ratings.statistics.distributions import f_upper_tails, t_lower_tails
 from ratings.statistics.missing import median_of_known, ratio
 
@@ -121,7 +121,7 @@ class ScatterTest:
         return np.where(counts.max(axis=0, initial=0) >= sound.fewest_hidden, p, np.nan)
 
 
-def scatter_test(own: OwnScatter, sound: Soundness) -> ScatterTest:
+def scatter_test(own: ResidualScatter, sound: Soundness) -> ScatterTest:
     """Compare each evaluator's scatter, pooled over the attributes, with the others'.
 
     Notes
@@ -234,7 +234,7 @@ def following_test(like: Likeness, sound: Soundness) -> FollowingTest:
     neither one set that scatters nor rare low scores deceive.
     """
     left, df = like.residual_square()
-    test = scatter_test(OwnScatter(left, df, np.zeros_like(left)), sound)
+    test = scatter_test(ResidualScatter(left, df, np.zeros_like(left)), sound)
     is_separated = _passed(like.others_p, sound.separates)
     like = like.where(is_separated)
     rated = like.sets > 0

@@ -1,7 +1,7 @@
-"""Do the evaluators rank the sets alike? Kendall's W with exact significance."""
+"""Do the evaluators rank the sets alike, do the sets differ? Kendall's W and Friedman's test."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -20,9 +20,10 @@ from ratings.statistics.distributions import (
 )
 from ratings.statistics.missing import complete_part, without_empty
 from ratings.statistics.ranks import doubled_ranks
+from ratings.study.constants import ALPHA
 
 #: Why W is undefined where every evaluator gave all sets the same score.
-NOBODY_TOLD = "Nobody told the sets apart."
+NOBODY_DISCRIMINATES = "Nobody told the sets apart."
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +131,7 @@ def concordance(scores: npt.NDArray[np.float64]) -> Concordance:
     evaluators, sets = scores.shape
     reason = _reason_against(evaluators, sets, left_out)
     if not reason and bool((np.ptp(scores, axis=1) <= 1e-9).all()):
-        reason = NOBODY_TOLD
+        reason = NOBODY_DISCRIMINATES
     if reason:
         return Concordance(evaluators, sets, left_out, sets_left_out, reason=reason)
     return _concordance_of_ranks(doubled_ranks(scores), left_out, sets_left_out)
@@ -228,7 +229,7 @@ def _jackknife_interval(
 
 
 @lru_cache(maxsize=1024)
-def smallest_significant_w(evaluators: int, sets: int, alpha: float = 0.05) -> float | None:
+def smallest_significant_w(evaluators: int, sets: int, alpha: float = ALPHA) -> float | None:
     """Return the smallest W that is significant at `alpha` for this panel size, without ties.
 
     Returns
@@ -259,3 +260,33 @@ def smallest_significant_w(evaluators: int, sets: int, alpha: float = 0.05) -> f
         return None
     f = f_quantile(1 - alpha, df1, (evaluators - 1) * df1)
     return f / (evaluators - 1 + f)
+
+
+def friedman_test(scores: npt.NDArray[np.float64]) -> Concordance:
+    """Test whether the sets differ, by ranks within each evaluator.
+
+    Parameters
+    ----------
+    scores
+        Shape (evaluators, sets); NaN is missing, treated as in `concordance`.
+
+    Returns
+    -------
+    Concordance
+        Kendall's W puts the same question to the evaluators, so the figures are the same, but for
+        ``f_df1, f_df2, p_f``: F has Iman and Davenport's n - 1 and (k - 1)(n - 1) degrees of
+        freedom here. `p` is exact where there is an exact one, else from this F.
+
+    References
+    ----------
+    Friedman M (1937) JASA 32:675-701; R ``friedman.test``, ``scipy.stats.friedmanchisquare``.
+    Iman RL, Davenport JM (1980) Communications in Statistics A9:571-595.
+    """
+    found = concordance(scores)
+    if found.w is None:
+        return found
+    f, df1 = variance_ratio(found.w, found.evaluators), float(found.sets - 1)
+    df2 = (found.evaluators - 1) * df1
+    p_f = f_upper_tail(f, df1, df2)
+    p = p_f if found.p_exact is None else found.p_exact
+    return replace(found, f=f, f_df1=df1, f_df2=df2, p_f=p_f, p=p)

@@ -12,7 +12,7 @@ Codes = npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True)
-class OwnScatter:
+class ResidualScatter:
     """Residuals of each evaluator's own fit, each of shape (attributes, evaluators).
 
     Attributes
@@ -34,14 +34,14 @@ class OwnScatter:
         """Variance per evaluator and attribute; NaN without degrees of freedom."""
         return ratio(self.squares, self.df)
 
-    def on(self, part: slice | Codes) -> "OwnScatter":
+    def on(self, part: slice | Codes) -> "ResidualScatter":
         """Keep some attributes."""
-        return OwnScatter(self.squares[part], self.df[part], self.worst[part])
+        return ResidualScatter(self.squares[part], self.df[part], self.worst[part])
 
 
 def own_scatter(
     scores: Matrix, belongs: tuple[Codes, Codes, Codes, Codes], shape: tuple[int, int, int]
-) -> OwnScatter:
+) -> ResidualScatter:
     """Fit set and condition to each evaluator's scores of each attribute, by least squares.
 
     Parameters
@@ -83,7 +83,7 @@ def own_scatter(
         worst[which] = np.nan_to_num(dropped).max(axis=0, initial=0.0)
     squares[squares < 1e-18] = 0.0
     squares, df, worst = (values.reshape(shape[:2]) for values in (squares, df, worst))
-    return OwnScatter(squares, df, worst)
+    return ResidualScatter(squares, df, worst)
 
 
 def _residuals(values: Matrix, sets: Codes, conditions: Codes) -> tuple[Matrix, Matrix, int]:

@@ -1,11 +1,10 @@
-"""Student's paired t of one set beside the control, on that set's own scatter."""
+"""One set beside the control by Student's t: difference and equivalence."""
 
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from ratings.statistics.differences.equivalence import equivalence_p
 from ratings.statistics.distributions import f_upper_tail
 
 #: An own standard error above the common one by this factor is taken for more scatter: small panels
@@ -30,7 +29,7 @@ class OwnMean(NamedTuple):
         return equivalence_p(self.mean, self.se, self.df, margin)
 
 
-def wider_than(differences: npt.NDArray[np.float64], common_se: float) -> OwnMean | None:
+def own_mean_if_wider(differences: npt.NDArray[np.float64], common_se: float) -> OwnMean | None:
     """Judge a set by its own differences where these scatter more than a common error allows for.
 
     Parameters
@@ -56,3 +55,33 @@ def wider_than(differences: npt.NDArray[np.float64], common_se: float) -> OwnMea
         return None
     se = float(values.std(ddof=1)) / values.size**0.5
     return OwnMean(float(values.mean()), se, values.size - 1.0) if se > MORE * common_se else None
+
+
+def equivalence_p(difference: float, se: float, df: float, margin: float) -> float:
+    """Return the p of two one-sided tests that the difference is smaller than a margin.
+
+    Parameters
+    ----------
+    difference, se
+        Estimate and its standard error, in score points.
+    df
+        Degrees of freedom of the standard error.
+    margin
+        In score points, positive: a smaller difference does not matter. Set before listening.
+
+    Returns
+    -------
+    float
+        The larger of both one-sided p; below 0.05 exactly when the 90 % interval lies inside the
+        margin on both sides. A large p does not say that there is a difference.
+
+    References
+    ----------
+    Schuirmann DJ (1987) Journal of Pharmacokinetics and Biopharmaceutics 15:657-680;
+    R ``emmeans::test(side = "equivalence", delta = margin)``.
+    """
+    from scipy.special import stdtr
+
+    if se <= 0:
+        return 0.0 if abs(difference) < margin else 1.0
+    return float(stdtr(df, (abs(difference) - margin) / se))

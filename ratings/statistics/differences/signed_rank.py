@@ -1,4 +1,4 @@
-"""Wilcoxon's signed-rank test, exact with ties and zeros, and the sign test."""
+"""Exact tests of paired differences: Wilcoxon's signed ranks with ties and zeros, sign flips."""
 
 import math
 from dataclasses import dataclass
@@ -13,6 +13,8 @@ Matrix = npt.NDArray[np.float64]
 
 #: With more differences the normal approximation is as good, and quicker.
 MOST_EXACT = 400
+#: With more differences half of the signs are too many to list.
+MOST_DIFFERENCES = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,3 +127,50 @@ def _exact(ranks: npt.NDArray[np.int64], doubled: int) -> tuple[float, float, fl
     found = doubled // unit
     greater, less = float(chance[found:].sum()), float(chance[: found + 1].sum())
     return min(1.0, 2 * min(greater, less)), min(1.0, greater), min(1.0, less)
+
+
+def sign_flip_p(differences: npt.NDArray[np.float64]) -> float | None:
+    """Test whether the mean difference is zero, without belief in any distribution.
+
+    Parameters
+    ----------
+    differences
+        One mean difference per evaluator, in score points, shape (evaluators,); NaN is left out.
+
+    Returns
+    -------
+    float or None
+        Two-sided: the share of all sign changes whose mean is at least as far from zero. None for
+        no differences, or more than `MOST_DIFFERENCES`, where Student's t says the same.
+
+    Notes
+    -----
+    The evaluators are split in halves; all sums of one half are looked up among the sorted sums of
+    the other, so that 2^n sign changes cost 2^(n/2).
+
+    References
+    ----------
+    Fisher RA (1935) The Design of Experiments, section 21 (from memory).
+    """
+    values = np.asarray(differences, dtype=np.float64)
+    values = np.abs(np.round(values[~np.isnan(values)], AVERAGE_DECIMALS))
+    # Only the sum matters, and a zero has no sign.
+    total = abs(float(np.nansum(np.round(differences, AVERAGE_DECIMALS))))
+    counted = values[values > 0]
+    if not values.size or counted.size > MOST_DIFFERENCES:
+        return None
+    half = counted.size // 2
+    first, second = _sums(counted[:half]), np.sort(_sums(counted[half:]))
+    # A sum as large as the one found must count in spite of rounding.
+    least = total - 10.0**-AVERAGE_DECIMALS * (1 + counted.size)
+    if least <= 0:
+        return 1.0
+    above = second.size - np.searchsorted(second, least - first, side="left")
+    return min(1.0, 2 * float(above.sum()) / (first.size * second.size))
+
+
+def _sums(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    sums = np.zeros(1)
+    for value in values:
+        sums = np.concatenate([sums - value, sums + value])
+    return sums

@@ -14,9 +14,9 @@ Matrix = npt.NDArray[np.float64]
 #: ``paired``: which of two is stronger; ``three``: which of three is stronger; ``triangle``: which
 #: of three is the odd one; ``duo-trio``: which of two equals the reference; ``tetrad``: which two
 #: of four belong together.
-HearingTest = Literal["paired", "three", "triangle", "duo-trio", "tetrad"]
+DiscriminationTest = Literal["paired", "three", "triangle", "duo-trio", "tetrad"]
 
-GUESSING: dict[HearingTest, float] = {
+GUESSING: dict[DiscriminationTest, float] = {
     "paired": 1 / 2,
     "three": 1 / 3,
     "triangle": 1 / 3,
@@ -29,7 +29,7 @@ PLACES_TO = 9.0
 LARGEST_D_PRIME = 40.0
 
 
-def share_right(d_prime: float, test: HearingTest) -> float:
+def share_right(d_prime: float, test: DiscriminationTest) -> float:
     """Return the share of right answers.
 
     Parameters
@@ -65,7 +65,7 @@ def share_right(d_prime: float, test: HearingTest) -> float:
     return float(1 - 2 * (weight @ (2 * _below(place) * other - np.square(other))))
 
 
-def d_prime_of_share(share: float, test: HearingTest) -> float:
+def d_prime_of_share(share: float, test: DiscriminationTest) -> float:
     """Return d'; 0 at the guess rate and below, infinite for a share of 1."""
     if share >= 1:
         return math.inf
@@ -81,7 +81,7 @@ def d_prime_of_share(share: float, test: HearingTest) -> float:
     return float(found)
 
 
-def slope_at(d_prime: float, test: HearingTest) -> float:
+def slope_at(d_prime: float, test: DiscriminationTest) -> float:
     """Return how much the share of right answers grows per unit of d'."""
     step = 1e-4
     low = max(0.0, d_prime - step)

@@ -6,11 +6,12 @@ from typing import Literal
 
 from ratings.statistics.discrimination.discrimination_tests import (
     GUESSING,
-    HearingTest,
+    DiscriminationTest,
     d_prime_of_share,
     slope_at,
 )
 from ratings.statistics.distributions import normal_quantile
+from ratings.study.constants import ALPHA
 
 Interval = Literal["exact", "likelihood"]
 
@@ -50,7 +51,7 @@ class Discrimination:
 
 
 def discrimination(
-    correct: int, trials: int, test: HearingTest, interval: Interval = "exact"
+    correct: int, trials: int, test: DiscriminationTest, interval: Interval = "exact"
 ) -> Discrimination | None:
     """Judge right answers of one difference test, one-sided.
 
@@ -108,7 +109,7 @@ def chance_of_at_least(correct: int, trials: int, share: float) -> float:
 
 
 def smallest_significant_correct(
-    trials: int, test: HearingTest, alpha: float = 0.05, *, two_sided: bool = False
+    trials: int, test: DiscriminationTest, alpha: float = ALPHA, *, two_sided: bool = False
 ) -> int | None:
     """Return how many right answers are needed.
 
@@ -136,7 +137,7 @@ def smallest_significant_correct(
 
 
 def similarity_p(
-    correct: int, trials: int, test: HearingTest, largest_share_above_guessing: float
+    correct: int, trials: int, test: DiscriminationTest, largest_share_above_guessing: float
 ) -> float:
     """Return the chance of so few right answers if more than a set share heard the difference.
 

@@ -12,9 +12,8 @@ from ratings.statistics.planning.paired_power import (
     evaluators_needed,
     power_of_t,
 )
+from ratings.study.constants import ALPHA
 
-#: Level of every claim.
-ALPHA = 0.05
 #: Fewer evaluators cannot stand for a panel, whatever their p (our judgement).
 FEWEST_TO_CLAIM = 3
 #: Correlation over evaluators of two candidates' differences within pairs. Half is what the control

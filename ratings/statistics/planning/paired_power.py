@@ -4,6 +4,7 @@ import math
 
 from ratings.statistics.distributions import t_quantile
 from ratings.statistics.largest_t import chi_scales
+from ratings.study.constants import ALPHA
 
 #: More than any panel; beyond it the answer is that the plan is not sound.
 MOST_EVALUATORS = 100_000
@@ -11,7 +12,7 @@ MOST_EVALUATORS = 100_000
 _SCALES = 1025
 
 
-def paired_power(difference: float, sd: float, evaluators: float, alpha: float = 0.05) -> float:
+def paired_power(difference: float, sd: float, evaluators: float, alpha: float = ALPHA) -> float:
     """Return the chance that a true difference is found significant.
 
     Parameters
@@ -61,7 +62,7 @@ def power_of_t(shift: float, df: float, critical: float) -> float:
 
 
 def evaluators_needed(
-    difference: float, sd: float, power: float = 0.8, alpha: float = 0.05
+    difference: float, sd: float, power: float = 0.8, alpha: float = ALPHA
 ) -> int | None:
     """Return the smallest panel that finds a true difference with the wished chance.
 
@@ -76,7 +77,7 @@ def evaluators_needed(
 
 
 def evaluators_needed_exactly(
-    difference: float, sd: float, power: float = 0.8, alpha: float = 0.05
+    difference: float, sd: float, power: float = 0.8, alpha: float = ALPHA
 ) -> float | None:
     """Return the same with its fraction, as R ``pwr::pwr.t.test`` does; never below 1.1."""
     if not difference or sd <= 0:
@@ -99,7 +100,7 @@ def evaluators_needed_exactly(
 
 
 def detectable_difference(
-    sd: float, evaluators: int, power: float = 0.8, alpha: float = 0.05
+    sd: float, evaluators: int, power: float = 0.8, alpha: float = ALPHA
 ) -> float | None:
     """Return the smallest true difference that this panel finds with the wished chance.
 
@@ -132,7 +133,7 @@ def detectable_shift(df: float, critical: float, power: float = 0.8) -> float:
     return float(brentq(lacking, 0.0, far, xtol=1e-10))
 
 
-def fewest_for_an_exact_test(alpha: float = 0.05) -> int:
+def fewest_for_an_exact_test(alpha: float = ALPHA) -> int:
     """Return the smallest panel whose signed ranks can be significant, all differing one way.
 
     Two to the power of one less than the evaluators must reach one over alpha: 6 at 5 %.

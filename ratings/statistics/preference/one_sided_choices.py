@@ -9,7 +9,7 @@ from ratings.statistics.preference.pair_likelihood import (
     slopes_at,
     third_moments_at,
 )
-from ratings.statistics.preference.pair_links import endless_direction
+from ratings.statistics.preference.pair_links import separating_direction
 
 Matrix = npt.NDArray[np.float64]
 
@@ -74,11 +74,11 @@ def likelihood_supremum(design: Matrix, counts: Matrix) -> float:
     those that are left make a smaller model; until one is left with a maximum.
     """
     possible = np.ones(counts.shape, dtype=np.bool_)
-    direction = endless_direction(design, counts)
+    direction = separating_direction(design, counts)
     while direction is not None:
         growth = np.where(possible, design @ direction, -np.inf)
         possible &= growth > growth.max(axis=1, keepdims=True) - 1e-7
-        direction = endless_direction(design, counts, possible)
+        direction = separating_direction(design, counts, possible)
     # What only the outcomes without a chance depended on is left out.
     first = np.argmax(possible, axis=1)
     gains = design - design[np.arange(len(design)), first][:, None, :]

@@ -48,7 +48,7 @@ def likelihood_maximum(
     -----
     The log-likelihood is concave, so that a step that does not climb is halved until it does; a
     loss within rounding is none, or the last steps would never be made. See
-    `ratings.statistics.preference.pair_links.endless_direction` for when there is no maximum.
+    `ratings.statistics.preference.pair_links.separating_direction` for when there is no maximum.
     """
     parameters = np.zeros(design.shape[2])
     height, gradient, information = slopes_at(design, counts, parameters, possible)

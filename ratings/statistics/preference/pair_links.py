@@ -23,7 +23,7 @@ def linked_groups(pairs: PairCounts) -> npt.NDArray[np.intp]:
     return np.asarray(np.unique(group, return_inverse=True)[1], dtype=np.intp)
 
 
-def endless_direction(
+def separating_direction(
     design: Matrix, counts: Matrix, possible: npt.NDArray[np.bool_] | None = None
 ) -> Matrix | None:
     """Find the direction in which the likelihood grows without end, when there is one.
@@ -88,7 +88,7 @@ def one_sided_outcome(
     Parameters
     ----------
     design, counts
-        As for `endless_direction`, without the order effect.
+        As for `separating_direction`, without the order effect.
     wins
         How often the row was chosen over the column, shape (sets, sets).
 
@@ -98,7 +98,7 @@ def one_sided_outcome(
         The reason, the sets at the top, the sets at the bottom, and all in one order if every
         decision agrees with it; without sets when the place has to do with it.
     """
-    if endless_direction(design, counts) is None:
+    if separating_direction(design, counts) is None:
         return "The place, first or second, decided too much for a finite worth.", (), (), ()
     reason = "Sets were never passed over for others, so that no finite worth fits."
     return reason, *never_passed_over(wins)

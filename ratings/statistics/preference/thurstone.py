@@ -8,9 +8,9 @@ import numpy.typing as npt
 from ratings.statistics.binomial_fit import fit_binomial
 from ratings.statistics.preference.pair_counts import FIRST, SECOND, PairCounts
 from ratings.statistics.preference.pair_links import (
-    endless_direction,
     one_sided_outcome,
     reason_against_scale,
+    separating_direction,
 )
 from ratings.statistics.preference.worth import ChiSquareTest, chi_square_test
 
@@ -63,7 +63,7 @@ def thurstone_case_five(pairs: PairCounts) -> ThurstoneScale:
     design[cell, FIRST, cells.first] = 1.0
     design[cell, SECOND, cells.second] = 1.0
     design, counts = design[:, :, 1:], cells.counts[:, :2]
-    if endless_direction(design, counts) is not None:
+    if separating_direction(design, counts) is not None:
         reason = one_sided_outcome(design, counts, cells.wins())[0]
         return ThurstoneScale(left_out=left_out, reason=reason)
     between = design[:, FIRST] - design[:, SECOND]

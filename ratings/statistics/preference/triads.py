@@ -1,14 +1,16 @@
-"""Is one evaluator consistent? Circular triads and Kendall's zeta."""
+"""Choices in a circle: Kendall's zeta of an evaluator, transitivity and circles of the panel."""
 
 import math
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import product
+from itertools import combinations, permutations, product
 
 import numpy as np
 import numpy.typing as npt
 
 from ratings.statistics.distributions import chi_square_upper_tail
+from ratings.statistics.missing import ratio
+from ratings.statistics.preference.panel_flips import pair_p
 
 Matrix = npt.NDArray[np.float64]
 
@@ -158,3 +160,109 @@ def _with_one_more(ways: dict[tuple[int, ...], int], so_far: int) -> dict[tuple[
 def _circles(wins: tuple[int, ...]) -> int:
     sets = len(wins)
     return (sets * (sets - 1) * (2 * sets - 1) // 6 - sum(win * win for win in wins)) // 2
+
+
+@dataclass(frozen=True, slots=True)
+class TransitivityViolations:
+    """Triples of sets that the panel's majorities do not put in order.
+
+    Attributes
+    ----------
+    weak
+        The majority runs in a circle: there is no common order at all.
+    moderate, strong
+        The outer pair is decided less clearly than the weaker, or than the clearer, of the inner
+        two. Where one scale of worths holds, these come by chance only.
+    triples
+        Triples whose three pairs were all compared.
+    """
+
+    weak: int
+    moderate: int
+    strong: int
+    triples: int
+
+
+def transitivity_violations(wins: Matrix) -> TransitivityViolations:
+    """Count the triples that violate stochastic transitivity.
+
+    Parameters
+    ----------
+    wins
+        How often the row was chosen over the column, shape (sets, sets).
+
+    References
+    ----------
+    Definitions as in Block HD, Marschak J (1960), in Olkin (ed.) Contributions to Probability and
+    Statistics, 97-132 (from memory).
+    """
+    share = ratio(wins, wins + wins.T)
+    found = np.zeros(3, dtype=np.int64)
+    triples = 0
+    for triple in combinations(range(len(wins)), 3):
+        inner = share[np.ix_(triple, triple)]
+        if np.isnan(inner[np.triu_indices(3, 1)]).any():
+            continue
+        triples += 1
+        found += _violated(inner)
+    weak, moderate, strong = found.tolist()
+    return TransitivityViolations(weak, moderate, strong, triples)
+
+
+def _violated(share: Matrix) -> npt.NDArray[np.int64]:
+    """Tell for three sets which kinds are violated in an order that both inner pairs support."""
+    worst = np.zeros(3, dtype=np.int64)
+    for first, middle, last in permutations(range(3)):
+        near, far, outer = share[first, middle], share[middle, last], share[first, last]
+        if min(near, far) >= 0.5:
+            worst |= np.array([outer < 0.5, outer < min(near, far), outer < max(near, far)])
+    return worst
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """Three sets, each chosen over the next and the last over the first.
+
+    Attributes
+    ----------
+    sets
+        In the order of the circle.
+    p
+        That the panel does not choose so: the largest of the three pairs, times the triples that
+        could have made a circle.
+    """
+
+    sets: tuple[int, int, int]
+    p: float
+
+
+def clearest_circle(wins: Matrix) -> Circle | None:
+    """Find the circle of majorities with the smallest p; None without any.
+
+    Parameters
+    ----------
+    wins
+        How often each evaluator chose the row over the column, shape (evaluators, sets, sets).
+
+    Notes
+    -----
+    A circle is three claims at once, each tested by exchanges of whole evaluators, so that the
+    largest p holds for all three (intersection-union test: Berger RL (1982) Technometrics
+    24:295-300, from memory); Bonferroni over the triples whose three pairs somebody decided.
+    """
+    net = wins.sum(axis=0) - wins.sum(axis=0).T
+    decided = (wins.sum(axis=0) + wins.sum(axis=0).T) > 0
+    found: list[tuple[float, tuple[int, int, int]]] = []
+    triples = 0
+    for one, two, three in combinations(range(len(net)), 3):
+        if not (decided[one, two] and decided[two, three] and decided[three, one]):
+            continue
+        triples += 1
+        for way in ((one, two, three), (one, three, two)):
+            steps = tuple(zip(way, (*way[1:], way[0]), strict=True))
+            if all(net[step] > 0 for step in steps):
+                found.append((max(pair_p(wins, *step) or 0.0 for step in steps), way))
+    if not found:
+        return None
+    p, sets = min(found)
+    return Circle(sets, min(1.0, p * triples))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ratings.statistics.distributions import chi_square_upper_tail
+from ratings.statistics.distributions import chi_square_upper_tail, t_quantile
 from ratings.statistics.preference.one_sided_choices import (
     likelihood_supremum,
     penalised_maximum,
@@ -20,10 +20,11 @@ from ratings.statistics.preference.pair_likelihood import (
     saturated_log_likelihood,
 )
 from ratings.statistics.preference.pair_links import (
-    endless_direction,
     one_sided_outcome,
     reason_against_scale,
+    separating_direction,
 )
+from ratings.study.constants import ALPHA
 
 Matrix = npt.NDArray[np.float64]
 
@@ -163,7 +164,7 @@ def fit_worths(
     if np.linalg.matrix_rank(gains.reshape(-1, design.shape[2])) < design.shape[2]:
         reason = "The advantage of the set heard first cannot be told from the worths."
         return Worths(cells.sets, choices, reason=reason)
-    if endless_direction(design, counts) is not None:
+    if separating_direction(design, counts) is not None:
         return _one_sided(cells, design, counts, order=order)
     own = [
         (each if order else each.without_order()).placed_in(cells)[:, : counts.shape[1]]
@@ -255,3 +256,46 @@ def chi_square_test(chi_square: float, df: int) -> ChiSquareTest:
     """Look up a chi-square; what rounding left below zero is zero."""
     chi_square = max(0.0, chi_square)
     return ChiSquareTest(chi_square, df, chi_square_upper_tail(chi_square, df) if df else None)
+
+
+def share_interval(
+    ahead: float, error: float, evaluators: int, choices: int, confidence: float = 1.0 - ALPHA
+) -> tuple[float, float]:
+    """Return the interval of the share of decisions that falls on the set ahead.
+
+    Parameters
+    ----------
+    ahead, error
+        Log-odds and their standard error, as `ratings.statistics.preference.worth.Worths.lead`
+        returns them.
+    evaluators, choices
+        How many made how many choices, of which no more can count.
+
+    Notes
+    -----
+    Choices of one evaluator hang together, so that they are worth fewer: as many independent ones
+    as would have this standard error, with the exact limits of a binomial share for them, and with
+    t over the evaluators. Where every choice stands for itself that is the exact binomial
+    interval. Korn EL, Graubard BI (1998) Survey Methodology 24:193-201 (from memory).
+    """
+    from scipy.special import betaincinv
+
+    share = 1 / (1 + math.exp(-ahead))
+    tail = (1 - confidence) / 2
+    # The error over n evaluators is that of n - 1 choices.
+    size = min(1 + 1 / (error**2 * share * (1 - share)), float(choices))
+    sure = t_quantile(1 - tail, max(size - 1, 1.0)) / t_quantile(1 - tail, max(evaluators - 1, 1))
+    size *= min(1.0, sure) ** 2
+    won, lost = size * share, size * (1 - share)
+    return float(betaincinv(won, lost + 1, tail)), float(betaincinv(won + 1, lost, 1 - tail))
+
+
+def unanimous_share(evaluators: int, confidence: float = 1.0 - ALPHA) -> float:
+    """Return the least share of decisions that so many evaluators without exception prove.
+
+    Notes
+    -----
+    The chance that an evaluator makes no exception is at most his share of decisions, so that the
+    exact one-sided limit of the one (Clopper-Pearson) holds for the other.
+    """
+    return float((1 - confidence) ** (1 / evaluators))

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ratings.statistics.distributions import interval_half_width
 from ratings.statistics.missing import mean_of_known, ratio
-from ratings.statistics.runs.t_reach import t_reach
+from ratings.study.constants import ALPHA
 
 Matrix = npt.NDArray[np.float64]
 
@@ -40,7 +41,7 @@ class RunSpread:
     reason: str = ""
 
 
-def run_spread(values: Matrix, confidence: float = 0.95) -> RunSpread:
+def run_spread(values: Matrix, confidence: float = 1.0 - ALPHA) -> RunSpread:
     """Summarise repeats.
 
     Parameters
@@ -65,9 +66,9 @@ def run_spread(values: Matrix, confidence: float = 0.95) -> RunSpread:
     mean = mean_of_known(values, axis=0)
     sd = _sd(values, mean, runs)
     standard_error = sd / np.sqrt(np.maximum(runs, 1))
-    reach = t_reach(standard_error, runs - 1.0, confidence)
+    half_width = interval_half_width(standard_error, runs - 1.0, confidence)
     reason = "A single run has no scatter: repeat it." if np.any(runs < 2) else ""
-    return RunSpread(runs, mean, sd, standard_error, mean - reach, mean + reach, reason)
+    return RunSpread(runs, mean, sd, standard_error, mean - half_width, mean + half_width, reason)
 
 
 def pooled_sd(*sets: Matrix) -> tuple[Matrix, Matrix]:

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from ratings.statistics.distributions import interval_half_width, t_quantiles
 from ratings.statistics.missing import ratio
 from ratings.statistics.runs.run_spread import RunSpread, run_spread
-from ratings.statistics.runs.t_reach import t_of, t_reach
+from ratings.study.constants import ALPHA
 
 Matrix = npt.NDArray[np.float64]
 
@@ -24,7 +25,7 @@ class SetDifference:
         Of the difference; NaN where there is no interval.
     lower, upper
         Interval; NaN where `reason` says why.
-    smallest_seen
+    smallest_detectable
         Difference that this number of runs with this scatter would tell from none with the given
         power; NaN where there is no interval.
     reason
@@ -36,7 +37,7 @@ class SetDifference:
     df: Matrix
     lower: Matrix
     upper: Matrix
-    smallest_seen: Matrix
+    smallest_detectable: Matrix
     reason: str = ""
 
     @property
@@ -51,7 +52,7 @@ def set_difference(
     *,
     pooled_sd: npt.ArrayLike | None = None,
     df: npt.ArrayLike | None = None,
-    confidence: float = 0.95,
+    confidence: float = 1.0 - ALPHA,
     power: float = 0.8,
 ) -> SetDifference:
     """Compare unpaired repeats of two sets in one condition.
@@ -70,7 +71,7 @@ def set_difference(
     Notes
     -----
     Each set's runs were made with one mounting of its tyres: the interval holds for these
-    mountings, and knows nothing of what another fitting would change. `smallest_seen` is
+    mountings, and knows nothing of what another fitting would change. `smallest_detectable` is
     (t(1 - alpha/2) + t(power)) standard errors, the usual approximation.
 
     References
@@ -92,15 +93,15 @@ def set_difference(
         )
         freedom = np.where(usable, np.asarray(df, np.float64), np.nan)
         reason = "" if usable.all() else "A set has no run, or no set of the condition a repeat."
-    reach = t_reach(standard_error, freedom, confidence)
-    seen = (t_of(0.5 + confidence / 2, freedom) + t_of(power, freedom)) * standard_error
+    half_width = interval_half_width(standard_error, freedom, confidence)
+    away = t_quantiles(0.5 + confidence / 2, freedom) + t_quantiles(power, freedom)
     return SetDifference(
         difference=difference,
         standard_error=standard_error,
         df=freedom,
-        lower=difference - reach,
-        upper=difference + reach,
-        smallest_seen=seen,
+        lower=difference - half_width,
+        upper=difference + half_width,
+        smallest_detectable=away * standard_error,
         reason=reason,
     )
 

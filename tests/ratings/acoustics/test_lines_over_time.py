@@ -45,4 +45,4 @@ def test_that_a_low_sample_rate_is_followed_as_far_as_it_reaches() -> None:
     meter.feed(np.random.default_rng(1).standard_normal((3_000, 1)))
     found = meter.result().over_time
     assert found is not None
-    assert found.steadiness.shape == (1, 300)
+    assert found.phase_coherence.shape == (1, 300)

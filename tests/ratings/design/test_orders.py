@@ -6,7 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ratings.design.orders import REPEAT_DISTANCE, blind_codes, hiding_words, plan_session
+from ratings.design.orders import (
+    REPEAT_DISTANCE,
+    blind_codes,
+    hiding_words,
+    plan_session,
+    williams_orders,
+)
 from ratings.design.streams import stream
 from ratings.errors import DesignError
 
@@ -219,3 +225,26 @@ def test_that_streams_of_one_seed_do_not_share_their_numbers():
     drawn = {int(stream(SECRET, *way).integers(2**62)) for way in ways}
     assert len(drawn) == len(ways)
     assert int(stream(SECRET, "codes").integers(2**62)) in drawn
+
+
+#: Rows and how often each ordered pair of neighbours occurs: R 4.2.2 crossdes 1.1.2 williams(n).
+ROWS = [(3, 6, 2), (4, 4, 1), (5, 10, 2), (6, 6, 1), (7, 14, 2),
+        (8, 8, 1), (9, 18, 2), (10, 10, 1), (11, 22, 2), (12, 12, 1)]  # fmt: skip
+
+
+@pytest.mark.parametrize(("sets", "rows", "times"), ROWS)
+def test_that_every_set_follows_every_other_equally_often(sets, rows, times):
+    orders = williams_orders(sets)
+    assert len(orders) == rows
+    assert all(sorted(order) == list(range(sets)) for order in orders)
+    neighbours = Counter(pair for order in orders for pair in pairwise(order))
+    assert len(neighbours) == sets * (sets - 1)
+    assert set(neighbours.values()) == {times}
+    places = Counter((place, one) for order in orders for place, one in enumerate(order))
+    assert set(places.values()) == {rows // sets}
+
+
+def test_that_two_sets_come_in_both_orders_and_one_alone():
+    assert williams_orders(2) == ((0, 1), (1, 0))
+    assert williams_orders(1) == ((0,),)
+    assert williams_orders(0) == ()

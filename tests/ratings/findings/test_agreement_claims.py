@@ -5,9 +5,10 @@ import pandas as pd
 import pytest
 from statsmodels.stats.multitest import multipletests
 
-from ratings.findings.agreement import ALPHA, agreement, claimed_together
+from ratings.findings.agreement import agreement, claimed_together
 from ratings.findings.agreement_words import headline
 from ratings.study.attributes import Scale
+from ratings.study.constants import ALPHA
 
 
 def study(scores):

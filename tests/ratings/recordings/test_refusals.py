@@ -9,9 +9,14 @@ import soundfile
 
 from ratings.clips.equaliser import read_equaliser
 from ratings.errors import FullScaleError, RecordingError
-from ratings.recordings.file_states import refuse_changed, state_of
 from ratings.recordings.opening import open_recording
-from ratings.recordings.refusals import printable, shown_name, told_by_its_own_name
+from ratings.recordings.refusals import (
+    printable,
+    refuse_changed,
+    shown_name,
+    state_of,
+    told_by_its_own_name,
+)
 from ratings.recordings.speed.trace_files import read_speed_trace
 
 READERS = {

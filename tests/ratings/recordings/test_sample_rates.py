@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from ratings.recordings.files.pressure_units import pa_per_unit
 from ratings.recordings.files.sample_rates import even_rate_hz, whole_rate_hz
+from ratings.recordings.files.sources import pa_per_unit
 
 _USUAL_HZ = [8_000, 16_384, 25_600, 32_768, 44_100, 48_000, 51_200, 65_536, 96_000, 102_400]
 

@@ -208,7 +208,7 @@ def test_that_hum_is_found_at_the_mains_frequency(mains_hz, off_hz):
     assert hum is not None
     assert hum.mains_hz == mains_hz
     assert hum.harmonics == (1, 2, 3, 5)
-    assert hum.height_db > 10
+    assert hum.prominence_db > 10
 
 
 @pytest.mark.slow

@@ -52,7 +52,7 @@ def reference(number: int) -> np.ndarray:
 
 def n5_sone(found: Loudness, number: int) -> float:
     """As the annex takes it: most signals without their first 0.1 s and last 0.5 s."""
-    course = found.course_sone[:, 0]
+    course = found.time_history_sone[:, 0]
     return float(np.percentile(course[N5_ROWS.get(number, slice(50, len(course) - 250))], 95))
 
 
@@ -75,7 +75,7 @@ def test_that_a_made_steady_signal_has_the_loudness_of_the_annex(
     assert found.n_sone == pytest.approx([ANNEX[number]["n_sone"]], rel=share)
     if number in TONES:
         assert found.n5_sone == pytest.approx(found.n_sone, rel=1e-4)
-        assert found.course_sone[-1] == pytest.approx(found.n_sone, rel=1e-4)
+        assert found.time_history_sone[-1] == pytest.approx(found.n_sone, rel=1e-4)
     if pattern_sone_per_bark is not None:
         expected = pytest.approx(ANNEX[number]["specific_loudness"], abs=pattern_sone_per_bark)
         assert found.specific_loudness[0] == expected
@@ -118,7 +118,7 @@ def test_that_a_recorded_steady_signal_has_the_loudness_of_the_annex(number: int
 @pytest.mark.parametrize("number", CHANGING)
 def test_that_a_recorded_changing_signal_has_the_loudness_of_the_annex(number: int) -> None:
     found = recorded(number)
-    course = found.course_sone[:, 0]
+    course = found.time_history_sone[:, 0]
     assert n5_sone(found, number) == pytest.approx(ANNEX[number]["n5_sone"], rel=1e-3)
     assert course.max() == pytest.approx(ANNEX[number]["nmax_sone"], rel=1e-3)
     given, low, high = reference(number)[:, 1:4].T

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from known_recordings import tone_pa
 
-from ratings.acoustics.loudness.meter import COURSE_STEP_S, Loudness, LoudnessMeter, loudness
+from ratings.acoustics.loudness.meter import TIME_STEP_S, Loudness, LoudnessMeter, loudness
 from ratings.errors import MeasurementError
 
 RATE_HZ = 48_000
@@ -35,7 +35,7 @@ def test_that_a_tone_has_the_loudness_of_the_standard(
     found = of_one_channel(tone_pa(frequency_hz, level_db, 2.0, RATE_HZ))
     assert found.n_sone == pytest.approx([expected_sone], rel=0.015)
     assert found.n5_sone == pytest.approx([expected_sone], rel=0.015)
-    assert found.course_sone[-1] == pytest.approx(found.n_sone, rel=1e-4)
+    assert found.time_history_sone[-1] == pytest.approx(found.n_sone, rel=1e-4)
 
 
 def test_that_every_figure_is_the_same_for_any_blocks() -> None:
@@ -61,7 +61,9 @@ def test_that_a_channel_does_not_hear_the_others() -> None:
     together = loudness(signal, RATE_HZ, "free")
     for channel in (0, 5, 11):
         alone = of_one_channel(signal[:, channel])
-        assert together.course_sone[:, channel] == pytest.approx(alone.course_sone[:, 0], rel=1e-5)
+        assert together.time_history_sone[:, channel] == pytest.approx(
+            alone.time_history_sone[:, 0], rel=1e-5
+        )
         assert together.n_sone[channel] == pytest.approx(alone.n_sone[0], rel=1e-9)
         assert together.sharpness_acum[channel] == pytest.approx(alone.sharpness_acum[0], rel=1e-9)
 
@@ -71,7 +73,7 @@ def test_that_there_is_no_joint_between_the_stretches() -> None:
     signal = road_noise(7.0, 1)
     later = np.concatenate([np.zeros((81_600, 1)), signal])
     found, shifted = loudness(signal, RATE_HZ), loudness(later, RATE_HZ)
-    assert shifted.course_sone[850:] == pytest.approx(found.course_sone, rel=1e-3)
+    assert shifted.time_history_sone[850:] == pytest.approx(found.time_history_sone, rel=1e-3)
 
 
 def test_that_the_blow_at_the_start_does_not_count_in_the_steady_loudness() -> None:
@@ -89,17 +91,17 @@ def test_that_a_constant_offset_has_no_loudness() -> None:
     # The sound's own mean goes with it, which shows at the very beginning.
     assert offset.nmax_sone == pytest.approx(plain.nmax_sone, rel=0.02)
     assert offset.n5_sone == pytest.approx(plain.n5_sone, rel=1e-3)
-    assert offset.course_sone[250:] == pytest.approx(plain.course_sone[250:], rel=1e-3)
+    assert offset.time_history_sone[250:] == pytest.approx(plain.time_history_sone[250:], rel=1e-3)
     assert offset.n_sone == pytest.approx(plain.n_sone, rel=1e-6)
 
 
 def test_that_steady_noise_reads_alike_in_every_way() -> None:
     found = loudness(road_noise(4.0, 3), RATE_HZ, "diffuse")
-    assert found.course_sone.shape == (2000, 3)
+    assert found.time_history_sone.shape == (2000, 3)
     assert found.specific_loudness.shape == found.mean_specific_loudness.shape == (3, 240)
     assert found.specific_loudness.sum(axis=1) * 0.1 == pytest.approx(found.n_sone, rel=0.02)
     assert found.mean_specific_loudness.sum(axis=1) * 0.1 == pytest.approx(found.n_sone, rel=0.05)
-    assert np.median(found.course_sone, axis=0) == pytest.approx(found.n_sone, rel=0.05)
+    assert np.median(found.time_history_sone, axis=0) == pytest.approx(found.n_sone, rel=0.05)
     assert (found.nmax_sone >= found.n5_sone).all()
     expected = [40 + 10 * math.log2(n_sone) for n_sone in found.n_sone]
     assert found.loudness_level_phon == pytest.approx(expected, rel=1e-12)
@@ -115,7 +117,7 @@ def test_that_silence_has_no_loudness_and_no_sharpness() -> None:
 
 def test_that_a_tenth_of_a_second_is_enough() -> None:
     found = of_one_channel(tone_pa(1000, 60, 0.1, RATE_HZ))
-    assert len(found.course_sone) * COURSE_STEP_S == pytest.approx(0.1)
+    assert len(found.time_history_sone) * TIME_STEP_S == pytest.approx(0.1)
     assert found.n_sone == pytest.approx([4.0], rel=0.1)
 
 

@@ -31,15 +31,15 @@ def searched(sound: Array) -> CavitySearch:
     )
 
 
-def tone(frequency_hz: Array | float, height_db: float, phase: float) -> Array:
+def tone(frequency_hz: Array | float, prominence_db: float, phase: float) -> Array:
     course = np.broadcast_to(np.asarray(frequency_hz), TIME_S.shape)
-    size = np.sqrt(2 * TONE_POWER * 10 ** (height_db / 10))
+    size = np.sqrt(2 * TONE_POWER * 10 ** (prominence_db / 10))
     return np.asarray(size * np.sin(2 * np.pi * (np.cumsum(course) / RATE_HZ + phase)))
 
 
-def resonances(rng: np.random.Generator, height_db: float, width_hz: float) -> Array:
+def resonances(rng: np.random.Generator, prominence_db: float, width_hz: float) -> Array:
     frequency_hz = np.fft.rfftfreq(FRAMES, 1 / RATE_HZ)
-    density = 10 ** (height_db / 10) * sum(
+    density = 10 ** (prominence_db / 10) * sum(
         1 / (1 + (2 * (frequency_hz - line_hz) / width_hz) ** 2) for line_hz in PREDICTION.lines_hz
     )
     return np.fft.irfft(np.fft.rfft(rng.standard_normal(FRAMES)) * np.sqrt(density), FRAMES)
@@ -176,9 +176,9 @@ def test_that_a_row_of_lines_is_told_with_its_spacing() -> None:
 def test_that_a_wide_and_high_line_reads_its_height(width_hz: float) -> None:
     # 18 dB high and 5 Hz wide read 10.2 dB: its own skirts passed for background.
     rng = np.random.default_rng(35)
-    heights_db = []
+    prominences_db = []
     for _ in range(8):
         line = searched(rng.standard_normal(FRAMES) + resonances(rng, 18.0, width_hz)).line
         assert line is not None
-        heights_db.append(np.mean([each.height_db for each in line.lines]))
-    assert np.mean(heights_db) == pytest.approx(18.0, abs=2.5)
+        prominences_db.append(np.mean([each.prominence_db for each in line.lines]))
+    assert np.mean(prominences_db) == pytest.approx(18.0, abs=2.5)

@@ -131,7 +131,7 @@ def test_that_a_tone_reads_its_own_level_and_its_height() -> None:
     assert found.level_db == pytest.approx(20 * np.log10(0.5), abs=0.1)
     # Density 0.25 / 1.5 Hz less the scallop of 0.3 Hz, over 0.01 * 2 / 1200 per hertz.
     over_db = 10 * np.log10(0.25 / 1.5 / (0.01 * 2 / 1200))
-    assert found.strongest.height_db == pytest.approx(over_db - 0.51, abs=0.7)
+    assert found.strongest.prominence_db == pytest.approx(over_db - 0.51, abs=0.7)
 
 
 def test_that_a_line_lowered_by_4_db_changes_by_4_db() -> None:
@@ -182,7 +182,7 @@ def test_that_the_skirt_of_a_pure_tone_has_no_line(tone_hz: float) -> None:
     view = without_skirts(view, AVERAGES, places)
     for line in (measured_line(view, place) for place in places):
         assert line.level_db < 10 * np.log10(power.max() / 20e-6**2) - 90
-        assert line.height_db < 1.0
+        assert line.prominence_db < 1.0
 
 
 def test_that_a_line_80_db_below_the_turning_of_the_wheels_is_found() -> None:

@@ -69,7 +69,7 @@ def test_that_the_pair_is_found_where_it_was_put(road: RoadSketch, speed_km_h: f
     assert found is not None
     assert len(found.lines) == 2
     # No resonance of the cabin stands so high; a background bent under the lines did: 44 dB.
-    assert all(8.0 < line.height_db < 24.0 for line in found.lines)
+    assert all(8.0 < line.prominence_db < 24.0 for line in found.lines)
     # The combs of the axles pull a line 4 Hz wide; at 50 km/h their teeth lie 5 Hz apart.
     assert found.lines[0].frequency_hz == pytest.approx(put.lower_hz[0], abs=3.0)
     assert found.lines[1].frequency_hz == pytest.approx(put.upper_hz[0], abs=3.0)

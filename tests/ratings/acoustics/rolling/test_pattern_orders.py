@@ -51,7 +51,7 @@ def test_that_a_line_over_flat_noise_has_level_height_and_a_group_around_it() ->
     power[0, 64 * 8] = 1.0
     first = pitch_orders(spectrum_of(power), 64, reference=1.0)[0]
     assert first.level_db[0] == pytest.approx(10 * np.log10(1.0 + 8 * 0.01))
-    assert first.height_db[0] == pytest.approx(10 * np.log10(1.08 / 0.09))
+    assert first.prominence_db[0] == pytest.approx(10 * np.log10(1.08 / 0.09))
     in_group = np.count_nonzero(np.abs(np.arange(8 * 230) / 8 - 64) <= 0.18 * 64)
     assert first.group_level_db[0] == pytest.approx(10 * np.log10(1.0 + (in_group - 1) * 0.01))
     assert first.frequency_hz == pytest.approx(704.0)
@@ -61,7 +61,7 @@ def test_that_a_line_over_flat_noise_has_level_height_and_a_group_around_it() ->
 def test_that_orders_beyond_the_spectrum_are_not_looked_for() -> None:
     spectrum = spectrum_of(np.full((2, 8 * 150), 0.01))
     orders = pitch_orders(spectrum, 64)
-    assert [bool(np.isnan(each.height_db).any()) for each in orders] == [False, False, True]
+    assert [bool(np.isnan(each.prominence_db).any()) for each in orders] == [False, False, True]
     assert not any(each.stands_out.any() for each in orders)
     assert np.isnan(orders[1].group_level_db).all()
 
@@ -77,7 +77,7 @@ def test_that_noise_alone_has_an_order_in_less_than_2_percent_and_no_level(avera
     assert stands_out.any(axis=0).mean() < 0.02
     for each in orders:
         np.testing.assert_array_equal(np.isfinite(each.level_db), each.stands_out)
-        assert np.isfinite(each.height_db).all()
+        assert np.isfinite(each.prominence_db).all()
 
 
 @pytest.mark.parametrize("slip_percent", [-2.9, -1.0, 0.3, 1.0, 2.9])
@@ -118,7 +118,7 @@ def test_that_of_orders_about_as_high_the_expected_one_is_read_and_company_told(
     power[0, [63 * 8, 64 * 8, 65 * 8]] = [1.0, 0.8, 1.2]
     first = pitch_orders(spectrum_of(power), 64, reference=1.0)[0]
     assert first.found_order[0] == pytest.approx(64.0, abs=0.02)
-    assert first.has_company.tolist() == [True]
+    assert first.has_neighbours.tolist() == [True]
 
 
 @pytest.mark.slow
@@ -137,7 +137,7 @@ def test_that_a_louder_pattern_reads_its_rise_in_invented_road_noise() -> None:
         return pitch_orders(spectrum, 64)[0]
 
     plain, louder = first_order(6.0), first_order(11.0)
-    assert plain.height_db.min() > 10.0
+    assert plain.prominence_db.min() > 10.0
     assert plain.stands_out.all()
     assert not first_order(-60.0).stands_out.any()
     np.testing.assert_allclose(louder.level_db - plain.level_db, 5.0, atol=0.3)

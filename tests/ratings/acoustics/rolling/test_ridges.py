@@ -5,8 +5,7 @@ import numpy as np
 import pytest
 
 from ratings.acoustics.rolling.coast_down import CoastDownMap, coast_down_map
-from ratings.acoustics.rolling.ridges import find_ridges
-from ratings.acoustics.rolling.stretches import best_stretches, chance_limit
+from ratings.acoustics.rolling.ridges import best_stretches, chance_limit, find_ridges
 from ratings.study.speed_trace import SpeedTrace
 from ratings.study.tyre_size import tyre_size
 from ratings.synthesis.alder_wagon import ALDER_WAGON, SMOOTH_ASPHALT
@@ -35,8 +34,8 @@ def test_that_an_order_and_a_frequency_are_told_apart(recipe: Any, coasting: Coa
         assert ridge.low_km_h <= 32.0
         assert ridge.high_km_h >= 98.0
     # 25 dB over a line of noise, less the scallop of up to 1.4 dB; the sweep loses more.
-    assert by_kind["frequency"].height_db == pytest.approx(25.0, abs=2.0)
-    assert 20.0 < by_kind["order"].height_db < 27.0
+    assert by_kind["frequency"].prominence_db == pytest.approx(25.0, abs=2.0)
+    assert 20.0 < by_kind["order"].prominence_db < 27.0
 
 
 @pytest.mark.parametrize("turns", [-1, 1])

@@ -3,7 +3,7 @@ import pytest
 from scipy.signal import welch
 from scipy.stats import chi2
 
-from ratings.acoustics.rolling.standing_out import crest_limit, joined, noise_limit
+from ratings.acoustics.rolling.standing_out import crest_limit, noise_limit, smoothed
 
 
 @pytest.mark.parametrize("averages", [1.0, 8.5, 37.0])
@@ -22,7 +22,7 @@ def test_that_joined_lines_of_real_noise_scatter_as_the_limit_supposes() -> None
         power = welch(rng.standard_normal(20 * 400), 400, nperseg=400)[1][20:180] * 200
         for width in highest:
             limit = noise_limit(averages, width, power.size, 0.1)
-            highest[width] += int(joined(power, width).max() > limit)
+            highest[width] += int(smoothed(power, width).max() > limit)
     # 10 % were allowed; Bonferroni holds below that, but not far below for single lines.
     assert 0.04 < highest[1] / rounds < 0.12
     assert all(0.0 < count / rounds < 0.13 for count in highest.values())
@@ -30,8 +30,8 @@ def test_that_joined_lines_of_real_noise_scatter_as_the_limit_supposes() -> None
 
 def test_that_joining_keeps_the_mean_and_the_shape() -> None:
     ratio = np.arange(12.0)
-    np.testing.assert_allclose(joined(ratio, 3)[1:-1], ratio[1:-1])
-    assert joined(ratio, 5).shape == ratio.shape
+    np.testing.assert_allclose(smoothed(ratio, 3)[1:-1], ratio[1:-1])
+    assert smoothed(ratio, 5).shape == ratio.shape
 
 
 def test_that_nine_of_ten_crests_stay_below_their_limit() -> None:

@@ -49,12 +49,12 @@ def plain_asper(frame, sample_rate_hz: int) -> float:
     filtered = np.fft.irfft(weighted, length) / FINER
     effective = filtered.std(axis=1)
     depth = np.minimum(effective / np.where(mean > 0, mean, np.inf), 1)
-    likeness = np.zeros(45)
+    correlation = np.zeros(45)
     for band in range(45):
         if effective[band] > 0 and effective[band + 2] > 0:
-            likeness[band] = np.corrcoef(filtered[band], filtered[band + 2])[0, 1]
-    depth[:-2] *= likeness
-    depth[2:] *= likeness
+            correlation[band] = np.corrcoef(filtered[band], filtered[band + 2])[0, 1]
+    depth[:-2] *= correlation
+    depth[2:] *= correlation
     return 0.25 * float((tables.band_weights() * depth**2).sum())
 
 

@@ -13,14 +13,14 @@ from ratings.statistics.agreement.evaluator_tests import (
     scatter_test,
 )
 from ratings.statistics.agreement.likeness import likeness
-from ratings.statistics.agreement.own_scatter import OwnScatter
+from ratings.statistics.agreement.own_scatter import ResidualScatter
 
 EVEN = Soundness(uneven=0.0, alike=0.0)
 
 
 def own_scatter(mean_squares, df=12.0, worst=0.0):
     squares = np.atleast_2d(np.asarray(mean_squares, dtype=float)) * df
-    return OwnScatter(squares, np.full(squares.shape, df), np.full(squares.shape, worst))
+    return ResidualScatter(squares, np.full(squares.shape, df), np.full(squares.shape, worst))
 
 
 def test_that_among_even_evaluators_the_p_is_that_of_f_by_the_others():

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from ratings.statistics.agreement.friedman import friedman_test
+from ratings.statistics.agreement.kendall import friedman_test
 from ratings.statistics.agreement.likeness import (
     likeness,
     median_of_others,

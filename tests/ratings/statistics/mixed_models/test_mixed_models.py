@@ -10,7 +10,7 @@ from single_scores import SingleScores
 
 from ratings.statistics.adjusted_p import holm
 from ratings.statistics.cells import gather_cells
-from ratings.statistics.differences.equivalence import equivalence_p
+from ratings.statistics.differences.paired_t import equivalence_p
 from ratings.statistics.distributions import chi_square_upper_tail, t_quantile
 from ratings.statistics.largest_t import (
     dunnett_critical,

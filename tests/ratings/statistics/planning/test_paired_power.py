@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 from scipy import integrate, stats
 from statsmodels.stats.power import TTestPower
 
-from ratings.statistics.agreement.icc import intraclass_correlations
-from ratings.statistics.planning.icc_precision import icc_precision
+from ratings.statistics.agreement.icc import icc_precision, intraclass_correlations
 from ratings.statistics.planning.paired_power import (
     detectable_difference,
     evaluators_needed,

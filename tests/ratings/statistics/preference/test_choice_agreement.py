@@ -11,7 +11,7 @@ from hypothesis.extra.numpy import arrays
 from scipy import stats
 
 from ratings.statistics.preference.choice_agreement import choice_agreement
-from ratings.statistics.preference.transitivity import transitivity_violations
+from ratings.statistics.preference.triads import transitivity_violations
 
 SOUND = [
     f"bt_soundquality_{name}"

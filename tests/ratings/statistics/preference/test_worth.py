@@ -1,5 +1,6 @@
 """Worths against R, against a logistic regression, and against their own properties."""
 
+import math
 from random import Random
 
 import numpy as np
@@ -12,7 +13,7 @@ from hypothesis.extra.numpy import arrays
 from scipy import stats
 
 from ratings.statistics.preference.pair_counts import PairCounts, count_choices
-from ratings.statistics.preference.worth import fit_worths
+from ratings.statistics.preference.worth import fit_worths, share_interval, unanimous_share
 
 #: R 4.2.2 glm(binomial), and eba or psychotools; the data came in GPL packages.
 COUNT_TABLES = [
@@ -300,3 +301,20 @@ def test_that_standard_errors_cover_the_true_worth():
         found = fit_worths(PairCounts(5, low, high, counts))
         covered += (np.abs(found.log_worth - true)[1:] < 1.96 * found.se[1:]).sum()
     assert 0.93 < covered / 1000 < 0.97
+
+
+def test_that_independent_choices_have_the_exact_binomial_interval():
+    error = (10 * 0.9 * 0.1) ** -0.5
+    expected = stats.binomtest(9, 10).proportion_ci(0.95, "exact")
+    assert share_interval(math.log(9), error, 10, 10) == pytest.approx(tuple(expected))
+
+
+def test_that_choices_of_few_evaluators_are_worth_fewer():
+    error = (100 * 0.9 * 0.1) ** -0.5
+    narrow, wide = (share_interval(math.log(9), error, each, 100) for each in (100, 4))
+    assert wide[0] < narrow[0] < 0.9 < narrow[1] < wide[1]
+
+
+def test_that_evaluators_without_exception_have_the_exact_one_sided_limit():
+    expected = stats.binomtest(8, 8, alternative="greater").proportion_ci(0.95, "exact").low
+    assert unanimous_share(8) == pytest.approx(expected)

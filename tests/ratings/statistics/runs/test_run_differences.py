@@ -112,7 +112,7 @@ def test_that_the_smallest_difference_is_seen_about_as_often_as_the_power_says()
     rng = np.random.default_rng(9)
     seen = set_difference(
         np.zeros(runs), np.zeros(runs), pooled_sd=sd, df=2 * (runs - 1), power=power
-    ).smallest_seen
+    ).smallest_detectable
     candidate = rng.normal(float(seen), sd, (runs, 20_000))
     control = rng.normal(0.0, sd, (runs, 20_000))
     pooled, df = pooled_sd(candidate, control)

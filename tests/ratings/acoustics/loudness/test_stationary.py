@@ -7,8 +7,7 @@ from reference_data import beside
 
 from ratings.acoustics.loudness.filter_bank import third_octave_response
 from ratings.acoustics.loudness.meter import loudness
-from ratings.acoustics.loudness.sharpness import sharpness_acum
-from ratings.acoustics.loudness.stationary import stationary_loudness
+from ratings.acoustics.loudness.stationary import sharpness_acum, stationary_loudness
 
 
 def noise_levels_db(low_hz: float, high_hz: float, level_db: float = 60.0):
