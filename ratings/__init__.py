@@ -8,6 +8,8 @@ page calls them yet:
   `ratings.acoustics.loudness.stationary.stationary_loudness`,
   `ratings.acoustics.faults.fault_meter.faults_of`; many files side by side:
   `ratings.measuring.many.measure_many`
+- one clip and its loop: `ratings.clips.cutting.cut_clip`, `ratings.clips.loop_points.find_loop`,
+  `ratings.clips.loop_points.seam_level_db`
 - can they hear it: `ratings.statistics.discrimination.sensitivity.discrimination`,
   `ratings.statistics.discrimination.sensitivity.paired_with_no_difference`,
   `ratings.statistics.discrimination.sensitivity.similarity_p`,
