@@ -84,6 +84,20 @@ def raw_database(folder) -> sqlite3.Connection:
     return raw
 
 
+def nth(table: str, number: int = 1) -> str:
+    """Give the SQL for the id of the row that was the first, second ... of a table."""
+    key = f"{table}_id"
+    return f"(SELECT {key} FROM {table} ORDER BY {key} LIMIT 1 OFFSET {number - 1})"
+
+
+def nth_id(folder, table: str, number: int = 1) -> int:
+    """Return the id of the row that was the first, second ... of a table."""
+    raw = raw_database(folder)
+    (found,) = raw.execute(f"SELECT {nth(table, number)}").fetchone()
+    raw.close()
+    return found
+
+
 class Clock:
     """A clock that goes on by a fixed step each time it is read."""
 

@@ -48,7 +48,7 @@ class SeatsPage(QWidget):
     left
     """
 
-    seat_chosen = Signal(int)
+    seat_chosen = Signal(object)  # int, beyond the 32 bits of a C int
     left = Signal()
 
     def __init__(self, study: BlindStudy, parent: QWidget | None = None) -> None:

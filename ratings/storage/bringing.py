@@ -11,6 +11,7 @@ import sqlalchemy as sa
 from ratings.errors import ScoreTableError
 from ratings.storage import tables
 from ratings.storage.listening_rows import condition_from
+from ratings.storage.row_ids import add_row
 from ratings.study.table_words import FoundWords, Words
 
 if TYPE_CHECKING:
@@ -85,13 +86,8 @@ class Names:
     ) -> dict[str, int]:
         """Add the evaluators that the study does not know; return all ids by code."""
         known = dict(self.evaluators)
-        next_id = max(known.values(), default=0) + 1
         for code in sorted({row.evaluator for row in rows} - known.keys()):
-            connection.execute(
-                tables.evaluator.insert().values(evaluator_id=next_id, code=code, name="")
-            )
-            known[code] = next_id
-            next_id += 1
+            known[code] = add_row(connection, tables.evaluator, code=code, name="")
         return known
 
 

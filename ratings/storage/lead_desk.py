@@ -22,6 +22,7 @@ from ratings.storage.blind_study import utc_now
 from ratings.storage.bringing import Names, rows_to_bring
 from ratings.storage.exposure_rows import Played, played_by_everyone_since, start_of_day
 from ratings.storage.listening_rows import condition_from
+from ratings.storage.row_ids import add_rows
 from ratings.storage.score_rows import CELL, brought_scores, given_scores, number_repeats
 from ratings.storage.seating import control_among, seat_evaluator
 from ratings.storage.study_folder import Study
@@ -205,10 +206,8 @@ class LeadDesk:
                 "file_hash": file_hash,
                 "brought_at": self._clock().isoformat(),
             }
-            connection.execute(
-                tables.brought_score.insert(),
-                [row.as_columns(evaluators) | common for row in rows],
-            )
+            columns = [row.as_columns(evaluators) | common for row in rows]
+            add_rows(connection, tables.brought_score, columns)
         return len(rows)
 
     def preview_scores(self, path: Path) -> ScorePreview:

@@ -7,6 +7,7 @@ or a disk has changed, not what somebody rewrote together with the whole chain b
 
 import hashlib
 import json
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -74,19 +75,23 @@ class Mismatch:
     ----------
     table, row_id
         Which row.
+    number
+        Its place among the chained rows of its table, from 1; None for a row without an entry.
     what
         ``changed``, ``missing``, or ``added`` past the chain.
     """
 
     table: str
     row_id: int
+    number: int | None
     what: str
 
     @property
     def words(self) -> str:
         """The row and what became of it."""
         was = {"changed": "was changed", "missing": "was taken out", "added": "was put in"}
-        return f"{_WORDS[self.table]} {self.row_id} {was[self.what]}"
+        which = "" if self.number is None else f" {self.number}"
+        return f"{_WORDS[self.table]}{which} {was[self.what]}"
 
 
 _Row = tuple[int, str]
@@ -185,27 +190,29 @@ def _differing(connection: sa.Connection, file: str, progress: Progress) -> Iter
         f"SELECT table_name, row_id, digest FROM {file}.ledger ORDER BY number"
     )
     before, waiting = _NOTHING_BEFORE, {table: next(rows[table], None) for table in rows}
-    for number, (table, row_id, digest) in enumerate(entries):
-        if number % _ROWS_AT_ONCE == 0:
-            progress(number / total, "Comparing answers with their chain")
+    numbers: Counter[str] = Counter()
+    for count, (table, row_id, digest) in enumerate(entries):
+        if count % _ROWS_AT_ONCE == 0:
+            progress(count / total, "Comparing answers with their chain")
+        numbers[table] += 1
         if not isinstance(row_id, int):
             raise BadCellError("ledger.row_id holds what is no number.")
         row = waiting.get(table)
         while row is not None and row[0] < row_id:
-            yield Mismatch(table, row[0], "added")
+            yield Mismatch(table, row[0], None, "added")
             row = next(rows[table], None)
         if row is None or row[0] != row_id:
-            yield Mismatch(table if table in rows else "score", row_id, "missing")
+            yield Mismatch(table if table in rows else "score", row_id, numbers[table], "missing")
         else:
             if _digest(before, table, row[1]) != digest:
-                yield Mismatch(table, row_id, "changed")
+                yield Mismatch(table, row_id, numbers[table], "changed")
             row = next(rows[table], None)
         waiting[table] = row
         # As it is kept, so that what follows one that differs is still compared.
         before = digest
     for table, row in waiting.items():
         if row is not None:
-            yield Mismatch(table, row[0], "added")
+            yield Mismatch(table, row[0], None, "added")
 
 
 def _digest(before: str, table: str, content: str) -> str:

@@ -25,6 +25,7 @@ from ratings.storage.listening_rows import (
     pairs_of,
     take_event,
 )
+from ratings.storage.row_ids import add_row, add_rows
 from ratings.study.attributes import Attribute
 from ratings.study.listening import SIDES, BlindClip, Evaluator, Pair, PlayedLevel, Side
 from ratings.study.score_trail import Given
@@ -252,16 +253,15 @@ class ListeningDesk:
                 }
                 for side, value in values.items()
             ]
-            connection.execute(tables.score.insert(), rows)
+            add_rows(connection, tables.score, rows)
         return now
 
     def record_note(self, pair_id: int, side: Side, text: str) -> None:
         """Keep what the evaluator wrote about one side."""
         with self._writing(pair_id) as connection:
-            connection.execute(
-                tables.note.insert().values(
-                    pair_id=pair_id, side=side, text=text, given_at=self._clock().isoformat()
-                )
+            given_at = self._clock().isoformat()
+            add_row(
+                connection, tables.note, pair_id=pair_id, side=side, text=text, given_at=given_at
             )
 
     def record_opened(self, pair_id: int, level: PlayedLevel | None = None) -> None:
@@ -309,13 +309,13 @@ class ListeningDesk:
         """
         now = self._clock()
         with self.study.writing() as connection:
-            connection.execute(
-                tables.exposure.insert().values(
-                    evaluator_id=self.evaluator.evaluator_id,
-                    began_at=(now - timedelta(seconds=seconds)).isoformat(),
-                    seconds=seconds,
-                    level_db_a=level_db_a,
-                )
+            add_row(
+                connection,
+                tables.exposure,
+                evaluator_id=self.evaluator.evaluator_id,
+                began_at=(now - timedelta(seconds=seconds)).isoformat(),
+                seconds=seconds,
+                level_db_a=level_db_a,
             )
 
     def exposure_today(self) -> list[Played]:
@@ -338,14 +338,14 @@ class ListeningDesk:
     def _add_event(
         self, connection: sa.Connection, pair_id: int, kind: str, level: PlayedLevel | None = None
     ) -> None:
-        connection.execute(
-            tables.pair_event.insert().values(
-                pair_id=pair_id,
-                kind=kind,
-                happened_at=self._clock().isoformat(),
-                output_db=None if level is None else level.output_db,
-                below_db=None if level is None else level.below_db,
-            )
+        add_row(
+            connection,
+            tables.pair_event,
+            pair_id=pair_id,
+            kind=kind,
+            happened_at=self._clock().isoformat(),
+            output_db=None if level is None else level.output_db,
+            below_db=None if level is None else level.below_db,
         )
 
     def _own(self, table: sa.TableClause, order: sa.ColumnElement[int]) -> sa.Select[tuple[object]]:

@@ -9,7 +9,7 @@ from datetime import datetime
 import sqlalchemy as sa
 
 from ratings.storage import tables
-from ratings.storage.row_ids import next_id
+from ratings.storage.row_ids import add_row, add_rows
 from ratings.study.figures import Figure, Remark
 from ratings.study.program_version import program_version
 
@@ -51,22 +51,19 @@ def write_measuring(
     columns
         ``band_version``, ``settings`` as text, ``arrays_name``.
     """
-    measuring_id = next_id(connection, tables.measuring.c.measuring_id)
-    connection.execute(
-        tables.measuring.insert().values(
-            measuring_id=measuring_id,
-            recording_id=recording_id,
-            program_version=program_version(),
-            measured_at=now.isoformat(),
-            **columns,
-        )
+    measuring_id = add_row(
+        connection,
+        tables.measuring,
+        recording_id=recording_id,
+        program_version=program_version(),
+        measured_at=now.isoformat(),
+        **columns,
     )
     rows = _figure_rows(measuring_id, figures)
     if rows:
         connection.execute(tables.figure.insert(), rows)
     said = [asdict(remark) | {"measuring_id": measuring_id} for remark in remarks]
-    if said:
-        connection.execute(tables.remark.insert(), said)
+    add_rows(connection, tables.remark, said)
 
 
 def _figure_rows(measuring_id: int, figures: Iterable[Figure]) -> list[dict[str, object]]:

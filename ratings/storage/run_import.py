@@ -14,7 +14,7 @@ from ratings.recordings.refusals import told_by_its_own_name
 from ratings.storage import tables
 from ratings.storage.file_copies import copy_checked, put_in_place
 from ratings.storage.listening_rows import condition_from
-from ratings.storage.row_ids import next_id
+from ratings.storage.row_ids import add_row
 from ratings.storage.run_rows import (
     speed_columns,
     stored_name,
@@ -221,24 +221,22 @@ def _write_run(
     alike = sa.select(last + 1).where(
         recording.c.set_id == run.set_id, recording.c.condition_id == run.condition_id
     )
-    recording_id = next_id(connection, recording.c.recording_id)
     with open_recording(copied.path) as sound:
-        connection.execute(
-            recording.insert().values(
-                recording_id=recording_id,
-                set_id=run.set_id,
-                condition_id=run.condition_id,
-                stored_name=copied.name,
-                original_name=run.path.name,
-                content_hash=copied.content_hash,
-                sample_rate_hz=sound.sample_rate_hz,
-                channels=sound.channels,
-                frames=sound.frames,
-                # Told channel by channel; this column is what the clips of a plan were cut with.
-                pa_per_full_scale=None,
-                imported_at=now.isoformat(),
-                run=connection.execute(alike).scalar_one(),
-            )
+        recording_id = add_row(
+            connection,
+            recording,
+            set_id=run.set_id,
+            condition_id=run.condition_id,
+            stored_name=copied.name,
+            original_name=run.path.name,
+            content_hash=copied.content_hash,
+            sample_rate_hz=sound.sample_rate_hz,
+            channels=sound.channels,
+            frames=sound.frames,
+            # Told channel by channel; this column is what the clips of a plan were cut with.
+            pa_per_full_scale=None,
+            imported_at=now.isoformat(),
+            run=connection.execute(alike).scalar_one(),
         )
     write_channels(connection, recording_id, run.channels, now)
     write_note(connection, recording_id, run.note, now)

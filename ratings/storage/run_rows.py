@@ -12,6 +12,7 @@ import sqlalchemy as sa
 from ratings.storage import tables
 from ratings.storage.cells import BadCellError
 from ratings.storage.listening_rows import condition_from
+from ratings.storage.row_ids import add_row, add_rows
 from ratings.study.figures import Severity
 from ratings.study.runs import (
     ChannelSetting,
@@ -45,8 +46,9 @@ def write_channels(
     now: datetime,
 ) -> None:
     """Add what every channel of a recording is."""
-    connection.execute(
-        tables.channel_setting.insert(),
+    add_rows(
+        connection,
+        tables.channel_setting,
         [
             asdict(setting)
             | {"recording_id": recording_id, "channel": channel, "set_at": now.isoformat()}
@@ -58,7 +60,7 @@ def write_channels(
 def write_note(connection: sa.Connection, recording_id: int, note: RunNote, now: datetime) -> None:
     """Add the conditions that a run was driven in."""
     values = asdict(note) | {"recording_id": recording_id, "noted_at": now.isoformat()}
-    connection.execute(tables.run_note.insert().values(**values))
+    add_row(connection, tables.run_note, **values)
 
 
 def write_speed(
@@ -68,10 +70,12 @@ def write_speed(
     now: datetime,
 ) -> None:
     """Add where a run's speed comes from, as `speed_columns` gives it."""
-    connection.execute(
-        tables.speed_source.insert().values(
-            recording_id=recording_id, set_at=now.isoformat(), **columns
-        )
+    add_row(
+        connection,
+        tables.speed_source,
+        recording_id=recording_id,
+        set_at=now.isoformat(),
+        **columns,
     )
 
 
@@ -135,7 +139,7 @@ class _Settings(dict[int, tuple[ChannelSetting, ...]]):
 def write_tread(connection: sa.Connection, set_id: int, tread: Tread, now: datetime) -> None:
     """Add what the tyres of a set are."""
     values = asdict(tread) | {"set_id": set_id, "set_at": now.isoformat()}
-    connection.execute(tables.tread.insert().values(**values))
+    add_row(connection, tables.tread, **values)
 
 
 def treads(connection: sa.Connection) -> dict[int, Tread]:

@@ -14,7 +14,7 @@ from ratings.storage import tables
 from ratings.storage.blind_study import BlindStudy, utc_now
 from ratings.storage.exposure_rows import Played, played_by_everyone_since, start_of_day
 from ratings.storage.listening_rows import is_begun
-from ratings.storage.row_ids import next_id
+from ratings.storage.row_ids import add_row
 from ratings.study.listening import name_key
 
 
@@ -117,11 +117,8 @@ def take_session(connection: sa.Connection, name: str, now: datetime) -> int | N
     found = connection.execute(ready).first()
     if found is None:
         return None
-    evaluator_id = next_id(connection, evaluator.c.evaluator_id)
     code = _free_code(connection, found.ordinal + 1)
-    connection.execute(
-        evaluator.insert().values(evaluator_id=evaluator_id, code=code, name=name.strip())
-    )
+    evaluator_id = add_row(connection, evaluator, code=code, name=name.strip())
     connection.execute(
         seat.insert().values(
             session_id=found.session_id, evaluator_id=evaluator_id, taken_at=now.isoformat()

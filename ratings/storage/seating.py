@@ -10,7 +10,7 @@ from ratings.design.orders import DESIGN_VERSION, PlannedPair, Role, plan_sessio
 from ratings.design.streams import stream
 from ratings.storage import tables
 from ratings.storage.cells import BadCellError
-from ratings.storage.row_ids import next_id
+from ratings.storage.row_ids import add_row, add_rows
 from ratings.storage.seat_desk import sessions_ready, take_session
 from ratings.storage.study_folder import Study
 
@@ -57,14 +57,12 @@ def _prepare_session(connection: sa.Connection, now: datetime) -> None:
     ordinal = connection.execute(
         sa.select(sa.func.coalesce(sa.func.max(tables.session.c.ordinal) + 1, 0))
     ).scalar_one()
-    session_id = next_id(connection, tables.session.c.session_id)
-    connection.execute(
-        tables.session.insert().values(
-            session_id=session_id,
-            ordinal=ordinal,
-            design_version=DESIGN_VERSION,
-            created_at=now.isoformat(),
-        )
+    session_id = add_row(
+        connection,
+        tables.session,
+        ordinal=ordinal,
+        design_version=DESIGN_VERSION,
+        created_at=now.isoformat(),
     )
     seed = int(connection.execute(sa.select(tables.design.c.seed)).scalar_one())
     sets = connection.execute(sa.select(tables.tyre_set).order_by(tables.tyre_set.c.position)).all()
@@ -129,18 +127,20 @@ def control_among(sets: Sequence[sa.Row[Any]]) -> sa.Row[Any]:
 def _write_pairs(
     connection: sa.Connection, session_id: int, planned: tuple[PlannedPair, ...], copies: _Copies
 ) -> None:
-    first = next_id(connection, tables.pair.c.pair_id)
+    rows = []
     for position, pair in enumerate(planned, start=1):
         clip_a, clip_b = copies.of(pair)
-        pair_id = first + position - 1
-        connection.execute(
-            tables.pair.insert().values(
-                pair_id=pair_id,
-                session_id=session_id,
-                position=position,
-                condition_id=pair.condition_id,
-                clip_a=clip_a,
-                clip_b=clip_b,
-            )
+        rows.append(
+            {
+                "session_id": session_id,
+                "position": position,
+                "condition_id": pair.condition_id,
+                "clip_a": clip_a,
+                "clip_b": clip_b,
+            }
         )
-        connection.execute(tables.pair_role.insert().values(pair_id=pair_id, role=pair.role))
+    roles = [
+        {"pair_id": pair_id, "role": pair.role}
+        for pair_id, pair in zip(add_rows(connection, tables.pair, rows), planned, strict=True)
+    ]
+    connection.execute(tables.pair_role.insert(), roles)

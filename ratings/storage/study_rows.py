@@ -6,12 +6,13 @@ from datetime import datetime
 
 import sqlalchemy as sa
 
-from ratings.clips.prepared import PreparedClip
+from ratings.clips.prepared import ClipPlace, PreparedClip
 from ratings.clips.sources import ClipSource
 from ratings.design.orders import blind_codes
 from ratings.design.streams import stream
 from ratings.design.study_plan import ChosenRecording, StudyPlan
 from ratings.storage import tables
+from ratings.storage.row_ids import add_row, add_rows
 from ratings.storage.run_rows import speed_columns, write_channels, write_speed
 from ratings.study.figures import Role
 from ratings.study.runs import ChannelSetting, ConstantSpeed
@@ -32,35 +33,33 @@ def write_study(
     _write_sets(connection, plan)
     recording_ids = {}
     conditions = {condition.condition_id: condition for condition in plan.conditions}
-    for number, (recording, copied) in enumerate(taken.items(), start=1):
+    for recording, copied in taken.items():
         facts = copied.facts
-        recording_ids[recording] = number
-        connection.execute(
-            tables.recording.insert().values(
-                recording_id=number,
-                set_id=recording.set_id,
-                condition_id=recording.condition_id,
-                stored_name=copied.file.name,
-                original_name=recording.path.name,
-                content_hash=facts.content_hash,
-                sample_rate_hz=facts.sample_rate_hz,
-                channels=facts.channels,
-                frames=facts.frames,
-                pa_per_full_scale=copied.pa_per_full_scale,
-                imported_at=now.isoformat(),
-                run=1,
-            )
+        recording_ids[recording] = recording_id = add_row(
+            connection,
+            tables.recording,
+            set_id=recording.set_id,
+            condition_id=recording.condition_id,
+            stored_name=copied.file.name,
+            original_name=recording.path.name,
+            content_hash=facts.content_hash,
+            sample_rate_hz=facts.sample_rate_hz,
+            channels=facts.channels,
+            frames=facts.frames,
+            pa_per_full_scale=copied.pa_per_full_scale,
+            imported_at=now.isoformat(),
+            run=1,
         )
         speed = recording.speed or _planned_speed(conditions[recording.condition_id])
         if speed is not None:
-            write_speed(connection, number, speed_columns(speed, copied.speed_hash), now)
-    for number, clip in enumerate(clips, start=1):
-        recording_id = recording_ids[clip.recording]
-        _write_clip(connection, number, clip, recording_id)
+            write_speed(connection, recording_id, speed_columns(speed, copied.speed_hash), now)
+    clip_ids = {
+        clip.place: _write_clip(connection, clip, recording_ids[clip.recording]) for clip in clips
+    }
     for recording, clip in {clip.recording: clip for clip in clips}.items():
         settings = _channels_of(clip, taken[recording])
         write_channels(connection, recording_ids[recording], settings, now)
-    _write_comparisons(connection, clips)
+    _write_comparisons(connection, clip_ids)
 
 
 def _planned_speed(condition: Condition) -> ConstantSpeed | None:
@@ -70,8 +69,7 @@ def _planned_speed(condition: Condition) -> ConstantSpeed | None:
     return ConstantSpeed(condition.speed_km_h)
 
 
-def _write_comparisons(connection: sa.Connection, clips: list[PreparedClip]) -> None:
-    ids = {clip.place: number for number, clip in enumerate(clips, start=1)}
+def _write_comparisons(connection: sa.Connection, ids: dict[ClipPlace, int]) -> None:
     rows = [
         {
             "condition_id": place.condition_id,
@@ -83,7 +81,7 @@ def _write_comparisons(connection: sa.Connection, clips: list[PreparedClip]) -> 
         for place, clip_id in ids.items()
         if not place.is_control
     ]
-    connection.execute(tables.comparison.insert(), rows)
+    add_rows(connection, tables.comparison, rows)
 
 
 def _channels_of(clip: PreparedClip, taken: ClipSource) -> list[ChannelSetting]:
@@ -169,6 +167,7 @@ def _write_sets(connection: sa.Connection, plan: StudyPlan) -> None:
         )
 
 
+<<<<<<< HEAD
 def _write_clip(
     connection: sa.Connection, clip_id: int, clip: PreparedClip, recording_id: int
 ) -> None:
@@ -183,6 +182,18 @@ def _write_clip(
             frames=clip.facts.frames,
             pa_per_full_scale=clip.pa_per_full_scale,
         )
+=======
+def _write_clip(connection: sa.Connection, clip: PreparedClip, recording_id: int) -> int:
+    clip_id = add_row(
+        connection,
+        tables.clip,
+        condition_id=clip.recording.condition_id,
+        code=clip.code,
+        content_hash=clip.facts.content_hash,
+        sample_rate_hz=clip.facts.sample_rate_hz,
+        frames=clip.facts.frames,
+        pa_per_full_scale=clip.pa_per_full_scale,
+>>>>>>> 5261f06 (Generate ids that copies of a study do not share)
     )
     connection.execute(
         tables.clip_source.insert().values(
@@ -202,3 +213,4 @@ def _write_clip(
             mask_seed=clip.mask.seed,
         )
     )
+    return clip_id

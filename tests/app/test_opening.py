@@ -5,7 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from threading import Barrier
 
 import pytest
-from studies import hear_both, small_study
+from studies import hear_both, nth, small_study
 from study_damage import patched
 
 from app import opening
@@ -148,7 +148,7 @@ def test_that_a_study_whose_scores_were_changed_opens_with_a_sentence_and_is_not
     hear_both(desk, desk.pairs[0].pair_id)
     desk.record_scores(desk.pairs[0].pair_id, "boom", {"A": 7.0, "B": 6.0})
     study.close()
-    patched(study.folder.database, "UPDATE score SET value = 8 WHERE score_id = 1")
+    patched(study.folder.database, f"UPDATE score SET value = 8 WHERE score_id = {nth('score')}")
     result = opening.opened(study.folder.path, quiet)
     assert "Score 1 was changed" in result.notice.what_happened
     assert "All other answers match" in result.notice.what_to_do

@@ -4,7 +4,7 @@ import dataclasses
 
 import pytest
 import soundfile
-from studies import raw_database, small_plan
+from studies import nth, raw_database, small_plan
 
 from app.listening.pair_sound import SessionSound
 from ratings.errors import PlaybackError
@@ -55,7 +55,7 @@ def test_that_levels_written_into_the_database_change_nothing_that_is_played(stu
 
 
 def test_that_one_uncalibrated_clip_leaves_the_level_of_all_unknown(study):
-    edit(study, "UPDATE clip SET pa_per_full_scale = NULL WHERE clip_id = 1")
+    edit(study, f"UPDATE clip SET pa_per_full_scale = NULL WHERE clip_id = {nth('clip')}")
     desk = desk_of(study)
     sound = SessionSound(desk, 2.0)
     sound.measure()

@@ -354,7 +354,7 @@ def test_that_a_file_that_is_in_pascal_by_itself_makes_a_level_true_run(tmp_path
     study = make_study(tmp_path / "study", dataclasses.replace(plan, recordings=tuple(recordings)))
     desk = RecordingDesk(study)
     assert all(run.is_level_true for run in desk.runs())
-    assert desk.channel_settings(1)[0] == ChannelSetting(
+    assert desk.channel_settings(desk.runs()[0].recording_id)[0] == ChannelSetting(
         "driver left ear", 1.0, "pascal by the file's own units"
     )
     study.close()

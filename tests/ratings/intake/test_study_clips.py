@@ -9,7 +9,7 @@ import h5py
 import numpy as np
 import pytest
 import soundfile
-from studies import raw_database, small_plan, write_noise
+from studies import nth_id, raw_database, small_plan, write_noise
 
 from ratings.clips.loop_points import seam_level_db
 from ratings.errors import DesignError, FullScaleError, RecordingError, StudyError
@@ -195,7 +195,7 @@ def test_that_the_speed_is_kept_with_the_run(tmp_path):
     study = open_study(made(tmp_path / "study", plan))
     desk = RecordingDesk(study)
     for number, recording in enumerate(plan.recordings, start=1):
-        kept = desk.speed_source(number)
+        kept = desk.speed_source(nth_id(study.folder, "recording", number))
         assert kept.path.read_bytes() == recording.speed.path.read_bytes()
         assert kept.path.parent == study.folder.recordings
         assert recording.path.stem not in kept.path.name
@@ -398,7 +398,7 @@ def test_that_a_factor_with_words_is_that_of_the_ears_alone(tmp_path):
         for each in plan.recordings
     )
     study = open_study(made(tmp_path / "study", dataclasses.replace(plan, recordings=recordings)))
-    assert RecordingDesk(study).channel_settings(1) == (
+    assert RecordingDesk(study).channel_settings(nth_id(study.folder, "recording")) == (
         ChannelSetting("driver left ear", 12.0, words),
         ChannelSetting("not used"),
         ChannelSetting("driver right ear", 12.0, words),

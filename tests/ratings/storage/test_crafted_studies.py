@@ -4,7 +4,7 @@ import os
 from pathlib import Path
 
 import pytest
-from studies import small_study
+from studies import nth, nth_id, small_study
 from study_damage import patched, read_everything
 
 from ratings.errors import StudyError
@@ -33,7 +33,9 @@ OUTSIDE = (
 @pytest.fixture
 def folder(tmp_path):
     study = small_study(tmp_path / "in" / "here")
-    RecordingDesk(study).keep_measurement(1, [], [], {}, {"level": [1.0]}, 1)
+    RecordingDesk(study).keep_measurement(
+        nth_id(study.folder, "recording"), [], [], {}, {"level": [1.0]}, 1
+    )
     study.close()
     for name in ("victim", "victim.wav", "victim.npz"):
         (tmp_path / "in" / name).write_bytes(b"private")
@@ -70,14 +72,17 @@ def test_that_no_name_in_any_table_may_lead_anywhere(column, name):
 @pytest.mark.parametrize(
     ("statement", "look"),
     [
-        ("UPDATE clip SET code = ? WHERE clip_id = 1", restore_clips),
+        (f"UPDATE clip SET code = ? WHERE clip_id = {nth('clip')}", restore_clips),
         ("UPDATE recording SET stored_name = ?", restore_clips),
         ("UPDATE clip_source SET equaliser = ?", restore_clips),
-        ("UPDATE measuring SET arrays_name = ?", lambda study: RecordingDesk(study).arrays(1)),
+        (
+            "UPDATE measuring SET arrays_name = ?",
+            lambda study: RecordingDesk(study).arrays(nth_id(study.folder, "recording")),
+        ),
         (
             "INSERT INTO speed_source (recording_id, kind, stored_name, offset_s, set_at) "
-            "VALUES (1, 'file', ?, 0, '2031-07-31T09:00:00+00:00')",
-            lambda study: RecordingDesk(study).speed_source(1),
+            f"VALUES ({nth('recording')}, 'file', ?, 0, '2031-07-31T09:00:00+00:00')",
+            lambda study: RecordingDesk(study).speed_source(nth_id(study.folder, "recording")),
         ),
     ],
 )

@@ -4,6 +4,7 @@ import shutil
 import sqlite3
 
 import pytest
+from studies import nth
 from study_damage import patched, rated_study
 
 from ratings.errors import StudyError
@@ -27,7 +28,7 @@ def found_in(path):
     with study.reading() as connection:
         found = mismatches(connection)
     study.close()
-    return [(each.table, each.row_id, each.what) for each in found]
+    return [(each.table, each.number, each.what) for each in found]
 
 
 def test_that_every_row_that_is_only_added_to_has_an_entry(copy):
@@ -57,22 +58,38 @@ def test_that_the_chain_is_what_its_description_says(copy):
 @pytest.mark.parametrize(
     ("file", "statement", "mismatch"),
     [
-        ("study", "UPDATE score SET value = 9 WHERE score_id = 7", ("score", 7, "changed")),
-        ("study", "UPDATE score SET value = NULL WHERE score_id = 7", ("score", 7, "changed")),
-        ("study", "UPDATE score SET side = 'A' WHERE score_id = 8", ("score", 8, "changed")),
-        ("study", "DELETE FROM score WHERE score_id = 7", ("score", 7, "missing")),
-        ("study", "UPDATE pair SET clip_a = clip_b WHERE pair_id = 1", ("pair", 1, "changed")),
+        (
+            "study",
+            f"UPDATE score SET value = 9 WHERE score_id = {nth('score', 7)}",
+            ("score", 7, "changed"),
+        ),
+        (
+            "study",
+            f"UPDATE score SET value = NULL WHERE score_id = {nth('score', 7)}",
+            ("score", 7, "changed"),
+        ),
+        (
+            "study",
+            f"UPDATE score SET side = 'A' WHERE score_id = {nth('score', 8)}",
+            ("score", 8, "changed"),
+        ),
+        ("study", f"DELETE FROM score WHERE score_id = {nth('score', 7)}", ("score", 7, "missing")),
+        (
+            "study",
+            f"UPDATE pair SET clip_a = clip_b WHERE pair_id = {nth('pair')}",
+            ("pair", 1, "changed"),
+        ),
         (
             "study",
             "UPDATE pair_event SET happened_at = '2031-07-31T23:00:00+00:00' "
-            "WHERE pair_event_id = 3",
+            f"WHERE pair_event_id = {nth('pair_event', 3)}",
             ("pair_event", 3, "changed"),
         ),
         (
             "study",
-            "INSERT INTO note (pair_id, side, text, given_at) VALUES (1, 'A', 'x', "
+            f"INSERT INTO note (pair_id, side, text, given_at) VALUES ({nth('pair')}, 'A', 'x', "
             "'2031-07-31T23:00:00+00:00')",
-            ("note", 1, "added"),
+            ("note", None, "added"),
         ),
         (
             "lead/lead",
@@ -81,7 +98,9 @@ def test_that_the_chain_is_what_its_description_says(copy):
         ),
         (
             "lead/lead",
-            "UPDATE clip_source SET recording_id = 1 + recording_id % 6 WHERE clip_id = 1",
+            "UPDATE clip_source SET recording_id = (SELECT MIN(recording_id) FROM recording WHERE "
+            "recording_id != clip_source.recording_id) "
+            "WHERE clip_id = (SELECT MIN(clip_id) FROM clip_source)",
             ("clip_source", 1, "changed"),
         ),
         (
@@ -90,7 +109,11 @@ def test_that_the_chain_is_what_its_description_says(copy):
             ("tyre_set", 2, "changed"),
         ),
         ("lead/lead", "UPDATE tyre_set SET is_control = 1 - is_control", None),
-        ("study", "UPDATE evaluator SET code = 'E9' WHERE evaluator_id = 1", None),
+        (
+            "study",
+            f"UPDATE evaluator SET code = 'E9' WHERE evaluator_id = {nth('evaluator')}",
+            None,
+        ),
         ("study", "UPDATE attribute SET key = 'hum' WHERE attribute_id = 1", None),
         (
             "study",
@@ -114,7 +137,7 @@ def test_that_a_row_that_was_changed_taken_out_or_put_in_is_found(copy, file, st
 
 
 def test_that_a_score_given_later_does_not_hide_one_that_was_changed(copy):
-    patched(copy / "study.sqlite", "UPDATE score SET value = 9 WHERE score_id = 7")
+    patched(copy / "study.sqlite", f"UPDATE score SET value = 9 WHERE score_id = {nth('score', 7)}")
     study = open_study(copy)
     desk = ListeningDesk(study, session_seats(study)[0].session_id)
     desk.note_exposure(1.0, None)
@@ -126,18 +149,18 @@ def test_that_a_row_that_another_program_put_in_never_gets_an_entry(copy):
     patched(
         copy / "study.sqlite",
         "INSERT INTO note (pair_id, side, text, given_at) "
-        "VALUES (1, 'A', 'x', '2031-07-31T23:00:00+00:00')",
+        f"VALUES ({nth('pair')}, 'A', 'x', '2031-07-31T23:00:00+00:00')",
     )
     study = open_study(copy)
     desk = ListeningDesk(study, session_seats(study)[0].session_id)
     with study.writing() as connection:
         connection.exec_driver_sql(
             "INSERT INTO note (pair_id, side, text, given_at) "
-            "VALUES (1, 'A', 'y', '2031-07-31T23:00:01+00:00')"
+            f"VALUES ({nth('pair')}, 'A', 'y', '2031-07-31T23:00:01+00:00')"
         )
-    assert desk.answers()[1].notes["A"] == "y"
+    assert desk.answers()[desk.pairs[0].pair_id].notes["A"] == "y"
     study.close()
-    assert found_in(copy) == [("note", 1, "added")]
+    assert found_in(copy) == [("note", None, "added")]
 
 
 def test_that_an_entry_that_names_no_row_is_told_as_damage(copy):

@@ -48,10 +48,17 @@ def test_that_both_sides_are_as_long_as_their_clips_together(study, lead):
     listening, _ = listen(study)
     # Clips are cut alike; these are made to differ, past the desks.
     with study.engine.begin() as connection:
-        connection.exec_driver_sql("UPDATE clip SET frames = 8000 * clip_id, sample_rate_hz = 8000")
+        connection.exec_driver_sql(
+            "UPDATE clip SET sample_rate_hz = 8000, frames = 8000 * "
+            "(SELECT COUNT(*) FROM clip AS other WHERE other.clip_id <= clip.clip_id)"
+        )
+        ids = (
+            connection.exec_driver_sql("SELECT clip_id FROM clip ORDER BY clip_id").scalars().all()
+        )
     for pair in listening.pairs:
         rate_pair(listening, pair)
-    both_s = [pair.clip_a.clip_id + pair.clip_b.clip_id for pair in listening.pairs]
+    length_s = dict(zip(ids, range(1, len(ids) + 1), strict=True))
+    both_s = [length_s[p.clip_a.clip_id] + length_s[p.clip_b.clip_id] for p in listening.pairs]
     assert len(set(both_s)) > 1
     assert lead.pair_times()["both_sides_s"].tolist() == both_s
 

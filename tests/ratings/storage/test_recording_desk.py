@@ -81,7 +81,7 @@ def test_that_a_run_is_copied_bit_for_bit_and_numbered_after_those_alike(study, 
     assert run.is_level_true
     assert desk.run_file(recording_id).read_bytes() == new.path.read_bytes() == before
     assert "Birch" not in desk.run_file(recording_id).name
-    assert desk.bring_run(new_run(tmp_path, seed=98)) == recording_id + 1
+    assert desk.bring_run(new_run(tmp_path, seed=98)) > recording_id
     assert [each.run for each in desk.runs()] == [
         *([1, 2, 3] if run.set_code < code_of(study, "Maple") else [1]),
         *([1] if run.set_code < code_of(study, "Maple") else [1, 2, 3]),
@@ -193,7 +193,7 @@ def test_that_two_leads_at_once_get_a_run_each_and_one_recording_once(study, des
 
 
 def test_that_a_failure_leaves_what_another_lead_has_told_of_meanwhile(
-    study, desk, tmp_path, monkeypatch
+    study, desk, tmp_path, monkeypatch, first
 ):
     content = folder_content(study)
     run = new_run(tmp_path, speed=SpeedFile(write_speed(tmp_path / "trace.csv")))
@@ -215,18 +215,18 @@ def test_that_a_failure_leaves_what_another_lead_has_told_of_meanwhile(
     fails(after=lambda: None)
     assert folder_content(study) == content
     other = open_study(study.folder.path)
-    fails(after=lambda: RecordingDesk(other).set_speed(1, run.speed))
+    fails(after=lambda: RecordingDesk(other).set_speed(first, run.speed))
     other.close()
-    assert desk.speed_source(1).path.is_file()
+    assert desk.speed_source(first).path.is_file()
     assert len(folder_content(study)) == len(content) + 1
 
 
-def test_that_a_setting_is_wanted_for_every_channel(study, desk, tmp_path):
+def test_that_a_setting_is_wanted_for_every_channel(study, desk, tmp_path, first):
     new = new_run(tmp_path, channels=EARS_AT_20_PA[:1])
     with pytest.raises(RecordingError, match="has 2 channels, and 1 was told"):
         desk.bring_run(new)
     with pytest.raises(RecordingError, match="has 2 channels, and 3 were told"):
-        desk.set_channels(1, EARS_AT_20_PA + EARS_AT_20_PA[:1])
+        desk.set_channels(first, EARS_AT_20_PA + EARS_AT_20_PA[:1])
     assert len(desk.runs()) == 4
 
 
@@ -262,23 +262,25 @@ def test_that_a_study_that_may_only_be_read_refuses_before_copying(study, desk, 
     assert parts == []
 
 
-def test_that_what_was_said_last_of_a_run_counts_and_the_rest_stays(study, desk):
+def test_that_what_was_said_last_of_a_run_counts_and_the_rest_stays(study, desk, first):
     settings = (
         ChannelSetting("passenger", 12.5, "factor given"),
         ChannelSetting("speed"),
     )
-    desk.set_channels(1, EARS_AT_20_PA)
-    desk.set_channels(1, settings)
-    desk.set_note(1, RunNote(air_c=11.0, wind_m_s=2.5))
+    desk.set_channels(first, EARS_AT_20_PA)
+    desk.set_channels(first, settings)
+    desk.set_note(first, RunNote(air_c=11.0, wind_m_s=2.5))
     note = RunNote(12.5, 14.0, 31.0, 3.5, 250.0, 260.0, 980.0, 760.0, "wind from the left")
-    desk.set_note(1, note)
-    assert desk.channel_settings(1) == settings
-    assert desk.note(1) == note
-    assert desk.note(2) == RunNote()
-    (run,) = [each for each in desk.runs() if each.recording_id == 1]
+    desk.set_note(first, note)
+    assert desk.channel_settings(first) == settings
+    assert desk.note(first) == note
+    assert desk.note(first + 1) == RunNote()
+    (run,) = [each for each in desk.runs() if each.recording_id == first]
     assert (run.roles, run.is_level_true) == (("passenger", "speed"), True)
     raw = raw_database(study.folder)
-    rows = raw.execute("SELECT role FROM channel_setting WHERE recording_id = 1").fetchall()
+    rows = raw.execute(
+        "SELECT role FROM channel_setting WHERE recording_id = ?", (first,)
+    ).fetchall()
     assert len(rows) == 6
 
 
@@ -302,11 +304,11 @@ def test_that_a_speed_without_a_file_is_kept_and_can_be_taken_back(desk, source)
     assert {run.recording_id for run in desk.runs() if run.has_speed} == known
 
 
-def test_that_a_speed_file_is_kept_by_its_content_and_shared_by_runs(study, desk, tmp_path):
+def test_that_a_speed_file_is_kept_by_its_content_and_shared_by_runs(study, desk, tmp_path, ids):
     path = write_speed(tmp_path / "Maple speed.CSV")
-    desk.set_speed(1, SpeedFile(path, offset_s=0.5))
-    desk.set_speed(2, SpeedFile(path))
-    first, second = desk.speed_source(1), desk.speed_source(2)
+    desk.set_speed(ids[0], SpeedFile(path, offset_s=0.5))
+    desk.set_speed(ids[1], SpeedFile(path))
+    first, second = desk.speed_source(ids[0]), desk.speed_source(ids[1])
     assert first.path.read_bytes() == path.read_bytes()
     assert (first.offset_s, second.offset_s) == (0.5, 0.0)
     assert first.path == second.path
@@ -315,28 +317,30 @@ def test_that_a_speed_file_is_kept_by_its_content_and_shared_by_runs(study, desk
     assert len(folder_content(study)) == 5
 
 
-def test_that_a_speed_that_cannot_be_is_refused_and_the_earlier_one_stays(study, desk, tmp_path):
-    desk.set_speed(1, ConstantSpeed(80.0))
+def test_that_a_speed_that_cannot_be_is_refused_and_the_earlier_one_stays(
+    study, desk, tmp_path, first
+):
+    desk.set_speed(first, ConstantSpeed(80.0))
     (tmp_path / "letter.csv").write_text("dear lead\n")
     with pytest.raises(RecordingError, match=r"letter\.csv"):
-        desk.set_speed(1, SpeedFile(tmp_path / "letter.csv"))
+        desk.set_speed(first, SpeedFile(tmp_path / "letter.csv"))
     with pytest.raises(RecordingError, match="no channel 3; it has 2"):
-        desk.set_speed(1, SpeedChannel(3, 1.0))
-    assert desk.speed_source(1) == ConstantSpeed(80.0)
+        desk.set_speed(first, SpeedChannel(3, 1.0))
+    assert desk.speed_source(first) == ConstantSpeed(80.0)
     assert len(folder_content(study)) == 4
 
 
 @pytest.mark.slow
-def test_that_the_last_change_moves_with_everything_that_is_kept(desk, tmp_path):
+def test_that_the_last_change_moves_with_everything_that_is_kept(desk, tmp_path, first):
     seen = [desk.last_change()]
     acts = (
         lambda: desk.bring_run(new_run(tmp_path)),
-        lambda: desk.set_channels(1, EARS_AT_20_PA),
-        lambda: desk.set_note(1, RunNote(remark="rain")),
-        lambda: desk.set_speed(1, ConstantSpeed(50.0)),
+        lambda: desk.set_channels(first, EARS_AT_20_PA),
+        lambda: desk.set_note(first, RunNote(remark="rain")),
+        lambda: desk.set_speed(first, ConstantSpeed(50.0)),
         lambda: desk.set_tread(1, Tread("205/55R16")),
         lambda: desk.change_bands(()),
-        lambda: desk.keep_measurement(1, FIGURES, (), {}, {}, 1),
+        lambda: desk.keep_measurement(first, FIGURES, (), {}, {}, 1),
     )
     for act in acts:
         act()
@@ -345,10 +349,10 @@ def test_that_the_last_change_moves_with_everything_that_is_kept(desk, tmp_path)
 
 
 @pytest.mark.parametrize("act", ["UPDATE {0} SET {1} = {1}", "DELETE FROM {0}"])
-def test_that_the_database_itself_refuses_to_change_what_was_kept(study, desk, act):
-    desk.set_note(1, RunNote())
-    desk.set_speed(1, ConstantSpeed(80.0))
-    desk.keep_measurement(1, FIGURES, [Remark("note", "Short.")], {}, {}, 1)
+def test_that_the_database_itself_refuses_to_change_what_was_kept(study, desk, act, first):
+    desk.set_note(first, RunNote())
+    desk.set_speed(first, ConstantSpeed(80.0))
+    desk.keep_measurement(first, FIGURES, [Remark("note", "Short.")], {}, {}, 1)
     desk.set_tread(1, Tread("205/55R16", 64))
     listening = ListeningDesk(study, session_seats(study)[0].session_id, Clock())
     listening.note_exposure(3.0, 60.0)

@@ -6,6 +6,7 @@ import sys
 import threading
 
 import pytest
+from studies import nth
 from study_damage import patched, rated_study
 
 from ratings.errors import Cancelled, StudyError
@@ -53,7 +54,7 @@ def test_that_a_copy_holds_every_file_and_every_score(study, tmp_path):
     assert made.joinpath("lead").stat().st_mode == study.folder.lead.stat().st_mode
 
 
-def test_that_copies_saved_while_somebody_rates_and_measures_are_whole(study, tmp_path):
+def test_that_copies_saved_while_somebody_rates_and_measures_are_whole(study, tmp_path, first):
     stop = threading.Event()
 
     def rate() -> None:
@@ -61,7 +62,7 @@ def test_that_copies_saved_while_somebody_rates_and_measures_are_whole(study, tm
         runs = RecordingDesk(study)
         while not stop.is_set():
             desk.note_exposure(1.0, None)
-            runs.keep_measurement(1, [], [], {}, {"level": [1.0] * 1000}, 1)
+            runs.keep_measurement(first, [], [], {}, {"level": [1.0] * 1000}, 1)
 
     worker = threading.Thread(target=rate)
     worker.start()
@@ -99,7 +100,7 @@ def test_that_a_copy_never_takes_the_place_of_something(study, tmp_path):
 
 
 def test_that_a_copy_of_a_study_with_changed_scores_is_told(study, tmp_path):
-    patched(study.folder.database, "UPDATE score SET value = 1 WHERE score_id = 3")
+    patched(study.folder.database, f"UPDATE score SET value = 1 WHERE score_id = {nth('score', 3)}")
     with pytest.raises(StudyError, match="Score 3 was changed"):
         save_copy(study, tmp_path / "copy")
     assert not (tmp_path / "copy").exists()

@@ -9,7 +9,7 @@ import soundfile
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QLabel, QWidget
 from scipy.io import savemat
-from studies import RATE_HZ, raw_database
+from studies import RATE_HZ, nth, raw_database
 
 from app.lead.new_study.page import NewStudyPage
 from app.lead.new_study.presenter import NewStudyPresenter
@@ -182,7 +182,7 @@ def test_that_a_tone_before_and_after_calibrates_the_ears(qtbot, begun, tmp_path
     settings = asked(
         folder,
         "SELECT pa_per_full_scale IS NOT NULL, calibration FROM channel_setting "
-        "WHERE recording_id = 1 ORDER BY channel",
+        f"WHERE recording_id = {nth('recording')} ORDER BY channel",
     )
     words = "tone of 94 dB before and after, up to 0.17 dB apart"
     assert settings == [(1, words)] * 2 + [(0, "not calibrated")] * 2
