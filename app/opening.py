@@ -237,10 +237,10 @@ def _made_whole(path: Path, progress: Progress) -> StudyError | None:
     """Do what only the lead's file allows; return what is to be said of clips and answers."""
     from ratings.storage.blind_study import open_blind_study, utc_now
     from ratings.storage.lead_file import NoLeadFileError
-    from ratings.storage.leftovers import clear_leftovers
     from ratings.storage.mending import missing_codes, restore_clips
     from ratings.storage.seating import keep_seats_ready
     from ratings.storage.study_folder import Study, open_study
+    from ratings.storage.workshops import clear_leftovers
 
     try:
         study = open_study(path)

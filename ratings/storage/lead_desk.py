@@ -19,10 +19,10 @@ import sqlalchemy as sa
 from ratings.errors import ScoreTableError
 from ratings.storage import tables
 from ratings.storage.blind_study import utc_now
-from ratings.storage.bringing import Names, rows_to_bring
 from ratings.storage.exposure_rows import Played, played_by_everyone_since, start_of_day
 from ratings.storage.listening_rows import condition_from
 from ratings.storage.row_ids import add_rows
+from ratings.storage.score_import import Names, rows_to_bring
 from ratings.storage.score_rows import CELL, brought_scores, given_scores, number_repeats
 from ratings.storage.seating import control_among, seat_evaluator
 from ratings.storage.study_folder import Study
@@ -114,7 +114,7 @@ class LeadDesk:
             opening to the closing, no more than a quarter of an hour, and the length of the two
             clips together. A pair without a time, as when the clock was put back, has no row.
         """
-        from ratings.storage.pair_time_rows import pair_times
+        from ratings.storage.score_rows import pair_times
 
         with self._reading() as connection:
             return pair_times(connection)

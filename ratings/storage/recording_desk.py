@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import sqlalchemy as sa
 
-from ratings.storage import band_rows, measuring_rows, run_rows, tables
+from ratings.storage import measurement_rows, run_rows, tables
 from ratings.storage.array_files import Array, read_arrays, write_arrays
 from ratings.storage.blind_study import utc_now
 from ratings.storage.listening_rows import condition_from
@@ -32,7 +32,7 @@ from ratings.study.runs import (
 if TYPE_CHECKING:
     import pandas as pd
 
-    from ratings.storage.measuring_rows import Measuring
+    from ratings.storage.measurement_rows import Measuring
     from ratings.study.bands import Band, BandTable
     from ratings.study.figures import Figure, Remark
     from ratings.study.sets import Condition
@@ -158,7 +158,7 @@ class RecordingDesk:
     def band_table(self) -> BandTable:
         """Return the bands to measure with."""
         with self.study.reading() as connection:
-            return band_rows.band_table(connection)
+            return measurement_rows.band_table(connection)
 
     def change_bands(self, bands: tuple[Band, ...]) -> BandTable:
         """Keep other bands under the next version; the same ones keep their version.
@@ -169,10 +169,10 @@ class RecordingDesk:
             For bands that cannot be.
         """
         with self.study.writing() as connection:
-            before = band_rows.band_table(connection)
+            before = measurement_rows.band_table(connection)
             table = before.changed(bands)
             if table is not before:
-                band_rows.write_bands(connection, table, self._clock())
+                measurement_rows.write_bands(connection, table, self._clock())
         return table
 
     def keep_measurement(
@@ -201,12 +201,15 @@ class RecordingDesk:
             When it cannot be kept; nothing is left behind.
         """
         folder = self.study.folder.measurements
-        columns = {"band_version": band_version, "settings": measuring_rows.settings_text(settings)}
+        columns = {
+            "band_version": band_version,
+            "settings": measurement_rows.settings_text(settings),
+        }
         name = write_arrays(folder, arrays) if arrays else None
         columns["arrays_name"] = name
         try:
             with self.study.writing() as connection:
-                measuring_rows.write_measuring(
+                measurement_rows.write_measuring(
                     connection, recording_id, figures, remarks, columns, self._clock()
                 )
         except BaseException:
@@ -217,7 +220,7 @@ class RecordingDesk:
     def measuring(self, recording_id: int) -> Measuring | None:
         """Return when and how a run was last measured; None when it has not been."""
         with self.study.reading() as connection:
-            return measuring_rows.last_measuring_of(connection, recording_id)
+            return measurement_rows.last_measuring_of(connection, recording_id)
 
     def arrays(self, recording_id: int) -> dict[str, Array] | None:
         """Return the arrays of a run's last measuring; None when there are none.
@@ -235,10 +238,10 @@ class RecordingDesk:
     def remarks(self, recording_id: int) -> tuple[Remark, ...]:
         """Return the remarks of a run's last measuring."""
         with self.study.reading() as connection:
-            last = measuring_rows.last_measuring_of(connection, recording_id)
+            last = measurement_rows.last_measuring_of(connection, recording_id)
             if last is None:
                 return ()
-            return measuring_rows.remarks_of(connection, last.measuring_id)
+            return measurement_rows.remarks_of(connection, last.measuring_id)
 
     def measurement_table(self) -> pd.DataFrame:
         """Return the figures of every run's last measuring, sets under blind codes.

@@ -167,22 +167,6 @@ def _write_sets(connection: sa.Connection, plan: StudyPlan) -> None:
         )
 
 
-<<<<<<< HEAD
-def _write_clip(
-    connection: sa.Connection, clip_id: int, clip: PreparedClip, recording_id: int
-) -> None:
-    cut, equaliser = clip.planned.cut, clip.planned.equaliser
-    connection.execute(
-        tables.clip.insert().values(
-            clip_id=clip_id,
-            condition_id=clip.recording.condition_id,
-            code=clip.code,
-            content_hash=clip.facts.content_hash,
-            sample_rate_hz=clip.facts.sample_rate_hz,
-            frames=clip.facts.frames,
-            pa_per_full_scale=clip.pa_per_full_scale,
-        )
-=======
 def _write_clip(connection: sa.Connection, clip: PreparedClip, recording_id: int) -> int:
     clip_id = add_row(
         connection,
@@ -193,8 +177,8 @@ def _write_clip(connection: sa.Connection, clip: PreparedClip, recording_id: int
         sample_rate_hz=clip.facts.sample_rate_hz,
         frames=clip.facts.frames,
         pa_per_full_scale=clip.pa_per_full_scale,
->>>>>>> 5261f06 (Generate ids that copies of a study do not share)
     )
+    cut, equaliser = clip.planned.cut, clip.planned.equaliser
     connection.execute(
         tables.clip_source.insert().values(
             clip_id=clip_id,
