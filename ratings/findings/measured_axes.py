@@ -1,13 +1,13 @@
 """Axes that are the same for every set, condition and channel, so that pictures can be compared."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from ratings.acoustics.third_octaves import THIRD_OCTAVES
 from ratings.findings.measured import Measured
-from ratings.findings.measured_figures import is_compared
 from ratings.findings.measured_figures import is_level_true as is_true_unit
+from ratings.findings.run_curves import RunCurves, bands_over_speed, levels_over_speed
 
 _STEP_DB = 10.0
 #: A line of 1 Hz may lie this far under the mean of its third octave.
@@ -48,6 +48,17 @@ def levels_axis(levels_db: Iterable[float]) -> Axis:
     return _whole(min(known), max(known), _STEP_DB) if known else Axis(0.0, 100.0)
 
 
+def speed_levels_axis(curves: Sequence[RunCurves], channel: str, *, is_level_true: bool) -> Axis:
+    """Return the level axis that holds every band of a channel over speed."""
+    return levels_axis(
+        float(level_db)
+        for band in bands_over_speed(curves)
+        for curve in levels_over_speed(curves, channel, band)
+        if curve.is_level_true == is_level_true
+        for level_db in curve.y
+    )
+
+
 def difference_axis(found: Measured) -> Axis:
     """Return the axis, alike on both sides of zero, that holds every difference of level.
 
@@ -57,7 +68,7 @@ def difference_axis(found: Measured) -> Axis:
     compared = [
         each
         for finding in found.findings
-        if is_compared(finding.key) and finding.unit.startswith("dB")
+        if finding.is_compared_level
         for each in finding.differences
         if each.difference is not None
     ]

@@ -162,6 +162,11 @@ class FigureFinding:
     pooled_sd: float | None
     pooled_df: int
 
+    @property
+    def is_compared_level(self) -> bool:
+        """Whether it is a level about which claims are made, as bands and the cavity line are."""
+        return is_compared(self.key) and self.unit.startswith("dB")
+
     def of_set(self, code: str) -> SetFigure:
         """Return the figure of a set; KeyError when there is no such set."""
         for each in self.sets:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from ratings.acoustics.third_octaves import THIRD_OCTAVES
+from ratings.findings.measured_figures import FigureFinding, is_level_true
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.study.runs import Run
 
@@ -19,6 +21,7 @@ OVERALL = "leq_a"
 """Stands among the bands for the A-weighted level of everything."""
 
 LOWEST_HZ, HIGHEST_HZ = 20.0, 12_500.0
+_CENTRES_HZ = {band.name: band.centre_hz for band in THIRD_OCTAVES}
 _MAP_COLUMNS = 640
 #: Below the strongest part of a map nothing can be heard; common practice, no source.
 _MAP_DEPTH_DB = 60.0
@@ -91,6 +94,16 @@ class LevelMap:
     is_over_speed: bool
     is_level_true: bool
 
+    def near(self, log_hz: float, row: float) -> tuple[float, float | None]:
+        """Return the nearest row and the level in dB there; of a row of NaN the loudest."""
+        column = int(np.abs(self.log_hz - log_hz).argmin())
+        if math.isnan(row):
+            place = int(np.nanargmax(np.nan_to_num(self.level_db[:, column], nan=-1e9)))
+        else:
+            place = int(np.abs(self.rows - row).argmin())
+        level_db = float(self.level_db[place, column])
+        return float(self.rows[place]), level_db if math.isfinite(level_db) else None
+
 
 def read_curves(
     desk: RecordingDesk, runs: Iterable[Run], progress: Callable[[float, str], None]
@@ -125,6 +138,45 @@ def spectra(curves: Sequence[RunCurves], channel: str) -> tuple[Curve, ...]:
     Runs marked void are left out.
     """
     return _mean_curves(curves, "spectrum_hz", lambda each: each.of_channel("spectrum_db", channel))
+
+
+def heard_spectra(curves: Sequence[RunCurves], channel: str) -> tuple[Curve, ...]:
+    """Average the spectra as `spectra` does, from 20 Hz to 12.5 kHz; empty ones are left out."""
+    kept = []
+    for curve in spectra(curves, channel):
+        inside = (curve.x >= LOWEST_HZ) & (curve.x <= HIGHEST_HZ) & np.isfinite(curve.y)
+        if inside.any():
+            kept.append(replace(curve, x=curve.x[inside], y=curve.y[inside]))
+    return tuple(kept)
+
+
+def third_octave_spectra(block: Iterable[FigureFinding]) -> tuple[Curve, ...]:
+    """Return the mean third octaves of each set, over the middle frequencies in Hz.
+
+    Parameters
+    ----------
+    block
+        Figures of one condition and channel, see `Measured.block`.
+    """
+    points: dict[str, list[tuple[float, float, int, bool]]] = {}
+    for finding in block:
+        centre_hz = _CENTRES_HZ.get(finding.key.removeprefix("third_octave_"))
+        if centre_hz is None:
+            continue
+        for each in finding.sets:
+            if each.mean is not None:
+                row = (centre_hz, each.mean, each.runs, is_level_true(each.unit))
+                points.setdefault(each.set, []).append(row)
+    return tuple(
+        Curve(
+            code,
+            np.array([row[0] for row in sorted(rows)]),
+            np.array([row[1] for row in sorted(rows)]),
+            max(row[2] for row in rows),
+            all(row[3] for row in rows),
+        )
+        for code, rows in points.items()
+    )
 
 
 def levels_over_speed(curves: Sequence[RunCurves], channel: str, band: str) -> tuple[Curve, ...]:

@@ -14,6 +14,7 @@ from ratings.errors import RatingsError
 from ratings.findings.measured_study import MeasuredStudy, measured_study
 from ratings.findings.run_curves import Curve, RunCurves, bands_over_speed, read_curves
 from ratings.storage.recording_desk import RecordingDesk
+from ratings.study.figures import title_of
 from ratings.study.runs import Run
 from ratings.study.wording import counted, listed
 
@@ -291,6 +292,34 @@ class RecordingsPresenter(QObject):
         missing = missing_words(self.reading.found, self.condition.title, self.channel)
         parts = (condition_sentence(block), only_here_words(block), missing if block else "")
         return " ".join(part for part in parts if part)
+
+    def compared_levels(self) -> tuple[FigureFinding, ...]:
+        """Return the levels of the condition and channel looked at that are compared."""
+        return tuple(finding for finding in self.block() if finding.is_compared_level)
+
+    def level_name(self, key: str) -> str:
+        """Name a level that is compared; a band with its range."""
+        bands = () if self.reading is None else self.reading.bands.bands
+        names = {f"band_{band.key}": f"{band.name}, {band.range_text}" for band in bands}
+        names |= {"cavity_line_level": "Cavity line", "leq_a": "Overall, A-weighted"}
+        return names.get(key) or title_of(key)
+
+    def levels_line(self) -> str:
+        """Say what stands out in the condition looked at, and how loud the largest change is."""
+        from ratings.findings.measured_figures import is_clear
+        from ratings.findings.measured_words import audible_words
+
+        known = [
+            each.difference
+            for finding in self.compared_levels()
+            for each in finding.differences
+            if each.difference is not None and is_clear(finding, each)
+        ]
+        if not known:
+            return self.condition_line()
+        largest = max(known, key=abs)
+        heard = f"A change of {abs(largest):.1f} dB is {audible_words(largest)}."
+        return f"{self.condition_line()} {heard}"
 
     def station_line(self) -> str:
         """Say in a few words what is missing."""

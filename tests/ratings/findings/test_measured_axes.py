@@ -1,7 +1,9 @@
 """Axes that are the same for every set, condition and channel."""
 
 import math
+from types import SimpleNamespace
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -12,8 +14,10 @@ from ratings.findings.measured_axes import (
     difference_step,
     levels_axis,
     spectrum_axis,
+    speed_levels_axis,
     third_octave_axis,
 )
+from ratings.findings.run_curves import RunCurves
 
 COLUMNS = ["set", "condition", "run", "channel", "figure", "unit", "value"]
 
@@ -82,3 +86,17 @@ def test_that_the_marks_of_the_difference_axis_keep_their_distance(high):
     step = difference_step(Axis(-high, high))
     assert 2 <= high / step <= 5
     assert step in (2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
+
+
+def test_that_one_axis_holds_every_band_over_speed():
+    run = SimpleNamespace(set_code="417", is_level_true=True, worst=None)
+    arrays = {
+        "channels": np.array(["1"]),
+        "bins_km_h": np.array([42.5, 47.5]),
+        "band_keys": np.array(["boom"]),
+        "band_against_speed_db": np.array([[[32.0, 41.0]]]),
+        "leq_a_against_speed_db": np.array([[60.0, 61.0]]),
+    }
+    curves = [RunCurves(run, arrays)]
+    assert speed_levels_axis(curves, "1", is_level_true=True) == Axis(30.0, 70.0)
+    assert speed_levels_axis(curves, "1", is_level_true=False) == Axis(0.0, 100.0)

@@ -4,18 +4,22 @@ import math
 from types import SimpleNamespace
 
 import numpy as np
+import pandas as pd
 import pytest
 
+from ratings.findings.measured import measured
 from ratings.findings.run_curves import (
     OVERALL,
     RunCurves,
     bands_over_speed,
     drawable,
+    heard_spectra,
     level_map,
     levels_over_speed,
     map_range_db,
     predicted_cavity_hz,
     spectra,
+    third_octave_spectra,
 )
 
 
@@ -154,3 +158,36 @@ def test_that_the_cavity_is_expected_where_any_run_expects_it():
     ]
     assert predicted_cavity_hz(curves) == (204.0, 230.0)
     assert predicted_cavity_hz([]) is None
+
+
+def test_that_a_spectrum_is_shown_where_it_can_be_heard_and_is_known():
+    hz = [10, 20, 1000, 12_500, 12_600]
+    curves = [
+        run_of("417", spectrum(hz, [1, 2, math.nan, 4, 5])),
+        run_of("862", spectrum([5, 10], [1, 2])),
+    ]
+    (curve,) = heard_spectra(curves, "1")
+    assert (curve.code, curve.x.tolist(), curve.y.tolist()) == ("417", [20, 12_500], [2, 4])
+
+
+def test_that_third_octaves_of_a_set_are_in_the_order_of_their_frequencies():
+    columns = ["set", "condition", "run", "channel", "figure", "unit", "value"]
+    rows = [
+        ("417", "rough", run, "ears", figure, "dB", level_db + run)
+        for run in (1, 3)
+        for figure, level_db in (("third_octave_100", 40), ("third_octave_50", 30), ("leq_a", 70))
+    ]
+    (curve,) = third_octave_spectra(
+        measured(pd.DataFrame(rows, columns=columns), "862").block("rough", "ears")
+    )
+    assert curve.x == pytest.approx([50, 100], rel=0.01)
+    assert (curve.y.tolist(), curve.runs, curve.is_level_true) == ([32, 42], 2, True)
+
+
+def test_that_a_map_reads_its_nearest_level_or_the_loudest_at_a_frequency():
+    shown = level_map(run_of("417", coast_down()), "1")
+    log_hz = math.log10(1500)
+    assert shown.near(log_hz, 59.0) == (60.0, 75.0)
+    assert shown.near(log_hz, 41.0) == (40.0, 20.0)
+    assert shown.near(log_hz, math.nan) == (60.0, 75.0)
+    assert shown.near(math.log10(5000), 60.0) == (60.0, None)

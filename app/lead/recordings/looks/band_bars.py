@@ -26,7 +26,7 @@ class BarRow:
 
     Attributes
     ----------
-    band, range_words
+    band
         Empty on all rows of a band but the first.
     difference, low, high
         In dB; None when missing.
@@ -37,7 +37,6 @@ class BarRow:
     """
 
     band: str
-    range_words: str
     mark: SetMark
     difference: float | None
     low: float | None
@@ -118,14 +117,7 @@ class BandBars(QWidget):
         if self._is_narrow():
             return 12.0
         metrics = QFontMetricsF(font("strong"))
-        small = QFontMetricsF(font("small"))
-        widest = max(
-            (
-                max(metrics.horizontalAdvance(row.band), small.horizontalAdvance(row.range_words))
-                for row in self._rows
-            ),
-            default=0.0,
-        )
+        widest = max((metrics.horizontalAdvance(row.band) for row in self._rows), default=0.0)
         return min(widest + 20, self.width() * 0.3)
 
     def _words_px(self) -> float:

@@ -11,11 +11,9 @@ from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
 from app.parts.file_asking import AskPath
 from ratings.findings.measured_axes import difference_axis
-from ratings.findings.measured_figures import FigureFinding, is_clear, is_compared
-from ratings.findings.measured_words import audible_words
+from ratings.findings.measured_figures import FigureFinding, is_clear
 from ratings.reports.figure_words import signed
 from ratings.reports.measured_table import Table, figure_table
-from ratings.study.figures import title_of
 
 _LEAST_HEIGHT_PX = 180
 
@@ -68,11 +66,10 @@ class BandsPanel(LookPanel):
         self.set_question(
             f"How far is each set from the control? {presenter.channel_words(presenter.channel)}"
         )
-        block = [f for f in presenter.block() if _is_shown(f)]
-        rows = [row for finding in block for row in self._rows(finding)]
+        rows = [row for finding in presenter.compared_levels() for row in self._rows(finding)]
         self.bars.show_rows(rows, difference_axis(reading.found), reading.control)
         self.flatten(is_flat=self._is_flat)
-        self.reading.setText(self._words(block))
+        self.reading.setText(presenter.levels_line())
         self.caption.setText(
             "95 % intervals. Filled: clear, adjusted for all sets and figures here "
             f"(Holm); open: not. Bands version {reading.bands.version}; they overlap "
@@ -81,17 +78,16 @@ class BandsPanel(LookPanel):
 
     def table(self) -> Table:
         """Return the figures of the bands shown."""
-        return figure_table([f for f in self.presenter.block() if _is_shown(f)])
+        return figure_table(self.presenter.compared_levels())
 
     def _rows(self, finding: FigureFinding) -> list[BarRow]:
         marks = self.marks()
-        band, range_words = self._names(finding.key)
+        band = self.presenter.level_name(finding.key)
         rows = []
         for place, each in enumerate(finding.differences):
             rows.append(
                 BarRow(
                     band=band if place == 0 else "",
-                    range_words=range_words if place == 0 else "",
                     mark=marks[each.set],
                     difference=each.difference,
                     low=each.low,
@@ -101,34 +97,6 @@ class BandsPanel(LookPanel):
                 )
             )
         return rows
-
-    def _names(self, key: str) -> tuple[str, str]:
-        reading = self.presenter.reading
-        bands = {} if reading is None else {f"band_{b.key}": b for b in reading.bands.bands}
-        if key in bands:
-            return f"{bands[key].name}, {bands[key].range_text}", ""
-        titles = {
-            "cavity_line_level": "Cavity line",
-            "leq_a": "Overall, A-weighted",
-        }
-        return titles.get(key, title_of(key)), ""
-
-    def _words(self, block: list[FigureFinding]) -> str:
-        line = self.presenter.condition_line()
-        known = [
-            each.difference
-            for finding in block
-            for each in finding.differences
-            if each.difference is not None and is_clear(finding, each)
-        ]
-        if not known:
-            return line
-        largest = max(known, key=abs)
-        return f"{line} A change of {abs(largest):.1f} dB is {audible_words(largest)}."
-
-
-def _is_shown(finding: FigureFinding) -> bool:
-    return is_compared(finding.key) and finding.unit.startswith("dB")
 
 
 def _number_words(difference: float | None, low: float | None, high: float | None) -> str:

@@ -109,11 +109,6 @@ class LookPanel(QuestionPanel):
         return FilePurpose(f"Save the {kind}", kind, suffix, f"{name}.{suffix}", is_saving=True)
 
 
-def level_unit(*, is_level_true: bool, weighting: str = "unweighted") -> str:
-    """Name unit and weighting of levels on an axis."""
-    return f"dB re {'20 µPa' if is_level_true else 'full scale, not calibrated'}, {weighting}"
-
-
 def level(value: float | None) -> str:
     """Return a level with one decimal and a true minus sign, or a dash."""
     return "–" if value is None else f"{value:.1f}".replace("-", "−")

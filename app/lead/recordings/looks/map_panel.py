@@ -6,12 +6,11 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-import numpy as np
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtWidgets import QCheckBox, QLabel
 
 from app.lead.recordings.looks.exporting import Exporter
-from app.lead.recordings.looks.look_panel import LookPanel, level, level_unit
+from app.lead.recordings.looks.look_panel import LookPanel, level
 from app.lead.recordings.looks.plot_frame import FREQUENCY_TICKS, PlotFrame
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
@@ -28,7 +27,7 @@ from ratings.findings.run_lines import (
     pattern_line,
     shift_sentence,
 )
-from ratings.reports.measured_table import Table
+from ratings.reports.measured_table import Table, level_unit, map_table
 
 _FIRST_MARK_HZ = 200.0
 _SCALE_STEP_DB = 10
@@ -112,15 +111,7 @@ class MapPanel(LookPanel):
 
     def table(self) -> Table:
         """Return the map: a row per speed or time, a column per frequency."""
-        shown = self._map
-        if shown is None:
-            return [[]]
-        first = "speed in km/h" if shown.is_over_speed else "time in s"
-        head = [first, *(f"{10**x:.1f} Hz" for x in shown.log_hz)]
-        return [head] + [
-            [f"{row:.4g}", *("" if math.isnan(v) else f"{v:.1f}" for v in levels)]
-            for row, levels in zip(shown.rows.tolist(), shown.level_db.tolist(), strict=True)
-        ]
+        return [[]] if self._map is None else map_table(self._map)
 
     def file_words(self) -> str:
         """Name the run as well."""
@@ -246,17 +237,9 @@ class MapPanel(LookPanel):
         shown = self._map
         if shown is None:
             return
-        column = int(np.abs(shown.log_hz - log_hz).argmin())
-        if math.isnan(row):
-            loudest = int(np.nanargmax(np.nan_to_num(shown.level_db[:, column], nan=-1e9)))
-            row = float(shown.rows[loudest])
-        place = int(np.abs(shown.rows - row).argmin())
-        value = float(shown.level_db[place, column])
+        row, level_db = shown.near(log_hz, row)
         unit = "km/h" if shown.is_over_speed else "s"
-        self.reading.setText(
-            f"{10**log_hz:.0f} Hz at {shown.rows[place]:.1f} {unit}:  "
-            f"{level(value if math.isfinite(value) else None)} dB"
-        )
+        self.reading.setText(f"{10**log_hz:.0f} Hz at {row:.1f} {unit}:  {level(level_db)} dB")
         self.frame.setAccessibleDescription(self.reading.text())
 
     def _rest_words(self) -> str:

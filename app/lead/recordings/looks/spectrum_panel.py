@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox
 
 from app.lead.recordings.looks.exporting import Exporter
-from app.lead.recordings.looks.look_panel import LookPanel, level, level_unit
+from app.lead.recordings.looks.look_panel import LookPanel, level
 from app.lead.recordings.looks.plot_frame import FREQUENCY_TICKS, DrawnCurve, PlotFrame
 from app.lead.recordings.looks.set_keys import SetKeys
 from app.lead.recordings.presenter import RecordingsPresenter
@@ -15,18 +15,17 @@ from app.parts.file_asking import AskPath
 from app.parts.theme import current_theme
 from ratings.acoustics.third_octaves import THIRD_OCTAVES
 from ratings.findings.measured_axes import Axis, spectrum_axis, third_octave_axis
-from ratings.findings.measured_figures import is_level_true
 from ratings.findings.run_curves import (
     HIGHEST_HZ,
     LOWEST_HZ,
     Curve,
+    heard_spectra,
     predicted_cavity_hz,
-    spectra,
+    third_octave_spectra,
 )
-from ratings.reports.measured_table import Table
+from ratings.reports.measured_table import Table, level_unit, spectrum_table
 
 _X_AXIS = Axis(math.log10(LOWEST_HZ), math.log10(HIGHEST_HZ))
-_CENTRES_HZ = {band.name: band.centre_hz for band in THIRD_OCTAVES}
 
 
 class SpectrumPanel(LookPanel):
@@ -59,7 +58,11 @@ class SpectrumPanel(LookPanel):
             "Where in the spectrum do the sets differ? "
             f"{presenter.channel_words(presenter.channel)}"
         )
-        self._curves = self._third_octaves() if self.thirds.isChecked() else self._lines()
+        self._curves = (
+            third_octave_spectra(presenter.block())
+            if self.thirds.isChecked()
+            else heard_spectra(presenter.curves or (), presenter.channel)
+        )
         codes = [curve.code for curve in self._curves]
         marks = self.marks()
         shown = [marks[code] for code in presenter.all_codes if code in codes]
@@ -79,57 +82,11 @@ class SpectrumPanel(LookPanel):
 
     def table(self) -> Table:
         """Return frequency and the level of each shown set."""
-        curves = self.presenter.shown_curves(self._curves)
-        if not curves:
-            return [["frequency in Hz"]]
-        head = [
-            "frequency in Hz",
-            *(f"{c.code} in {level_unit(is_level_true=c.is_level_true)}" for c in curves),
-        ]
-        points = sorted({float(x) for c in curves for x in c.x})
-        by_set = [dict(zip(c.x.tolist(), c.y.tolist(), strict=True)) for c in curves]
-        return [head] + [
-            [f"{x:.6g}", *(_number(levels.get(x)) for levels in by_set)] for x in points
-        ]
+        return spectrum_table(self.presenter.shown_curves(self._curves))
 
     def _alike(self, is_true: bool) -> tuple[Curve, ...]:
         """Never put levels re full scale on an axis of sound pressure levels."""
         return tuple(curve for curve in self._curves if curve.is_level_true == is_true)
-
-    def _lines(self) -> tuple[Curve, ...]:
-        found = spectra(self.presenter.curves or (), self.presenter.channel)
-        kept = []
-        for curve in found:
-            inside = (curve.x >= LOWEST_HZ) & (curve.x <= HIGHEST_HZ) & np.isfinite(curve.y)
-            if inside.any():
-                kept.append(
-                    Curve(
-                        curve.code, curve.x[inside], curve.y[inside], curve.runs,
-                        curve.is_level_true,
-                    )
-                )  # fmt: skip
-        return tuple(kept)
-
-    def _third_octaves(self) -> tuple[Curve, ...]:
-        points: dict[str, list[tuple[float, float, int, bool]]] = {}
-        for finding in self.presenter.block():
-            centre_hz = _CENTRES_HZ.get(finding.key.removeprefix("third_octave_"))
-            if centre_hz is None:
-                continue
-            for each in finding.sets:
-                if each.mean is not None:
-                    row = (centre_hz, each.mean, each.runs, is_level_true(each.unit))
-                    points.setdefault(each.set, []).append(row)
-        return tuple(
-            Curve(
-                code,
-                np.array([row[0] for row in sorted(rows)]),
-                np.array([row[1] for row in sorted(rows)]),
-                max(row[2] for row in rows),
-                all(row[3] for row in rows),
-            )
-            for code, rows in points.items()
-        )
 
     def _draw_cavity(self) -> None:
         predicted = predicted_cavity_hz(self.presenter.curves or ())
@@ -181,7 +138,3 @@ class SpectrumPanel(LookPanel):
         if is_true and left_out:
             text += f" Not drawn, because not calibrated: {', '.join(left_out)}."
         return text
-
-
-def _number(value: float | None) -> str:
-    return "" if value is None or not math.isfinite(value) else f"{value:.2f}"

@@ -1,17 +1,15 @@
 """Level of a band over speed, in the coast-downs."""
 
-import math
-
 from app.lead.recordings.looks.exporting import Exporter
-from app.lead.recordings.looks.look_panel import LookPanel, level, level_unit
+from app.lead.recordings.looks.look_panel import LookPanel, level
 from app.lead.recordings.looks.plot_frame import PlotFrame
 from app.lead.recordings.looks.set_keys import SetKeys
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.fields import Choice
 from app.parts.file_asking import AskPath
-from ratings.findings.measured_axes import Axis, levels_axis
+from ratings.findings.measured_axes import Axis, speed_levels_axis
 from ratings.findings.run_curves import OVERALL, Curve, bands_over_speed, levels_over_speed
-from ratings.reports.measured_table import Table
+from ratings.reports.measured_table import Table, level_unit, speed_table
 
 _BIN_KM_H = 5.0
 
@@ -61,8 +59,8 @@ class SpeedPanel(LookPanel):
         if speeds:
             self.frame.set_axes(
                 Axis(min(speeds) - _BIN_KM_H / 2, max(speeds) + _BIN_KM_H / 2),
-                self._level_axis(is_true),
-                ("Speed in km/h", self._unit(is_true)),
+                speed_levels_axis(known, presenter.channel, is_level_true=is_true),
+                ("Speed in km/h", level_unit(is_level_true=is_true, weighting=self._weighting)),
             )
         self.frame.show_curves(self.drawn(alike))
         self.caption.setText("Mean level in bins of 5 km/h. One axis for all bands and sets.")
@@ -70,33 +68,15 @@ class SpeedPanel(LookPanel):
 
     def table(self) -> Table:
         """Return speed and the level of each shown set."""
-        curves = self.presenter.shown_curves(self._curves)
-        head = [
-            "speed in km/h",
-            *(f"{c.code} in {self._unit(c.is_level_true)}" for c in curves),
-        ]
-        speeds = sorted({float(x) for c in curves for x in c.x})
-        return [head] + [
-            [f"{speed:g}", *(_number(curve.at(speed)) for curve in curves)] for speed in speeds
-        ]
+        return speed_table(self.presenter.shown_curves(self._curves), self._weighting)
 
     def file_words(self) -> str:
         """Name the band as well."""
         return f"{super().file_words()}, {self.bands.currentText()}"
 
-    def _unit(self, is_level_true: bool) -> str:
-        weighting = "A-weighted" if self.band == OVERALL else "unweighted"
-        return level_unit(is_level_true=is_level_true, weighting=weighting)
-
-    def _level_axis(self, is_level_true: bool) -> Axis:
-        known = self.presenter.curves or ()
-        return levels_axis(
-            float(level_db)
-            for band in bands_over_speed(known)
-            for curve in levels_over_speed(known, self.presenter.channel, band)
-            if curve.is_level_true == is_level_true
-            for level_db in curve.y
-        )
+    @property
+    def _weighting(self) -> str:
+        return "A-weighted" if self.band == OVERALL else "unweighted"
 
     def _offer_bands(self, keys: tuple[str, ...]) -> None:
         offered = tuple(self.bands.itemData(n) for n in range(self.bands.count()))
@@ -138,7 +118,3 @@ class SpeedPanel(LookPanel):
                 "Bring its speed in with the run."
             )
         return "Point at the plot, or use Left and Right, to read levels."
-
-
-def _number(value: float | None) -> str:
-    return "" if value is None or not math.isfinite(value) else f"{value:.2f}"
