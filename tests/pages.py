@@ -95,7 +95,7 @@ class OpenedWindow(MainWindow):
         page = self.screen_in_use
         yield from self._named("new study")
         page.presenter.put_files(recordings)
-        self._bot.waitUntil(lambda: bool(page.presenter.known_facts()), timeout=20000)
+        self._bot.waitUntil(lambda: bool(page.presenter.review.facts), timeout=20000)
         yield from self._named("new study, grid")
         page.grid.heads[next(iter(page.grid.heads))].click()
         yield from self._named("new study, condition")

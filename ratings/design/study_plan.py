@@ -86,13 +86,17 @@ class StudyPlan:
         """Every set but the control."""
         return tuple(tyre_set for tyre_set in self.sets if not tyre_set.is_control)
 
+    def attributes_on(self, condition: Condition) -> tuple[Attribute, ...]:
+        """Give the attributes that a condition can show."""
+        return tuple(a for a in self.attributes if a.manoeuvre in (None, condition.manoeuvre))
+
 
 def shortcoming(plan: StudyPlan) -> DesignError | None:
     """Return the first thing that keeps a plan from becoming a study; None when it is ready."""
     return (
         _of_names(plan)
         or _of_sets(plan)
-        or _of_questions(plan)
+        or unheard_condition(plan)
         or _of_recordings(plan)
         or calibration_shortcoming([each.pa_per_full_scale for each in plan.recordings])
         or _of_gain(plan.clip_gain_db)
@@ -119,6 +123,17 @@ def calibration_shortcoming(factors: Sequence[float | None]) -> DesignError | No
         return DesignError(
             f"{bad:g} pascal per full scale cannot be.", "Give a positive number, such as 20."
         )
+    return None
+
+
+def unheard_condition(plan: StudyPlan) -> DesignError | None:
+    """Return the first condition that shows none of the attributes; None when all show one."""
+    for condition in plan.conditions:
+        if not plan.attributes_on(condition):
+            return DesignError(
+                f"None of the chosen attributes can be heard on {condition.title}.",
+                "Choose one that shows in every manoeuvre.",
+            )
     return None
 
 
@@ -183,16 +198,6 @@ def _of_sets(plan: StudyPlan) -> DesignError | None:
             "There is only the control, and nothing to compare it with.",
             "Add recordings of at least one other set.",
         )
-    return None
-
-
-def _of_questions(plan: StudyPlan) -> DesignError | None:
-    for condition in plan.conditions:
-        if all(a.manoeuvre not in (None, condition.manoeuvre) for a in plan.attributes):
-            return DesignError(
-                f"None of the chosen attributes can be heard on {condition.title}.",
-                "Choose one that shows in every manoeuvre.",
-            )
     return None
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,6 +21,13 @@ SPEED_ENDINGS = (".csv", ".gpx", ".nmea")
 MOST_BETWEEN_EARS_DB = 0.5
 """A clip has one scale for both ears, so that they may differ by no more (own choice: as much as
 calibrations before and after may)."""
+
+_LEVEL_WORDS = {
+    "own": "in pascal",
+    "factor": "{0:g} Pa",
+    "tones": "level by tone",
+    "unknown": "level unknown",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +54,34 @@ class HowRecorded:
     def ears(self) -> tuple[int, ...]:
         """The channels that are heard, each once."""
         return tuple(dict.fromkeys((self.left_channel, self.right_channel)))
+
+    def summary(self, *, says_pascal: bool) -> str:
+        """Say it short enough for a button, such as ``ears 1 and 2, 20 Pa, equaliser``.
+
+        Parameters
+        ----------
+        says_pascal
+            Whether the recordings are in pascal by themselves.
+        """
+        level = self.calibration
+        kind = "own" if level.kind == "unknown" and says_pascal else level.kind
+        is_missing = kind == "factor" and not level.pa_per_full_scale
+        words = "Pa not given" if is_missing else _LEVEL_WORDS[kind]
+        parts = [
+            f"{'ear' if len(self.ears) == 1 else 'ears'} "
+            + " and ".join(str(ear + 1) for ear in self.ears),
+            words.format(level.pa_per_full_scale),
+        ]
+        if self.equaliser is not None:
+            parts.append("equaliser")
+        if self.speeds:
+            parts.append("speed")
+        return ", ".join(parts)
+
+    def with_speeds(self, paths: Iterable[Path]) -> HowRecorded:
+        """Add traces of speed to those that are there."""
+        added = (path.absolute() for path in paths)
+        return replace(self, speeds=tuple(dict.fromkeys((*self.speeds, *added))))
 
     def speed_of(self, recording: Path) -> Path | None:
         """Give the trace of a recording; None when there is none of its name.

@@ -1,5 +1,7 @@
 """The draft of a study: what the lead has said so far, and the plan that it makes."""
 
+import re
+from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -77,9 +79,9 @@ class Draft:
         return self.place / safe_name(self.study_name)
 
     @property
-    def has_control(self) -> bool:
-        """Whether the lead has said which set the others are compared with."""
-        return any(s.is_control for s in self.sets)
+    def paths(self) -> list[Path]:
+        """The files in the cells."""
+        return [placed.path for placed in self.files]
 
     def is_shown(self, attribute: Attribute) -> bool:
         """Say whether a condition can show an attribute; all can as long as there is none."""
@@ -100,19 +102,23 @@ class Draft:
         """Empty a cell."""
         return replace(self, files=tuple(f for f in self.files if f.cell != cell))
 
-    def with_set(self, name: str) -> "Draft":
-        """Add a set; only the lead can say which one is the control."""
+    def with_set(self, name: str = "") -> "Draft":
+        """Add a set, with a name to be changed where none is given.
+
+        Only the lead can say which one is the control.
+        """
         set_id = max((s.set_id for s in self.sets), default=0) + 1
+        name = name or _free("Set", [s.name for s in self.sets])
         return replace(self, sets=(*self.sets, TyreSet(set_id, name, is_control=False)))
 
-    def with_changed_set(self, changed: TyreSet) -> "Draft":
-        """Put a set in place of the one with its id."""
+    def with_set_name(self, set_id: int, name: str) -> "Draft":
+        """Name a set."""
         return replace(
-            self, sets=tuple(changed if s.set_id == changed.set_id else s for s in self.sets)
+            self, sets=tuple(replace(s, name=name) if s.set_id == set_id else s for s in self.sets)
         )
 
     def with_control(self, set_id: int) -> "Draft":
-        """Mark one set as the control, and no other."""
+        """Mark one set as the control that every other is compared with, and no other."""
         return replace(
             self, sets=tuple(replace(s, is_control=s.set_id == set_id) for s in self.sets)
         )
@@ -125,14 +131,18 @@ class Draft:
             files=tuple(f for f in self.files if f.cell[0] != set_id),
         )
 
-    def with_condition(self, condition: Condition) -> "Draft":
-        """Add a condition under the next free id."""
+    def with_condition(self, condition: Condition | None = None) -> "Draft":
+        """Add a condition under the next free id, one to be described where none is given."""
+        if condition is None:
+            condition = Condition(0, _free("Road", [c.surface for c in self.conditions]))
         condition_id = max((c.condition_id for c in self.conditions), default=0) + 1
         added = replace(condition, condition_id=condition_id)
         return replace(self, conditions=(*self.conditions, added))
 
     def with_changed_condition(self, changed: Condition) -> "Draft":
-        """Put a condition in place of the one with its id."""
+        """Put a condition in place of the one with its id; only a coast-down keeps an end speed."""
+        if changed.manoeuvre == "steady":
+            changed = replace(changed, end_speed_km_h=None)
         return replace(
             self,
             conditions=tuple(
@@ -147,6 +157,35 @@ class Draft:
             conditions=tuple(c for c in self.conditions if c.condition_id != condition_id),
             files=tuple(f for f in self.files if f.cell[1] != condition_id),
         )
+
+    def with_choice(self, key: str, *, is_chosen: bool) -> "Draft":
+        """Say whether an attribute is rated."""
+        return replace(self, chosen=self.chosen | {key} if is_chosen else self.chosen - {key})
+
+    def with_attribute(self, attribute: Attribute) -> "Draft":
+        """List and choose an attribute that the lead wrote, a new one when its key is empty."""
+        taken = {a.key for a in self.attributes}
+        kept = replace(
+            attribute,
+            key=attribute.key or _new_key(attribute.name, taken),
+            name=attribute.name.strip(),
+            definition=attribute.definition.strip(),
+        )
+        listed = tuple(kept if a.key == kept.key else a for a in self.attributes)
+        return replace(
+            self,
+            attributes=listed if attribute.key else (*listed, kept),
+            chosen=self.chosen | {kept.key},
+        )
+
+    def with_evaluator_names(self, text: str) -> "Draft":
+        """Take names separated by commas; there are at least as many people as names."""
+        named = replace(self, evaluator_text=text)
+        return named.with_evaluator_count(self.evaluator_count)
+
+    def with_evaluator_count(self, count: int) -> "Draft":
+        """Say how many listen; never fewer than there are names."""
+        return replace(self, evaluator_count=max(count, len(self.evaluator_names), 1))
 
     def plan(self, seed: int, tones: ToneFactor | None = None) -> StudyPlan:
         """Give the plan from which the study can be made.
@@ -187,3 +226,18 @@ class Draft:
             calibration=tones.words if tones else "",
             speed=None if speed is None else SpeedFile(speed),
         )
+
+
+def _free(noun: str, taken: Collection[str]) -> str:
+    number = len(taken) + 1
+    while f"{noun} {number}" in taken:
+        number += 1
+    return f"{noun} {number}"
+
+
+def _new_key(name: str, taken: Collection[str]) -> str:
+    stem = re.sub(r"\W+", "_", name.strip().casefold()).strip("_") or "attribute"
+    key, number = stem, 2
+    while key in taken:
+        key, number = f"{stem}_{number}", number + 1
+    return key

@@ -13,3 +13,12 @@ def listed(names: Sequence[str], joint: str = "and") -> str:
     if len(names) < 2:
         return "".join(names) or "none"
     return f"{', '.join(names[:-1])} {joint} {names[-1]}"
+
+
+def remaining_words(seconds: float | None) -> str:
+    """Say a remaining time in seconds; nothing as long as it cannot be told."""
+    if seconds is None:
+        return ""
+    if seconds < 60:
+        return f"about {max(1, round(seconds))} s left"
+    return f"about {counted(round(seconds / 60), 'minute')} left"

@@ -144,8 +144,8 @@ class AttributeList(QWidget):
         for attribute in attributes:
             row = AttributeRow(attribute)
             row.chosen.connect(
-                lambda is_chosen, key=attribute.key: self._presenter.choose_attribute(
-                    key, is_chosen=is_chosen
+                lambda is_chosen, key=attribute.key: self._presenter.change(
+                    self._presenter.draft.with_choice(key, is_chosen=is_chosen)
                 )
             )
             row.edit_asked.connect(lambda attribute=attribute: self._open(attribute))

@@ -16,13 +16,13 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
-from app.lead.new_study.presenter import CellView
 from app.parts.file_asking import dropped_files
 from app.parts.fonts import font
 from app.parts.icons import IconButton
 from app.parts.plain import plain_tooltip
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
+from ratings.intake.draft_review import CellView
 
 CELL_HEIGHT_PX = 60
 _LEAST_WIDTH_PX = 156

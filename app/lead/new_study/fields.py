@@ -1,14 +1,15 @@
 """The fields of a new study that are no grid: name, vehicle, people, how it was recorded."""
 
+from dataclasses import replace
+
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.lead.new_study.presenter import NewStudyPresenter
-from app.lead.new_study.recorded_reading import says_pascal
-from app.lead.new_study.recorded_words import summary_words
 from app.parts.fields import WholeNumberField, text_field
 from app.parts.fonts import font
 from app.parts.plain import plain_tooltip
+from ratings.intake.known_files import says_pascal
 
 _MOST_EVALUATORS = 200
 _BUTTON_PX, _BUTTON_AIR_PX = 264, 48
@@ -30,13 +31,21 @@ class StudyFields(QFrame):
         self.setProperty("look", "panel")
         self._presenter = presenter
         self.vehicle = text_field("Vehicle", "the one that carries every set")
-        self.vehicle.textEdited.connect(presenter.set_vehicle)
+        self.vehicle.textEdited.connect(
+            lambda text: presenter.change(replace(presenter.draft, vehicle=text))
+        )
         self.name = text_field("Name of the study")
-        self.name.textEdited.connect(presenter.set_name)
+        self.name.textEdited.connect(
+            lambda text: presenter.change(replace(presenter.draft, name=text))
+        )
         self.count = WholeNumberField("Evaluators", 1, _MOST_EVALUATORS)
-        self.count.valueChanged.connect(lambda: presenter.set_evaluator_count(self.count.value()))
+        self.count.valueChanged.connect(
+            lambda: presenter.change(presenter.draft.with_evaluator_count(self.count.value()))
+        )
         self.names = text_field("Their names", "with commas, or empty")
-        self.names.textEdited.connect(presenter.set_evaluator_names)
+        self.names.textEdited.connect(
+            lambda text: presenter.change(presenter.draft.with_evaluator_names(text))
+        )
         self.recorded = QPushButton()
         self.recorded.setAccessibleName("How it was recorded")
         self.recorded.setFixedWidth(_BUTTON_PX)
@@ -63,8 +72,8 @@ class StudyFields(QFrame):
             if field.text() != text:
                 field.setText(text)
         self.name.setPlaceholderText(draft.vehicle.strip() or "such as vehicle and week")
-        facts = self._presenter.known_facts()
-        words = summary_words(draft.recorded, says_pascal=says_pascal(facts))
+        facts = self._presenter.review.facts.values()
+        words = draft.recorded.summary(says_pascal=says_pascal(facts))
         room, end = self.recorded.width() - _BUTTON_AIR_PX, Qt.TextElideMode.ElideRight
         self.recorded.setText(self.recorded.fontMetrics().elidedText(words, end, room))
         self.recorded.setAccessibleDescription(words)

@@ -1,5 +1,7 @@
 """The foot of the page: where the study goes, the button that makes it, and how far it has got."""
 
+from dataclasses import replace
+
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import (
@@ -15,7 +17,7 @@ from app.lead.new_study.presenter import NewStudyPresenter
 from app.parts.buttons import OnceButton, PrimaryButton
 from app.parts.fields import once_read
 from app.parts.plain import plain_tooltip
-from ratings.intake.draft_words import remaining_words
+from ratings.study.wording import remaining_words
 
 _FINE_STEPS = 1000
 _UNDO_PX = 260
@@ -68,7 +70,7 @@ class StudyFoot(QWidget):
         self.offer.clicked.connect(self._take_offer)
         self.gain = QPushButton()
         self.gain.setToolTip("Make the clips at the level of the recordings again")
-        self.gain.clicked.connect(presenter.raise_clips_again)
+        self.gain.clicked.connect(lambda: presenter.change(replace(presenter.draft, gain_db=0.0)))
         self.put_back = OnceButton()
         self.put_back.clicked.connect(self._put_back)
         self.make = PrimaryButton("Make the study")

@@ -13,9 +13,14 @@ from PySide6.QtWidgets import (
 )
 
 from app.lead.new_study.cell import FileCell
-from app.lead.new_study.condition import ConditionDrawer, ConditionHead
+from app.lead.new_study.heads import (
+    CONTROL_WIDTH_PX,
+    ConditionDrawer,
+    ConditionHead,
+    SetHead,
+    fill_with_panel,
+)
 from app.lead.new_study.presenter import NewStudyPresenter
-from app.lead.new_study.set import CONTROL_WIDTH_PX, SetHead, fill_with_panel
 from app.parts.fonts import font
 from ratings.intake.study_draft import Cell
 
@@ -62,7 +67,7 @@ class StudyGrid(QWidget):
 
     def refresh(self) -> None:
         """Show the draft; widgets are made anew only when rows or columns come or go."""
-        draft = self._presenter.draft
+        draft, review = self._presenter.draft, self._presenter.review
         shape = (
             tuple(s.set_id for s in draft.sets),
             tuple(c.condition_id for c in draft.conditions),
@@ -81,13 +86,13 @@ class StudyGrid(QWidget):
         self.drawer.setVisible(self._open_condition != 0)
         for cell, widget in self.cells.items():
             was_refused = widget.is_refused
-            widget.show_view(self._where(cell), self._presenter.cell(cell))
+            widget.show_view(self._where(cell), review.cell(cell))
             if widget.is_refused and not was_refused:
                 self._scroll.ensureWidgetVisible(widget, 0, 8)
         for line, words in (
             # The page itself says what is wrong with the first one.
-            (self._problems, self._presenter.problems()[1:]),
-            (self._remarks, self._presenter.remarks()),
+            (self._problems, review.problems()[1:]),
+            (self._remarks, review.remarks()),
         ):
             line.setText("\n".join(words))
             line.setVisible(bool(words))
@@ -167,7 +172,7 @@ class StudyGrid(QWidget):
         )
 
     def _new_table(self) -> QWidget:
-        self.sets, self.heads, self.cells = {}, {}, {}
+        presenter, self.sets, self.heads, self.cells = self._presenter, {}, {}, {}
         inside = QWidget()
         column = QVBoxLayout(inside)
         column.setContentsMargins(0, 0, 0, 0)
@@ -179,8 +184,10 @@ class StudyGrid(QWidget):
         self._table.setColumnStretch(0, 2)
         column.addLayout(self._table)
         self.drawer = ConditionDrawer()
-        self.drawer.condition_changed.connect(self._presenter.change_condition)
-        self.drawer.taken_out.connect(self._presenter.take_out_condition)
+        self.drawer.condition_changed.connect(
+            lambda condition: presenter.change(presenter.draft.with_changed_condition(condition))
+        )
+        self.drawer.taken_out.connect(presenter.take_out_condition)
         self.drawer.finished.connect(self.close_drawer)
         self._problems, self._remarks = self._line("attention"), self._line("soft")
         self._problems.setContentsMargins(10, 6, 10, 6)
@@ -246,8 +253,10 @@ class StudyGrid(QWidget):
     def _build_row(self, row: int, set_id: int, condition_ids: tuple[int, ...]) -> None:
         presenter = self._presenter
         head = SetHead(next(s for s in presenter.draft.sets if s.set_id == set_id))
-        head.renamed.connect(lambda name: presenter.rename_set(set_id, name))
-        head.control_chosen.connect(lambda: presenter.choose_control(set_id))
+        head.renamed.connect(
+            lambda name: presenter.change(presenter.draft.with_set_name(set_id, name))
+        )
+        head.control_chosen.connect(lambda: presenter.change(presenter.draft.with_control(set_id)))
         head.taken_out.connect(lambda: presenter.take_out_set(set_id))
         self.sets[set_id] = head
         self._table.addWidget(head, row, 0)

@@ -1,6 +1,7 @@
 """Make a study of your own: files into the grid, words, people, place, and the study is made."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -16,7 +17,6 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
-    QPushButton,
     QStackedLayout,
     QVBoxLayout,
     QWidget,
@@ -25,10 +25,9 @@ from PySide6.QtWidgets import (
 from app.lead.new_study.attributes import AttributeList
 from app.lead.new_study.fields import StudyFields
 from app.lead.new_study.foot import StudyFoot
-from app.lead.new_study.grid import StudyGrid
+from app.lead.new_study.grid_panel import GridPanel
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded_panel import TRACE_SUFFIXES, RecordedPanel, ask_traces
-from app.lead.new_study.start import GridStart
 from app.parts.buttons import QuietButton
 from app.parts.file_asking import AskPath, ask_folder, ask_path, ask_recordings, dropped_files
 from app.parts.fonts import font
@@ -95,8 +94,8 @@ class NewStudyPage(QWidget):
         self.heading.setAlignment(Qt.AlignmentFlag.AlignBottom)
         self.messages = MessageBar()
         self.fields = StudyFields(presenter)
-        self.grid = StudyGrid(presenter)
-        self.start = GridStart()
+        self.grid_panel = GridPanel(presenter)
+        self.grid = self.grid_panel.grid
         self.attributes = AttributeList(presenter)
         self.recorded = RecordedPanel(presenter, ask_path, ask_traces)
         self.foot = StudyFoot(presenter)
@@ -107,8 +106,7 @@ class NewStudyPage(QWidget):
         self.fields.recorded_asked.connect(self.show_recorded)
         self.recorded.finished.connect(self.show_grid)
         self.grid.file_asked.connect(self._choose_for)
-        self.start.files_asked.connect(self.choose_files)
-        self.start.set_asked.connect(self._begin_by_hand)
+        self.grid_panel.files_asked.connect(self.choose_files)
         self.foot.place_asked.connect(self._choose_place)
         self.grid.rebuilt.connect(self._order_stops)
         self.attributes.rebuilt.connect(self._order_stops)
@@ -122,19 +120,13 @@ class NewStudyPage(QWidget):
             presenter.notice = None
 
     def refresh(self) -> None:
-        """Say what is missing, and show the way in as long as the grid is empty."""
+        """Say what is missing, or how far the study is made."""
         draft = self.presenter.draft
         if draft is not self._told_of:
             self.messages.clear()
         is_making = self.presenter.maker.state is not None
-        self.heading.setText("The study is being made." if is_making else self.presenter.heading())
-        self.advice.setText(
-            "Cancelling leaves nothing behind, and the draft stays as it is."
-            if is_making
-            else self.presenter.advice()
-        )
-        is_begun = bool(draft.sets or draft.conditions)
-        self._grid_stack.setCurrentIndex(1 if is_begun else 0)
+        self.heading.setText(self.presenter.heading())
+        self.advice.setText(self.presenter.advice())
         self._draft_area.setEnabled(not is_making)
         for button in (self._back, self.over):
             button.setEnabled(not is_making)
@@ -176,8 +168,7 @@ class NewStudyPage(QWidget):
     def showEvent(self, event: QShowEvent) -> None:
         """Send the keys to the first thing to do."""
         super().showEvent(event)
-        is_begun = self._grid_stack.currentIndex() == 1
-        first = self.fields.vehicle if is_begun else self.start.choose
+        first = self.grid_panel.choose if self.grid_panel.is_empty else self.fields.vehicle
         first.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -217,9 +208,7 @@ class NewStudyPage(QWidget):
         stops = [
             *(fields.vehicle, fields.name, fields.count, fields.names, fields.recorded),
             *self.recorded.stops(),
-            *(self.start.choose, self.start.by_hand),
-            *self.grid.stops(),
-            *self._grid_buttons,
+            *self.grid_panel.stops(),
             *self.attributes.stops(),
             *self.foot.stops,
             *(self._keys_button, self.over, self._back),
@@ -255,7 +244,7 @@ class NewStudyPage(QWidget):
         row = QHBoxLayout(panels)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(16)
-        row.addWidget(self._build_grid_panel(), 3)
+        row.addWidget(self.grid_panel, 3)
         row.addWidget(listened_for, 2)
         self._middle = QStackedLayout()
         self._middle.addWidget(panels)
@@ -276,32 +265,6 @@ class NewStudyPage(QWidget):
         column.addLayout(self._middle, 1)
         column.addWidget(practice)
         return area
-
-    def _build_grid_panel(self) -> QWidget:
-        more = QPushButton("Choose recordings")
-        more.clicked.connect(self.choose_files)
-        add_set = QPushButton("Add a set")
-        add_set.clicked.connect(self.presenter.add_set)
-        add_condition = QPushButton("Add a condition")
-        add_condition.clicked.connect(self.presenter.add_condition)
-        buttons = QHBoxLayout()
-        buttons.setSpacing(8)
-        self._grid_buttons = (more, add_set, add_condition)
-        for button in self._grid_buttons:
-            buttons.addWidget(button)
-        buttons.addStretch(1)
-        begun = QWidget()
-        column = QVBoxLayout(begun)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(10)
-        column.addWidget(self.grid, 1)
-        column.addLayout(buttons)
-        panel = QuestionPanel("Which recording is which set on which condition?")
-        self._grid_stack = QStackedLayout()
-        self._grid_stack.addWidget(self.start)
-        self._grid_stack.addWidget(begun)
-        panel.body.addLayout(self._grid_stack)
-        return panel
 
     def _build_keys(self) -> KeysCard:
         card = KeysCard(self)
@@ -324,12 +287,7 @@ class NewStudyPage(QWidget):
     def _choose_place(self) -> None:
         chosen = self._ask_folder(self, self.presenter.draft.place)
         if chosen is not None:
-            self.presenter.set_place(chosen)
-
-    def _begin_by_hand(self) -> None:
-        self.presenter.add_set()
-        self.presenter.add_set()
-        self.presenter.add_condition()
+            self.presenter.change(replace(self.presenter.draft, place=chosen.absolute()))
 
     def _tell(self, problem: RatingsError) -> None:
         self._told_of = self.presenter.draft

@@ -19,13 +19,18 @@ from PySide6.QtWidgets import (
 
 from app.lead.calibration_fields import CalibrationFields
 from app.lead.new_study.presenter import NewStudyPresenter
-from app.lead.new_study.recorded_reading import says_pascal
 from app.parts.buttons import FileButton, QuietButton
 from app.parts.fields import Choice
 from app.parts.file_asking import AskPath, FilePurpose, ask_files
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel
 from ratings.intake.how_recorded import HowRecorded
+from ratings.intake.known_files import (
+    calibration_words,
+    equaliser_words,
+    says_pascal,
+    speed_words,
+)
 
 TRACE_SUFFIXES = ("csv", "gpx", "nmea")
 
@@ -80,7 +85,8 @@ class RecordedPanel(QuestionPanel):
 
     def refresh(self) -> None:
         """Show what was said, and what the files say to it."""
-        how, facts = self._presenter.draft.recorded, self._presenter.known_facts()
+        review = self._presenter.review
+        how, files, facts = review.draft.recorded, review.files, review.facts.values()
         self._show_channels(how)
         self.level.show_draft(
             replace(how.calibration, kind="own")
@@ -88,18 +94,17 @@ class RecordedPanel(QuestionPanel):
             else how.calibration,
             has_own_unit=says_pascal(facts),
         )
-        reader = self._presenter.recorded
-        paths = [placed.path for placed in self._presenter.draft.files]
         for line, words in (
             (self._ear_words, self._words_of_ears(how)),
-            (self._level_words, reader.calibration_words(how, facts)),
+            (self._level_words, calibration_words(how, files, facts)),
             (
                 self._equaliser_words,
-                reader.equaliser_words(how) or "None: clips stay as they were recorded.",
+                equaliser_words(how, files) or "None: clips stay as they were recorded.",
             ),
             (
                 self._speed_words,
-                reader.speed_words(how, paths) or "Not known. A trace is named like its recording.",
+                speed_words(how, files, review.draft.paths)
+                or "Not known. A trace is named like its recording.",
             ),
         ):
             line.setText(words)
@@ -181,7 +186,7 @@ class RecordedPanel(QuestionPanel):
         """Give a name for every channel of the files, empty where no file gives one."""
         how = self._presenter.draft.recorded
         least = ("",) * (max(how.ears) + 1)
-        by_file = [each.channel_names for each in self._presenter.known_facts()]
+        by_file = [each.channel_names for each in self._presenter.review.facts.values()]
         columns = zip_longest(least, ("", ""), *by_file, fillvalue="")
         return tuple(next((name for name in column if name), "") for column in columns)
 
@@ -192,7 +197,7 @@ class RecordedPanel(QuestionPanel):
     def _words_of_ears(self, how: HowRecorded) -> str:
         if len(how.ears) == 1:
             return f"Channel {how.left_channel + 1} in both ears."
-        if any(facts.channels == 1 for facts in self._presenter.known_facts()):
+        if any(facts.channels == 1 for facts in self._presenter.review.facts.values()):
             return "A mono file is heard in both ears."
         return ""
 
@@ -203,10 +208,10 @@ class RecordedPanel(QuestionPanel):
             self._say(equaliser=path.absolute())
 
     def _add_speeds(self) -> None:
-        added = [path.absolute() for path in self._ask_traces(self, self._presenter.last_folder)]
+        added = self._ask_traces(self, self._presenter.last_folder)
         if added:
-            known = self._presenter.draft.recorded.speeds
-            self._say(speeds=tuple(dict.fromkeys((*known, *added))))
+            how = self._presenter.draft.recorded
+            self._presenter.change_recorded(how.with_speeds(added))
 
     def _say(self, **changes: object) -> None:
         how = self._presenter.draft.recorded

@@ -12,7 +12,7 @@ from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import OnceButton
 from app.parts.fonts import font
 from app.parts.thin_bar import ThinBar
-from ratings.intake.draft_words import remaining_words
+from ratings.study.wording import remaining_words
 
 
 class MeasuringRow(QWidget):

@@ -22,9 +22,9 @@ def grid(qtbot, qapp, tmp_path):
     grid.show()
     qtbot.waitExposed(grid)
     for _ in range(12):
-        presenter.add_set()
+        presenter.change(presenter.draft.with_set())
     for _ in range(6):
-        presenter.add_condition()
+        presenter.change(presenter.draft.with_condition())
     grid.close_drawer()
     grid.presenter = presenter
     qtbot.wait(1)
@@ -46,7 +46,9 @@ def test_that_the_names_of_sets_and_conditions_stay_in_sight_when_the_grid_scrol
     assert place_of(grid, head).y() == head_y
     assert place_of(grid, row).x() == row_x
     # Also after something made the table lay itself out anew.
-    grid.presenter.rename_set(1, "a much longer name than there was before")
+    grid.presenter.change(
+        grid.presenter.draft.with_set_name(1, "a much longer name than there was before")
+    )
     grid._table.invalidate()
     grid._table.activate()
     assert head.y() == 0
@@ -54,7 +56,7 @@ def test_that_the_names_of_sets_and_conditions_stay_in_sight_when_the_grid_scrol
 
 
 def test_that_nothing_that_scrolls_shows_between_the_heads(qtbot, grid):
-    grid.presenter.set_evaluator_names("Ada")
+    grid.presenter.change(grid.presenter.draft.with_evaluator_names("Ada"))
     grid._remarks.setText("48 kHz, of 3 channels 1 and 2 are heard. " * 20)
     grid._remarks.show()
     qtbot.wait(1)

@@ -80,8 +80,17 @@ def drafts(draw):
 
 
 @pytest.fixture
-def keeper(qapp, tmp_path):
-    return DraftKeeper(tmp_path / "data")
+def keepers(qapp, tmp_path):
+    """All keepers of one folder, the first window's first."""
+    made = [DraftKeeper(tmp_path / "data")]
+    yield made
+    for keeper in made:
+        keeper.let_go()
+
+
+@pytest.fixture
+def keeper(keepers):
+    return keepers[0]
 
 
 @pytest.fixture
@@ -100,10 +109,11 @@ def begun_by(keeper, tmp_path):
     return NewStudyPresenter(tmp_path / "out", keeper=keeper)
 
 
-def next_start(keeper, tmp_path):
+def next_start(keepers, tmp_path):
     """Give what the program shows after it was ended without a word."""
-    keeper._lease.release()
-    return begun_by(DraftKeeper(tmp_path / "data"), tmp_path)
+    keepers[-1]._lease.release()
+    keepers.append(DraftKeeper(tmp_path / "data"))
+    return begun_by(keepers[-1], tmp_path)
 
 
 @given(drafts())
@@ -175,7 +185,9 @@ def test_that_what_no_window_can_have_said_is_refused(full, change):
         (b"[" * 100_000, "damaged"),
     ],
 )
-def test_that_a_file_of_no_use_is_put_aside_and_told(qapp, tmp_path, keeper, content, words):
+def test_that_a_file_of_no_use_is_put_aside_and_told(
+    qapp, tmp_path, keeper, keepers, content, words
+):
     place = tmp_path / "data" / "new_study.json"
     place.parent.mkdir()
     for number in (1, 2):
@@ -188,26 +200,28 @@ def test_that_a_file_of_no_use_is_put_aside_and_told(qapp, tmp_path, keeper, con
         assert presenter.draft == Draft(tmp_path / "out")
         keeper.let_go()
     presenter = begun_by(keeper, tmp_path)
-    presenter.set_name("Week 31")
+    presenter.change(replace(presenter.draft, name="Week 31"))
     assert presenter.at_stake() == ""
-    assert next_start(keeper, tmp_path).draft.name == "Week 31"
+    assert next_start(keepers, tmp_path).draft.name == "Week 31"
 
 
-def test_that_a_draft_comes_back_with_its_files_and_what_was_moved_is_told(qtbot, keeper, tmp_path):
+def test_that_a_draft_comes_back_with_its_files_and_what_was_moved_is_told(
+    qtbot, keeper, keepers, tmp_path
+):
     presenter = begun_by(keeper, tmp_path)
     files = [write_noise(tmp_path / f"{name}_coarse_80.wav", 1) for name in ("birch", "maple")]
     presenter.put_files(files)
-    presenter.choose_control(2)
-    presenter.set_evaluator_names("Ada, Bo")
+    presenter.change(presenter.draft.with_control(2))
+    presenter.change(presenter.draft.with_evaluator_names("Ada, Bo"))
     place = tmp_path / "data" / "new_study.json"
     qtbot.waitUntil(lambda: place.is_file() and read_draft(place.read_text()) == presenter.draft)
     files[0].unlink()
-    again = next_start(keeper, tmp_path)
+    again = next_start(keepers, tmp_path)
     assert again.draft == presenter.draft
     views = {}
 
     def are_read():
-        views.update((f.path.name, again.cell(f.cell)) for f in again.draft.files)
+        views.update((f.path.name, again.review.cell(f.cell)) for f in again.draft.files)
         return all(view.kind != "reading" for view in views.values())
 
     qtbot.waitUntil(are_read)
@@ -216,23 +230,23 @@ def test_that_a_draft_comes_back_with_its_files_and_what_was_moved_is_told(qtbot
 
 
 def test_that_a_file_is_gone_once_its_study_was_made_or_the_draft_was_cleared(
-    qtbot, keeper, tmp_path
+    qtbot, keeper, keepers, tmp_path
 ):
     presenter = begun_by(keeper, tmp_path)
     place = tmp_path / "data" / "new_study.json"
-    presenter.set_name("Week 31")
+    presenter.change(replace(presenter.draft, name="Week 31"))
     assert keeper.is_kept()
     assert place.is_file()
-    presenter.maker.made.emit(tmp_path / "made")
+    presenter.maker.succeeded.emit(tmp_path / "made")
     assert not place.exists()
-    presenter.set_name("Week 32")
+    presenter.change(replace(presenter.draft, name="Week 32"))
     assert keeper.is_kept()
     presenter.clear()
     assert keeper.is_kept()
     assert not place.exists()
     presenter.put_back()
     assert keeper.is_kept()
-    assert next_start(keeper, tmp_path).draft.name == "Week 32"
+    assert next_start(keepers, tmp_path).draft.name == "Week 32"
 
 
 def test_that_a_late_writing_never_overwrites_a_newer_one(tmp_path):
@@ -242,19 +256,20 @@ def test_that_a_late_writing_never_overwrites_a_newer_one(tmp_path):
     assert file.read().name == "second"
 
 
-def test_that_a_second_window_says_that_it_keeps_nothing(qapp, keeper, tmp_path):
+def test_that_a_second_window_says_that_it_keeps_nothing(keeper, keepers, tmp_path):
     first = begun_by(keeper, tmp_path)
-    first.set_name("Week 31")
+    first.change(replace(first.draft, name="Week 31"))
     assert first.at_stake() == ""
-    other = DraftKeeper(tmp_path / "data")
-    second = begun_by(other, tmp_path)
+    keepers.append(DraftKeeper(tmp_path / "data"))
+    second = begun_by(keepers[-1], tmp_path)
     assert second.notice.what_happened == "Another window keeps a draft of a new study."
     assert not second.draft.is_begun
-    second.set_name("Week 32")
+    second.change(replace(second.draft, name="Week 32"))
     assert "is being prepared" in second.at_stake()
     first.put_away()
     second.put_away()
-    assert begun_by(DraftKeeper(tmp_path / "data"), tmp_path).draft.name == "Week 31"
+    keepers.append(DraftKeeper(tmp_path / "data"))
+    assert begun_by(keepers[-1], tmp_path).draft.name == "Week 31"
 
 
 def test_that_a_disk_that_refuses_is_told_once_and_closing_asks(qtbot, keeper, tmp_path):
@@ -262,7 +277,7 @@ def test_that_a_disk_that_refuses_is_told_once_and_closing_asks(qtbot, keeper, t
     presenter = begun_by(keeper, tmp_path)
     told = []
     presenter.problem_raised.connect(told.append)
-    presenter.set_name("Week 31")
+    presenter.change(replace(presenter.draft, name="Week 31"))
     qtbot.waitUntil(lambda: bool(told))
     assert "cannot be kept on this computer" in told[0].what_happened
     assert "is being prepared" in presenter.at_stake()

@@ -77,7 +77,7 @@ def button(page, words, kind=QPushButton):
 def wait_until_read(qtbot, page):
     presenter = page.presenter
     qtbot.waitUntil(
-        lambda: all(presenter.cell(f.cell).kind != "reading" for f in presenter.draft.files)
+        lambda: all(presenter.review.cell(f.cell).kind != "reading" for f in presenter.draft.files)
     )
 
 
@@ -96,7 +96,7 @@ def test_that_a_study_is_made_with_the_mouse_alone_but_for_its_name(
     qtbot, page, dialogs, recordings, tmp_path
 ):
     dialogs.files = recordings
-    qtbot.mouseClick(page.start.choose, LEFT)
+    qtbot.mouseClick(page.grid_panel.choose, LEFT)
     wait_until_read(qtbot, page)
     assert page.heading.text() == "Which set is the control?"
     assert not page.foot.make.isEnabled()
@@ -131,8 +131,8 @@ def test_that_a_study_is_made_with_the_keyboard_alone(qtbot, page, dialogs, reco
             keys(Qt.Key.Key_Tab)
         pytest.fail(f"Tab does not lead to {target.accessibleName() or target}")
 
-    assert QApplication.focusWidget() is page.start.choose
-    tab_to(page.start.by_hand)
+    assert QApplication.focusWidget() is page.grid_panel.choose
+    tab_to(page.grid_panel.by_hand)
     keys(Qt.Key.Key_Space)
     assert QApplication.focusWidget() is page.grid.drawer.surface
     keys(Qt.Key.Key_Return)
@@ -174,8 +174,8 @@ def test_that_files_dropped_on_the_page_are_spread_by_their_names(qtbot, page, r
 
 def test_that_a_file_dropped_on_a_cell_goes_there_whatever_its_name(qtbot, page, recordings):
     drop(page, recordings)
-    page.presenter.set_name("Week 31")
-    page.presenter.choose_control(1)
+    page.presenter.change(replace(page.presenter.draft, name="Week 31"))
+    page.presenter.change(page.presenter.draft.with_control(1))
     assert drop(page.grid.cells[1, 1], [recordings[1]])
     assert page.presenter.draft.file_in((1, 1)) == recordings[1]
     wait_until_read(qtbot, page)
@@ -219,22 +219,22 @@ def test_that_a_refusal_stands_in_the_message_bar_until_the_draft_changes(
 ):
     drop(page, recordings)
     wait_until_read(qtbot, page)
-    page.presenter.set_name("Week 31")
-    page.presenter.choose_control(1)
+    page.presenter.change(replace(page.presenter.draft, name="Week 31"))
+    page.presenter.change(page.presenter.draft.with_control(1))
     (tmp_path / "out").write_text("a file in the way")
     qtbot.mouseClick(page.foot.make, LEFT)
     qtbot.waitUntil(page.messages.isVisible)
     assert "No study can be made in out" in page.messages.accessibleName()
     assert page.presenter.draft.files
-    page.presenter.set_place(tmp_path / "free")
+    page.presenter.change(replace(page.presenter.draft, place=tmp_path / "free"))
     assert not page.messages.isVisible()
 
 
 def test_that_cancel_stops_the_making_and_leaves_nothing(qtbot, page, recordings, tmp_path):
     drop(page, recordings)
     wait_until_read(qtbot, page)
-    page.presenter.set_name("Week 31")
-    page.presenter.choose_control(1)
+    page.presenter.change(replace(page.presenter.draft, name="Week 31"))
+    page.presenter.change(page.presenter.draft.with_control(1))
     draft = page.presenter.draft
     qtbot.mouseClick(page.foot.make, LEFT)
     assert page.heading.text() == "The study is being made."
@@ -318,8 +318,8 @@ def test_that_an_attribute_that_is_written_is_taken_when_the_study_is_made(
     monkeypatch.setattr(page.presenter.maker, "make", lambda _folder, plan: made.append(plan))
     drop(page, recordings)
     wait_until_read(qtbot, page)
-    page.presenter.set_vehicle("Alder")
-    page.presenter.choose_control(1)
+    page.presenter.change(replace(page.presenter.draft, vehicle="Alder"))
+    page.presenter.change(page.presenter.draft.with_control(1))
     write_attribute(qtbot, page, "Rattle")
     assert page.heading.text() == "Rattle has no definition yet."
     assert not page.foot.make.isEnabled()
@@ -347,8 +347,8 @@ def test_that_the_press_that_lowers_all_clips_stands_where_the_study_is_made(
     phones.write_text("8.0\n")
     drop(page, recordings)
     wait_until_read(qtbot, page)
-    page.presenter.set_name("Week 31")
-    page.presenter.choose_control(1)
+    page.presenter.change(replace(page.presenter.draft, name="Week 31"))
+    page.presenter.change(page.presenter.draft.with_control(1))
     page.presenter.change_recorded(HowRecorded(equaliser=phones))
     qtbot.waitUntil(page.foot.make.isEnabled)
     qtbot.mouseClick(page.foot.make, LEFT)
@@ -387,10 +387,10 @@ def test_that_the_draft_is_there_again_when_the_page_returns(
     qtbot, page, dialogs, recordings, tmp_path
 ):
     drop(page, recordings)
-    page.presenter.set_name("Week 31")
-    page.presenter.set_evaluator_names("Ada, Bo, Cy")
+    page.presenter.change(replace(page.presenter.draft, name="Week 31"))
+    page.presenter.change(page.presenter.draft.with_evaluator_names("Ada, Bo, Cy"))
     page.presenter.change_recorded(HowRecorded(calibration=CalibrationDraft("factor", 20.0)))
-    page.presenter.choose_control(1)
+    page.presenter.change(page.presenter.draft.with_control(1))
     page.close()
     again = NewStudyPage(page.presenter, dialogs.ask_files, dialogs.ask_folder)
     qtbot.addWidget(again)
@@ -405,9 +405,9 @@ def test_that_the_draft_is_there_again_when_the_page_returns(
 def test_that_the_dialog_begins_where_files_were_chosen_last(
     qtbot, page, dialogs, recordings, tmp_path
 ):
-    qtbot.mouseClick(page.start.choose, LEFT)
+    qtbot.mouseClick(page.grid_panel.choose, LEFT)
     dialogs.files = recordings
-    qtbot.mouseClick(page.start.choose, LEFT)
+    qtbot.mouseClick(page.grid_panel.choose, LEFT)
     qtbot.mouseClick(button(page, "Choose recordings"), LEFT)
     assert dialogs.began_in == [tmp_path / "out", tmp_path / "out", tmp_path]
 
@@ -425,11 +425,11 @@ def test_that_taking_the_control_out_leaves_no_other_marked(qtbot, page, recordi
 
 @pytest.mark.slow
 def test_that_the_keys_of_the_page_are_shown_by_a_question_mark(qtbot, page):
-    qtbot.keyClicks(page.start.choose, "?")
+    qtbot.keyClicks(page.grid_panel.choose, "?")
     assert page.keys.isVisible()
     qtbot.keyClick(page.keys, Qt.Key.Key_Escape)
     assert not page.keys.isVisible()
-    assert QApplication.focusWidget() is page.start.choose
+    assert QApplication.focusWidget() is page.grid_panel.choose
 
 
 def test_that_a_reason_is_parted_into_two_lines_between_its_words(light_font):
@@ -450,7 +450,11 @@ def test_that_evenness_is_not_asked_without_a_coast_down(qtbot, page, recordings
     assert not row.box.isEnabled()
     assert row.box.accessibleDescription() == "not asked: needs a coast-down"
     condition = page.presenter.draft.conditions[0]
-    page.presenter.change_condition(replace(condition, manoeuvre="coast-down", end_speed_km_h=40.0))
+    page.presenter.change(
+        page.presenter.draft.with_changed_condition(
+            replace(condition, manoeuvre="coast-down", end_speed_km_h=40.0)
+        )
+    )
     assert row.box.isChecked()
     assert "falls with speed" in row.box.accessibleDescription()
 

@@ -25,7 +25,7 @@ def put(qtbot, presenter, *paths, cell=None):
     """Put files in and wait until each is known."""
     presenter.put_files(paths, cell)
     qtbot.waitUntil(
-        lambda: all(presenter.cell(f.cell).kind != "reading" for f in presenter.draft.files)
+        lambda: all(presenter.review.cell(f.cell).kind != "reading" for f in presenter.draft.files)
     )
 
 
@@ -36,20 +36,25 @@ def factor(pa_per_full_scale):
 @pytest.fixture
 def begun(qtbot, presenter, tmp_path):
     """A named study of two good recordings."""
-    presenter.set_name("Week 31")
+    presenter.change(replace(presenter.draft, name="Week 31"))
     put(
         qtbot,
         presenter,
         write_noise(tmp_path / "maple_coarse_80.wav", 1),
         write_noise(tmp_path / "birch_coarse_80.wav", 2),
     )
-    presenter.choose_control(1)
+    presenter.change(presenter.draft.with_control(1))
     return presenter
+
+
+def change_condition(presenter, **said):
+    changed = replace(presenter.draft.conditions[0], **said)
+    presenter.change(presenter.draft.with_changed_condition(changed))
 
 
 def kind_and_problem(presenter, name):
     placed = next(f for f in presenter.draft.files if f.path.name == name)
-    view = presenter.cell(placed.cell)
+    view = presenter.review.cell(placed.cell)
     return view.kind, view.problem
 
 
@@ -82,40 +87,40 @@ def test_that_a_complete_draft_says_how_many_evaluators_it_takes(qtbot, begun):
     ending = f"; half a point takes {needed} (SD of their differences 0.75)."
     qtbot.waitUntil(lambda: told() != "")
     assert told() == f" Fewer than 3 evaluators claim nothing{ending}"
-    begun.set_evaluator_count(8)
+    begun.change(begun.draft.with_evaluator_count(8))
     qtbot.waitUntil(lambda: told() != "")
     assert told() == (
         f" 8 evaluators call a difference of {found:.1f} points clear 4 times in 5{ending}"
     )
     for attribute in begun.draft.attributes[1:]:
-        begun.choose_attribute(attribute.key, is_chosen=False)
+        begun.change(begun.draft.with_choice(attribute.key, is_chosen=False))
     qtbot.waitUntil(lambda: "half a point takes 20 (" in told())
 
 
 def test_that_the_vehicle_lends_its_name_to_a_study_without_one(begun):
-    begun.set_name("")
+    begun.change(replace(begun.draft, name=""))
     assert begun.heading() == "The study has no name yet."
-    begun.set_vehicle("Alder wagon")
+    begun.change(replace(begun.draft, vehicle="Alder wagon"))
     assert begun.shortcoming() is None
     assert begun.draft.folder.name == "Alder wagon"
 
 
 def test_that_a_name_never_leads_out_of_the_chosen_place(begun, tmp_path):
-    begun.set_name("../../week: 31?")
+    begun.change(replace(begun.draft, name="../../week: 31?"))
     assert begun.draft.folder.parent == tmp_path / "out"
     assert begun.draft.folder.name == "-..-week- 31-"
-    begun.set_name("...")
+    begun.change(replace(begun.draft, name="..."))
     assert begun.draft.folder == tmp_path / "out" / "study"
 
 
 def test_that_the_lead_is_asked_for_the_control_until_one_is_chosen(qtbot, presenter, tmp_path):
-    presenter.set_name("Week 31")
+    presenter.change(replace(presenter.draft, name="Week 31"))
     put(qtbot, presenter, write_noise(tmp_path / "maple_coarse_80.wav", 1))
     assert presenter.heading() == "There is only one set, and nothing to compare it with."
     put(qtbot, presenter, write_noise(tmp_path / "birch_coarse_80.wav", 2))
     assert not any(s.is_control for s in presenter.draft.sets)
     assert presenter.heading() == "Which set is the control?"
-    presenter.choose_control(2)
+    presenter.change(presenter.draft.with_control(2))
     assert presenter.heading().startswith("Ready: 1 candidate against control birch")
 
 
@@ -136,14 +141,13 @@ def test_that_the_study_counts_its_conditions_when_there_are_several(qtbot, begu
 def test_that_an_attribute_that_no_condition_shows_is_left_out_of_the_plan(begun):
     assert "evenness" in begun.draft.chosen
     assert "evenness" not in [a.key for a in begun.draft.plan(1).attributes]
-    steady = begun.draft.conditions[0]
-    begun.change_condition(replace(steady, manoeuvre="coast-down", end_speed_km_h=40.0))
+    change_condition(begun, manoeuvre="coast-down", end_speed_km_h=40.0)
     assert "evenness" in [a.key for a in begun.draft.plan(1).attributes]
 
 
 def test_that_the_control_can_be_moved(begun):
     first, second = begun.draft.sets
-    begun.choose_control(second.set_id)
+    begun.change(begun.draft.with_control(second.set_id))
     assert [s.is_control for s in begun.draft.sets] == [False, True]
     begun.take_out_set(second.set_id)
     assert [(s.name, s.is_control) for s in begun.draft.sets] == [(first.name, False)]
@@ -158,21 +162,19 @@ def test_that_an_empty_cell_is_named_by_its_set_and_condition(begun):
 @pytest.mark.parametrize(
     ("change", "sentence"),
     [
-        (lambda p: p.rename_set(1, "  "), "A set has no name yet."),
-        (lambda p: p.rename_set(1, "birch "), "birch is there twice."),
-        (lambda p: p.set_evaluator_names("Ann, Bo, Ann"), "Ann is there twice."),
+        (lambda p: p.change(p.draft.with_set_name(1, "  ")), "A set has no name yet."),
+        (lambda p: p.change(p.draft.with_set_name(1, "birch ")), "birch is there twice."),
+        (lambda p: p.change(p.draft.with_evaluator_names("Ann, Bo, Ann")), "Ann is there twice."),
         (
-            lambda p: p.set_evaluator_names("Ann  Lee, ann lee"),
+            lambda p: p.change(p.draft.with_evaluator_names("Ann  Lee, ann lee")),
             "Ann  Lee and ann lee differ in nothing but capitals or spaces.",
         ),
         (
-            lambda p: p.change_condition(replace(p.draft.conditions[0], surface="")),
+            lambda p: change_condition(p, surface=""),
             "A condition has no surface yet.",
         ),
         (
-            lambda p: p.change_condition(
-                replace(p.draft.conditions[0], manoeuvre="coast-down", end_speed_km_h=90.0)
-            ),
+            lambda p: change_condition(p, manoeuvre="coast-down", end_speed_km_h=90.0),
             "The coast-down on coarse does not slow down.",
         ),
         (lambda p: p.change_recorded(factor(-1.0)), "-1 pascal per full scale cannot be."),
@@ -186,17 +188,16 @@ def test_that_each_shortcoming_has_its_sentence(begun, change, sentence):
 
 def test_that_a_condition_on_which_nothing_can_be_rated_is_told(begun):
     for attribute in begun.draft.attributes:
-        begun.choose_attribute(attribute.key, is_chosen=attribute.key == "evenness")
+        begun.change(begun.draft.with_choice(attribute.key, is_chosen=attribute.key == "evenness"))
     assert begun.heading() == "None of the chosen attributes can be heard on coarse, 80 km/h."
-    begun.choose_attribute("evenness", is_chosen=False)
+    begun.change(begun.draft.with_choice("evenness", is_chosen=False))
     assert begun.heading() == "No attribute is chosen."
 
 
 def test_that_a_steady_condition_forgets_the_end_of_a_coast_down(begun):
-    condition = begun.draft.conditions[0]
-    begun.change_condition(replace(condition, manoeuvre="coast-down", end_speed_km_h=40.0))
+    change_condition(begun, manoeuvre="coast-down", end_speed_km_h=40.0)
     assert begun.draft.conditions[0].title == "coarse, coast-down, 80 to 40 km/h"
-    begun.change_condition(replace(begun.draft.conditions[0], manoeuvre="steady"))
+    change_condition(begun, manoeuvre="steady")
     assert begun.draft.conditions[0].title == "coarse, 80 km/h"
 
 
@@ -222,7 +223,7 @@ def test_that_what_was_removed_is_put_back_with_its_files_until_the_next_change(
     assert begun.heading().startswith("Ready: ")
     assert begun.removed == ""
     remove(begun)
-    begun.set_vehicle("Alder wagon")
+    begun.change(replace(begun.draft, vehicle="Alder wagon"))
     assert begun.removed == ""
     changed = begun.draft
     begun.put_back()
@@ -230,11 +231,11 @@ def test_that_what_was_removed_is_put_back_with_its_files_until_the_next_change(
 
 
 def test_that_names_of_evaluators_count_as_people(begun):
-    begun.set_evaluator_names("Ada, Bo,, Cy ")
+    begun.change(begun.draft.with_evaluator_names("Ada, Bo,, Cy "))
     assert begun.draft.plan(1).evaluators == ("Ada", "Bo", "Cy")
-    begun.set_evaluator_count(5)
+    begun.change(begun.draft.with_evaluator_count(5))
     assert begun.draft.plan(1).evaluators == ("Ada", "Bo", "Cy", "", "")
-    begun.set_evaluator_count(1)
+    begun.change(begun.draft.with_evaluator_count(1))
     assert begun.draft.evaluator_count == 3
 
 
@@ -306,17 +307,17 @@ def test_that_a_bad_file_says_its_reason_in_its_cell(qtbot, begun, tmp_path, nam
     write_bad_files(tmp_path)
     cell = begun.draft.files[1].cell
     put(qtbot, begun, tmp_path / name, cell=cell)
-    assert begun.cell(cell).words == reason
+    assert begun.review.cell(cell).words == reason
 
 
 def test_that_a_mended_file_is_read_again_when_it_is_chosen_again(qtbot, begun, tmp_path):
     cell = begun.draft.files[1].cell
     later = tmp_path / "later.wav"
     put(qtbot, begun, later, cell=cell)
-    assert begun.cell(cell).kind == "refused"
+    assert begun.review.cell(cell).kind == "refused"
     write_noise(later, 9)
     put(qtbot, begun, later, cell=cell)
-    assert begun.cell(cell).words == "8 kHz stereo 2.5 s"
+    assert begun.review.cell(cell).words == "8 kHz stereo 2.5 s"
     assert begun.shortcoming() is None
 
 
@@ -332,20 +333,20 @@ def test_that_rates_and_mono_are_told_and_accepted(qtbot, begun, tmp_path):
     noise = 0.1 * np.random.default_rng(5).standard_normal(110_250)
     soundfile.write(mono, noise, 44_100)
     put(qtbot, begun, mono)
-    assert begun.cell(begun.draft.files[-1].cell).words == "44.1 kHz mono 2.5 s"
-    assert begun.remarks() == (
+    assert begun.review.cell(begun.draft.files[-1].cell).words == "44.1 kHz mono 2.5 s"
+    assert begun.review.remarks() == (
         "Sample rates differ (8 and 44.1 kHz): each clip is brought to 48 kHz once.",
         "larch_coarse_80.wav is mono: both ears hear the same.",
     )
     said = "larch_coarse_80.wav is mono, the others of the condition are stereo."
     assert begun.heading() == said
-    assert begun.cell(begun.draft.files[-1].cell).warning == "mono, others stereo"
+    assert begun.review.cell(begun.draft.files[-1].cell).warning == "mono, others stereo"
     assert begun.offer().words == "Accept as recorded"
     begun.take_offer()
     assert begun.shortcoming() is None
     # Accepted for these files only.
     begun.put_files([mono.rename(tmp_path / "other.wav")], begun.draft.files[-1].cell)
-    qtbot.waitUntil(lambda: begun.cell(begun.draft.files[-1].cell).kind == "ready")
+    qtbot.waitUntil(lambda: begun.review.cell(begun.draft.files[-1].cell).kind == "ready")
     assert begun.heading().startswith("other.wav is mono")
 
 
@@ -357,7 +358,7 @@ def test_that_mono_beside_stereo_is_no_concern_where_both_ears_hear_one_channel(
     put(qtbot, begun, mono)
     begun.change_recorded(HowRecorded(left_channel=1, right_channel=1))
     assert begun.heading().startswith("Ready: ")
-    assert begun.cell(begun.draft.files[-1].cell).warning == ""
+    assert begun.review.cell(begun.draft.files[-1].cell).warning == ""
 
 
 def test_that_a_clipped_file_is_told_in_heading_and_cell_and_accepted(qtbot, begun, tmp_path):
@@ -367,11 +368,11 @@ def test_that_a_clipped_file_is_told_in_heading_and_cell_and_accepted(qtbot, beg
     soundfile.write(clipped, np.clip(noise, -1.0, 1.0), 8_000, subtype="FLOAT")
     put(qtbot, begun, clipped)
     assert begun.heading() == f"larch_coarse_80.wav reaches full scale in {count} samples."
-    assert begun.cell(begun.draft.files[-1].cell).warning == f"full scale in {count} samples"
+    assert begun.review.cell(begun.draft.files[-1].cell).warning == f"full scale in {count} samples"
     begun.take_offer()
     assert begun.heading().startswith("Ready: ")
     # The cell says it all the same.
-    assert begun.cell(begun.draft.files[-1].cell).warning == f"full scale in {count} samples"
+    assert begun.review.cell(begun.draft.files[-1].cell).warning == f"full scale in {count} samples"
 
 
 def test_that_lost_signal_is_told_in_its_cell_and_before_the_study_is_made(qtbot, begun, tmp_path):
@@ -380,8 +381,10 @@ def test_that_lost_signal_is_told_in_its_cell_and_before_the_study_is_made(qtbot
     samples[8_000:8_080, 1] = 0.0
     soundfile.write(gap, samples, 8_000, subtype="PCM_16")
     put(qtbot, begun, gap)
-    assert begun.cell(begun.draft.files[-1].cell).warning == "signal lost at 1.00 s"
-    assert any("larch_coarse_80.wav loses its signal at 1.00 s" in each for each in begun.remarks())
+    assert begun.review.cell(begun.draft.files[-1].cell).warning == "signal lost at 1.00 s"
+    assert any(
+        "larch_coarse_80.wav loses its signal at 1.00 s" in each for each in begun.review.remarks()
+    )
     begun.make()
     qtbot.waitUntil(lambda: begun.maker.state is None, timeout=20000)
     said = "The signal is lost within the clip: 'larch_coarse_80.wav' at 1.00 s."
@@ -389,7 +392,7 @@ def test_that_lost_signal_is_told_in_its_cell_and_before_the_study_is_made(qtbot
     assert begun.offer().words == "Accept as recorded"
     # Heard by nobody, it is nobody's concern.
     begun.change_recorded(HowRecorded(left_channel=0, right_channel=0))
-    assert begun.cell(begun.draft.files[-1].cell).warning == ""
+    assert begun.review.cell(begun.draft.files[-1].cell).warning == ""
     assert begun.heading().startswith("Ready: ")
 
 
@@ -454,10 +457,10 @@ def test_that_a_folder_that_is_there_already_is_told_and_kept(qtbot, begun, tmp_
 
 
 def test_that_the_study_is_made_as_it_was_drafted(qtbot, begun, tmp_path):
-    begun.set_vehicle("Alder wagon")
-    begun.set_evaluator_names("Ada, Bo")
-    begun.choose_control(2)
-    begun.choose_attribute("hiss", is_chosen=False)
+    begun.change(replace(begun.draft, vehicle="Alder wagon"))
+    begun.change(begun.draft.with_evaluator_names("Ada, Bo"))
+    begun.change(begun.draft.with_control(2))
+    begun.change(begun.draft.with_choice("hiss", is_chosen=False))
     begun.change_recorded(factor(20.0))
     originals = {f.path: f.path.read_bytes() for f in begun.draft.files}
     seen = []
@@ -497,7 +500,7 @@ def test_that_the_remaining_time_follows_from_the_part_done_and_the_time_taken(
     maker = StudyMaker(lambda: next(seconds))
     seen = []
     maker.changed.connect(lambda: seen.append(maker.state))
-    with qtbot.waitSignal(maker.made, timeout=20_000):
+    with qtbot.waitSignal(maker.succeeded, timeout=20_000):
         maker.make(tmp_path / "timed", begun.draft.plan(7))
     told = [(s.part, s.seconds_left) for s in seen if s is not None and s.seconds_left is not None]
     assert told

@@ -13,10 +13,10 @@ from studies import RATE_HZ, nth, raw_database
 
 from app.lead.new_study.page import NewStudyPage
 from app.lead.new_study.presenter import NewStudyPresenter
-from app.lead.new_study.recorded_words import summary_words
 from app.parts.theme import apply_theme
 from ratings.errors import MeasurementError
 from ratings.intake.how_recorded import HowRecorded, factor_by_tones
+from ratings.intake.known_files import speed_words
 from ratings.intake.run_draft import CalibrationDraft
 from ratings.storage.blind_study import StudyFolder
 
@@ -47,10 +47,10 @@ def presenter(qapp, tmp_path):
 @pytest.fixture
 def begun(qtbot, presenter, tmp_path):
     """A named study of two recordings of four channels."""
-    presenter.set_name("Week 31")
+    presenter.change(replace(presenter.draft, name="Week 31"))
     for seed, name in enumerate(("maple_coarse_80", "birch_coarse_80")):
         presenter.put_files([write_channels(tmp_path / f"{name}.wav", 4, seed)])
-    presenter.choose_control(1)
+    presenter.change(presenter.draft.with_control(1))
     qtbot.waitUntil(lambda: presenter.shortcoming() is None)
     return presenter
 
@@ -115,7 +115,7 @@ def ears_of_recordings(folder):
 
 def test_that_one_choice_of_ears_holds_for_all_files(qtbot, begun):
     begun.change_recorded(HowRecorded(left_channel=2, right_channel=2))
-    assert begun.remarks() == (
+    assert begun.review.remarks() == (
         "maple_coarse_80.wav, birch_coarse_80.wav: of 4 channels 3 is heard.",
     )
     folder = makes(qtbot, begun)
@@ -128,24 +128,24 @@ def test_that_many_files_of_which_the_same_channels_are_heard_take_one_line(
     names = ("maple_coarse_80.wav", "maple_smooth_80.wav", "birch_coarse_80.wav")
     paths = [write_channels(tmp_path / name, 3, n) for n, name in enumerate(names)]
     presenter.put_files(paths)
-    qtbot.waitUntil(lambda: len(presenter.known_facts()) == len(paths))
-    assert presenter.remarks() == ("3 files: of 3 channels 1 and 2 are heard.",)
+    qtbot.waitUntil(lambda: len(presenter.review.facts) == len(paths))
+    assert presenter.review.remarks() == ("3 files: of 3 channels 1 and 2 are heard.",)
 
 
 def test_that_a_channel_that_a_file_lacks_is_told_at_its_cell(begun):
     begun.change_recorded(HowRecorded(left_channel=0, right_channel=4))
     assert begun.heading() == "maple_coarse_80.wav cannot be used."
-    assert begun.cell((1, 1)).words == "has no channel 5; it has 4"
+    assert begun.review.cell((1, 1)).words == "has no channel 5; it has 4"
     begun.change_recorded(HowRecorded(left_channel=0, right_channel=3))
     assert begun.shortcoming() is None
 
 
 def test_that_only_a_channel_that_is_heard_must_not_be_silent(qtbot, begun, tmp_path):
     begun.put_files([write_channels(tmp_path / "larch_coarse_80.wav", 4, 9, silent=(0, 1))])
-    qtbot.waitUntil(lambda: begun.cell((3, 1)).kind == "refused")
-    assert begun.cell((3, 1)).words == "Channel 1 is silent from start to end"
+    qtbot.waitUntil(lambda: begun.review.cell((3, 1)).kind == "refused")
+    assert begun.review.cell((3, 1)).words == "Channel 1 is silent from start to end"
     begun.change_recorded(HowRecorded(left_channel=2, right_channel=3))
-    assert begun.cell((3, 1)).kind == "ready"
+    assert begun.review.cell((3, 1)).kind == "ready"
 
 
 @pytest.mark.slow
@@ -241,14 +241,14 @@ def in_pascal(path, seed):
 @pytest.mark.slow
 @pytest.mark.parametrize("ending", ["h5", "mat", "export"])
 def test_that_files_in_pascal_need_no_calibration(qtbot, presenter, tmp_path, ending):
-    presenter.set_name("Week 31")
+    presenter.change(replace(presenter.draft, name="Week 31"))
     presenter.put_files(
         [
             in_pascal(tmp_path / f"{name}_coarse_80.{ending}", seed)
             for seed, name in enumerate(("maple", "birch"))
         ]
     )
-    presenter.choose_control(1)
+    presenter.change(presenter.draft.with_control(1))
     folder = makes(qtbot, presenter)
     assert (
         asked(folder, "SELECT calibration FROM channel_setting")
@@ -261,7 +261,7 @@ def test_that_files_in_pascal_need_no_calibration(qtbot, presenter, tmp_path, en
 
 def test_that_files_of_which_only_some_are_in_pascal_are_told(qtbot, begun, tmp_path):
     begun.put_files([in_pascal(tmp_path / "larch_coarse_80.h5", 5)])
-    qtbot.waitUntil(lambda: begun.cell((3, 1)).kind == "ready")
+    qtbot.waitUntil(lambda: begun.review.cell((3, 1)).kind == "ready")
     assert begun.heading().startswith("1 of 3 recordings are calibrated")
 
 
@@ -332,7 +332,7 @@ def test_that_a_trace_without_a_recording_of_its_name_is_told(qtbot, begun, tmp_
     begun.change_recorded(how)
     qtbot.waitUntil(lambda: begun.shortcoming() is None)
     paths = [placed.path for placed in begun.draft.files]
-    assert begun.recorded.speed_words(how, paths) == (
+    assert speed_words(how, begun.review.files, paths) == (
         "Known for 1 of 2 recordings. No recording has the name of rowan_coarse_80.csv."
     )
 
@@ -347,7 +347,7 @@ def test_that_a_trace_without_a_recording_of_its_name_is_told(qtbot, begun, tmp_
     ],
 )
 def test_that_the_button_sums_up_what_was_said(how, says_pascal, words):
-    assert summary_words(how, says_pascal=says_pascal) == words
+    assert how.summary(says_pascal=says_pascal) == words
 
 
 def test_that_the_panel_stands_in_place_of_the_grid_until_it_is_done(qtbot, page):

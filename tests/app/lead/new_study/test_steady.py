@@ -1,5 +1,6 @@
 """A page on which nothing moves under the pointer, and from which nothing is lost by a press."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -26,7 +27,7 @@ def page(qtbot, qapp, tmp_path):
     page.activateWindow()
     names = ("maple_coarse_80.wav", "birch_coarse_80.wav")
     page.presenter.put_files([write_noise(tmp_path / name, n) for n, name in enumerate(names)])
-    qtbot.waitUntil(lambda: len(page.presenter.known_facts()) == 2)
+    qtbot.waitUntil(lambda: len(page.presenter.review.facts) == 2)
     return page
 
 
@@ -37,11 +38,13 @@ def test_that_nothing_moves_under_the_pointer_whatever_the_heading_says(page, si
     place = None
     for change in (
         lambda: None,
-        lambda: presenter.set_name("Week 31"),
-        lambda: presenter.choose_control(2),
-        lambda: presenter.rename_set(1, "a set with a name that is long " * 4),
-        lambda: presenter.choose_control(1),
-        lambda: presenter.set_evaluator_names("Ann, ann"),
+        lambda: presenter.change(replace(presenter.draft, name="Week 31")),
+        lambda: presenter.change(presenter.draft.with_control(2)),
+        lambda: presenter.change(
+            presenter.draft.with_set_name(1, "a set with a name that is long " * 4)
+        ),
+        lambda: presenter.change(presenter.draft.with_control(1)),
+        lambda: presenter.change(presenter.draft.with_evaluator_names("Ann, ann")),
         lambda: presenter.empty_cell((1, 1)),
     ):
         change()
@@ -66,7 +69,7 @@ def test_that_a_removed_condition_comes_back_by_the_button_or_by_keys(qtbot, pag
     qtbot.mouseClick(page.over, LEFT)
     assert not page.presenter.draft.is_begun
     assert not page.over.isVisible()
-    qtbot.keyClick(page.start.choose, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    qtbot.keyClick(page.grid_panel.choose, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
     assert page.presenter.draft == whole
 
 

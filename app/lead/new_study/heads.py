@@ -1,14 +1,15 @@
-"""A condition at the head of its column, and the drawer in which it is described."""
+"""The heads of the grid: a set before its row, a condition over its column and its drawer."""
 
 from dataclasses import replace
 
 from PySide6.QtCore import QRectF, QSignalBlocker, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPalette, QPen
 from PySide6.QtWidgets import (
     QAbstractButton,
     QFrame,
     QHBoxLayout,
     QLabel,
+    QRadioButton,
     QSizePolicy,
     QWidget,
 )
@@ -16,12 +17,76 @@ from PySide6.QtWidgets import (
 from app.parts.buttons import QuietButton
 from app.parts.fields import Choice, NumberField, text_field
 from app.parts.fonts import FontRole, font
+from app.parts.icons import IconButton
 from app.parts.plain import plain_tooltip
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
-from ratings.study.sets import Condition
+from ratings.study.sets import Condition, TyreSet
 
+#: The radio buttons stand in a column of their own, under their word.
+CONTROL_WIDTH_PX = 48
 _HIGHEST_SPEED_KM_H = 300.0
+
+
+def fill_with_panel(widget: QWidget) -> None:
+    """Let nothing shine through a widget that others scroll under."""
+    widget.setAutoFillBackground(True)
+    widget.setBackgroundRole(QPalette.ColorRole.Base)
+
+
+class SetHead(QWidget):
+    """Names a set and marks it as the control.
+
+    Signals
+    -------
+    renamed(str)
+    control_chosen
+    taken_out
+    """
+
+    renamed = Signal(str)
+    control_chosen = Signal()
+    taken_out = Signal()
+
+    def __init__(self, tyre_set: TyreSet, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        fill_with_panel(self)
+        self.control = QRadioButton()
+        # Every row is a parent of its own, so the grid sees to it that only one is marked.
+        self.control.setAutoExclusive(False)
+        self.control.clicked.connect(self._choose)
+        self.control.setFixedWidth(CONTROL_WIDTH_PX)
+        self.name = text_field("name of the set", "name of the set")
+        self.name.setMinimumWidth(90)
+        self.name.textEdited.connect(self.renamed)
+        self._out = IconButton("close", "", self)
+        self._out.clicked.connect(self.taken_out)
+        #: Where Tab leads, in this order.
+        self.stops: tuple[QWidget, ...] = (self.control, self.name, self._out)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        row.addWidget(self.control)
+        row.addWidget(self.name, 1)
+        row.addWidget(self._out)
+        self.show_set(tyre_set)
+
+    def show_set(self, tyre_set: TyreSet) -> None:
+        """Show the set as it is now; what is being typed is left alone."""
+        if self.name.text() != tyre_set.name:
+            self.name.setText(tyre_set.name)
+        self.control.setChecked(tyre_set.is_control)
+        self.name.setAccessibleName(f"name of set {tyre_set.name}")
+        words = f"{tyre_set.name} is the control"
+        self.control.setAccessibleName(words)
+        self.control.setToolTip(
+            words if tyre_set.is_control else f"Make {tyre_set.name} the control"
+        )
+        self._out.show_icon("close", f"remove {tyre_set.name} from the study")
+
+    def _choose(self) -> None:
+        self.control.setChecked(True)
+        self.control_chosen.emit()
 
 
 def driven_words(condition: Condition) -> str:

@@ -1,55 +1,71 @@
 """What keeps a draft from becoming a study, beyond what the plan itself can tell."""
 
-from collections.abc import Callable
-from pathlib import Path
+from __future__ import annotations
 
-from app.lead.new_study.files import FileReader
-from ratings.design.study_plan import StudyPlan, shortcoming
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ratings.design.study_plan import StudyPlan, shortcoming, unheard_condition
 from ratings.errors import DesignError, RatingsError, RecordingError, StudyError, reason_of
-from ratings.intake.draft_words import attributes_heard
-from ratings.intake.study_draft import Draft
+from ratings.intake.known_files import KnownFiles, recorded_shortcoming
+from ratings.intake.study_draft import Cell, Draft
 from ratings.study.attributes import Attribute
 
-#: Why the file at a path cannot be used; None when it can, and while it is being read.
-ProblemOf = Callable[[Path], RatingsError | None]
+if TYPE_CHECKING:
+    from ratings.recordings.read import SoundFacts
 
 
 def draft_shortcoming(
-    draft: Draft,
-    plan: StudyPlan,
-    files: FileReader,
-    problem_of: ProblemOf,
-    of_recording: RatingsError | None,
+    draft: Draft, plan: StudyPlan, files: KnownFiles, facts: Mapping[Cell, SoundFacts]
 ) -> RatingsError | None:
     """Return the first thing that is missing or wrong, files before figures; None when ready.
 
     Parameters
     ----------
-    of_recording
-        What is missing from how the files were recorded.
+    plan
+        The one that the draft makes.
+    facts
+        Of the files that have been read.
     """
     return (
         _of_beginning(draft)
-        or _of_files(draft, problem_of)
+        or _of_files(draft, files)
         or _of_control(draft)
         or _of_words(plan)
-        or _of_listening(draft, plan)
-        or of_recording
+        or (unheard_condition(plan) if draft.chosen else None)
+        or recorded_shortcoming(draft.recorded, files, facts.values())
+        or draft.recorded.unclear_speed(draft.paths)
         or shortcoming(plan)
-        or _of_twins(draft, files)
-        or _of_reading(draft, files)
-        or _of_place(draft.folder)
+        or _of_twins(draft, facts)
+        or _of_reading(draft, facts)
     )
 
 
-def attribute_shortcoming(
-    attribute: Attribute, others: tuple[Attribute, ...]
-) -> DesignError | None:
-    """Return what is missing from an attribute that was written by the lead."""
+def place_shortcoming(folder: Path) -> StudyError | None:
+    """Say why no study can be made in a folder, as far as its disk tells; None when it is free."""
+    try:
+        is_free = not folder.exists() or (folder.is_dir() and not any(folder.iterdir()))
+    except OSError as problem:
+        return StudyError(
+            f"The folder {folder.parent.name} cannot be looked into: {reason_of(problem)}.",
+            "Choose another place for the study.",
+        )
+    if is_free:
+        return None
+    return StudyError(
+        f"There is already a folder {folder.name} in {folder.parent.name}.",
+        "Give the study another name, or choose another place; that folder stays as it is.",
+    )
+
+
+def attribute_shortcoming(draft: Draft, attribute: Attribute) -> DesignError | None:
+    """Return what is missing from an attribute that the lead wrote, a new one without a key."""
     name = attribute.name.strip()
+    others = (a.name.casefold() for a in draft.attributes if a.key != attribute.key)
     if not name:
         return DesignError("The attribute has no name yet.", "Give it the panel's own word.")
-    if any(name.casefold() == other.name.casefold() for other in others):
+    if name.casefold() in others:
         return DesignError(f"{name} is there already.", "Edit that one, or choose another name.")
     if not attribute.definition.strip():
         return DesignError(
@@ -74,11 +90,11 @@ def _of_beginning(draft: Draft) -> DesignError | None:
     )
 
 
-def _of_files(draft: Draft, problem_of: ProblemOf) -> RecordingError | None:
-    for placed in draft.files:
-        problem = problem_of(placed.path)
+def _of_files(draft: Draft, files: KnownFiles) -> RecordingError | None:
+    for path in draft.paths:
+        problem = files.problem(path, draft.recorded)
         if problem is not None:
-            return RecordingError(f"{placed.path.name} cannot be used.", str(problem))
+            return RecordingError(f"{path.name} cannot be used.", str(problem))
     return None
 
 
@@ -90,7 +106,7 @@ def _of_control(draft: Draft) -> DesignError | None:
             else "There is no set yet.",
             "Add recordings of at least two sets.",
         )
-    if draft.has_control:
+    if any(s.is_control for s in draft.sets):
         return None
     return DesignError(
         "Which set is the control?",
@@ -113,50 +129,19 @@ def _of_words(plan: StudyPlan) -> DesignError | None:
     return None
 
 
-def _of_twins(draft: Draft, files: FileReader) -> RecordingError | None:
+def _of_twins(draft: Draft, facts: Mapping[Cell, SoundFacts]) -> RecordingError | None:
     seen: dict[str, Path] = {}
-    for placed in draft.files:
-        facts = files.facts(placed.path)
-        if facts is None:
-            continue
-        other = seen.setdefault(facts.content_hash, placed.path)
-        if other is not placed.path:
+    for cell, path in ((f.cell, f.path) for f in draft.files if f.cell in facts):
+        other = seen.setdefault(facts[cell].content_hash, path)
+        if other is not path:
             return RecordingError(
-                f"{placed.path.name} holds the same recording as {other.name}.",
+                f"{path.name} holds the same recording as {other.name}.",
                 "Choose the right file for each cell.",
             )
     return None
 
 
-def _of_listening(draft: Draft, plan: StudyPlan) -> DesignError | None:
-    if not draft.chosen:
-        return None
-    for condition in plan.conditions:
-        if not attributes_heard(plan, condition):
-            return DesignError(
-                f"None of the chosen attributes can be heard on {condition.title}.",
-                "Choose one that shows in every manoeuvre.",
-            )
-    return None
-
-
-def _of_reading(draft: Draft, files: FileReader) -> DesignError | None:
-    if all(files.facts(placed.path) is not None for placed in draft.files):
+def _of_reading(draft: Draft, facts: Mapping[Cell, SoundFacts]) -> DesignError | None:
+    if len(facts) == len(draft.files):
         return None
     return DesignError("The recordings are being read.", "This takes a moment for long files.")
-
-
-def _of_place(folder: Path) -> StudyError | None:
-    try:
-        is_free = not folder.exists() or (folder.is_dir() and not any(folder.iterdir()))
-    except OSError as problem:
-        return StudyError(
-            f"The folder {folder.parent.name} cannot be looked into: {reason_of(problem)}.",
-            "Choose another place for the study.",
-        )
-    if is_free:
-        return None
-    return StudyError(
-        f"There is already a folder {folder.name} in {folder.parent.name}.",
-        "Give the study another name, or choose another place; that folder stays as it is.",
-    )
