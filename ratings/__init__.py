@@ -23,6 +23,7 @@ page calls them yet:
 - did the control drift over the day: `ratings.statistics.runs.drift.control_drift`,
   `ratings.statistics.runs.drift.correct_for_drift`
 - too many sets for one evaluator: `ratings.design.balanced_blocks.balanced_blocks`
+- what do the files of a study to be made say: `ratings.intake.draft_review.read_files`
 """
 
 from __future__ import annotations

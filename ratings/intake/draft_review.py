@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cached_property
-from typing import Literal
+from functools import cached_property, partial
+from typing import Literal, TypeVar
 
 from ratings.design.plan_words import session_words
 from ratings.errors import DesignError, RatingsError
@@ -20,8 +21,11 @@ from ratings.intake.concerns import (
     short_reason,
 )
 from ratings.intake.draft_checks import draft_shortcoming, place_shortcoming
-from ratings.intake.known_files import KnownFiles
+from ratings.intake.how_recorded import factor_by_tones
+from ratings.intake.known_files import KnownFiles, usable_facts
 from ratings.intake.study_draft import Cell, Draft
+
+Known = TypeVar("Known")
 
 CellKind = Literal["empty", "reading", "ready", "refused"]
 
@@ -149,3 +153,25 @@ class DraftReview:
         found = file_concerns(self.facts, self.draft.recorded)
         doubts = self._levels.doubts if self._levels else ()
         return [each for each in (*found, *doubts) if each.what_it_is not in self.draft.accepted]
+
+
+def read_files(draft: Draft) -> KnownFiles:
+    """Read all files of a draft at once, where nobody waits for them one by one."""
+    from ratings.clips.equaliser import read_equaliser
+    from ratings.recordings.speed.trace_files import read_speed_trace
+
+    how, level = draft.recorded, draft.recorded.calibration
+    has_tone = level.kind == "tones" and level.tone_before is not None
+    return KnownFiles(
+        {path: _answer(partial(usable_facts, path)) for path in draft.paths},
+        _answer(partial(factor_by_tones, level, how.ears)) if has_tone else None,
+        None if how.equaliser is None else _answer(partial(read_equaliser, how.equaliser)),
+        {path: _answer(partial(read_speed_trace, path)) for path in how.speeds},
+    )
+
+
+def _answer(read: Callable[[], Known]) -> Known | RatingsError:
+    try:
+        return read()
+    except RatingsError as problem:
+        return problem

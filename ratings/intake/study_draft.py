@@ -102,13 +102,14 @@ class Draft:
         """Empty a cell."""
         return replace(self, files=tuple(f for f in self.files if f.cell != cell))
 
-    def with_set(self, name: str = "") -> "Draft":
+    def with_set(self, name: str | None = None) -> "Draft":
         """Add a set, with a name to be changed where none is given.
 
         Only the lead can say which one is the control.
         """
         set_id = max((s.set_id for s in self.sets), default=0) + 1
-        name = name or _free("Set", [s.name for s in self.sets])
+        if name is None:
+            name = _free("Set", [s.name for s in self.sets])
         return replace(self, sets=(*self.sets, TyreSet(set_id, name, is_control=False)))
 
     def with_set_name(self, set_id: int, name: str) -> "Draft":

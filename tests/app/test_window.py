@@ -176,13 +176,9 @@ def test_that_a_defect_is_told_in_place_and_the_desk_stays_open(window, qtbot, t
 
 
 def test_that_closing_asks_nothing_about_a_draft_that_is_kept(window, qtbot, settings):
-<<<<<<< HEAD
     window.lead.show_new_study()
-    window.lead.new_study.set_vehicle("Alder wagon")
-=======
-    window.show_new_study()
-    window._new_study.change(replace(window._new_study.draft, vehicle="Alder wagon"))
->>>>>>> 5790a6f (Review a study's draft in the library)
+    draft = window.lead.new_study.draft
+    window.lead.new_study.change(replace(draft, vehicle="Alder wagon"))
     window.close()
     assert not window.isVisible()
     again = MainWindow(settings)
@@ -196,13 +192,9 @@ def test_that_closing_asks_about_a_draft_that_cannot_be_kept(window, qtbot, tmp_
     (tmp_path / "in the way").write_text("no folder")
     place = str(tmp_path / "in the way")
     monkeypatch.setattr(QStandardPaths, "writableLocation", lambda _kind: place)
-<<<<<<< HEAD
     window.lead.show_new_study()
-    window.lead.new_study.set_vehicle("Alder wagon")
-=======
-    window.show_new_study()
-    window._new_study.change(replace(window._new_study.draft, vehicle="Alder wagon"))
->>>>>>> 5790a6f (Review a study's draft in the library)
+    draft = window.lead.new_study.draft
+    window.lead.new_study.change(replace(draft, vehicle="Alder wagon"))
     window.close()
     assert window.isVisible()
     question = window.findChild(Question)

@@ -4,30 +4,17 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
+from draft_pages import LEFT, wait_until_read
 from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtWidgets import QApplication
-from studies import write_noise
-
-from app.lead.new_study.page import NewStudyPage
-from app.lead.new_study.presenter import NewStudyPresenter
-from app.parts.theme import apply_theme
-
-LEFT = Qt.MouseButton.LeftButton
 
 
 @pytest.fixture
-def page(qtbot, qapp, tmp_path):
+def page(show_page, presenter, recordings, qtbot):
     """A shown page with two sets on one condition."""
-    apply_theme(qapp, "light")
-    page = NewStudyPage(NewStudyPresenter(tmp_path / "out", draw_seed=lambda: 7))
-    qtbot.addWidget(page)
-    page.resize(1280, 720)
-    with qtbot.waitExposed(page):
-        page.show()
-    page.activateWindow()
-    names = ("maple_coarse_80.wav", "birch_coarse_80.wav")
-    page.presenter.put_files([write_noise(tmp_path / name, n) for n, name in enumerate(names)])
-    qtbot.waitUntil(lambda: len(page.presenter.review.facts) == 2)
+    page = show_page(presenter)
+    presenter.put_files(recordings)
+    wait_until_read(qtbot, presenter)
     return page
 
 
