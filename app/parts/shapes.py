@@ -1,8 +1,9 @@
-"""The shapes that stand for the sides, and the ring that shows where the keys go."""
+"""The shapes that stand for the sides, the ring that shows where the keys go, a line of text."""
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPen
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
 
+from app.parts.fonts import FontRole, font
 from app.parts.tokens import Side, Theme
 
 _FULL_CIRCLE = 5760  # Qt counts arcs in sixteenths of a degree
@@ -59,3 +60,20 @@ def draw_focus_ring(painter: QPainter, box: QRectF, radius: float, colour: str) 
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(QPen(QColor(colour), 2.0))
     painter.drawRoundedRect(box.adjusted(1, 1, -1, -1), radius, radius)
+
+
+def draw_line(
+    painter: QPainter,
+    box: QRectF,
+    text: str,
+    role: FontRole,
+    colour: str,
+    elided_at: Qt.TextElideMode = Qt.TextElideMode.ElideRight,
+) -> None:
+    """Draw one line at the left of `box`, half way down; what finds no room is left out."""
+    chosen = font(role)
+    painter.setFont(chosen)
+    painter.setPen(QColor(colour))
+    aligned = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+    elided = QFontMetricsF(chosen).elidedText(text, elided_at, box.width())
+    painter.drawText(box, aligned, elided)

@@ -18,7 +18,19 @@ class Sheet(QWidget):
         return QSize(0 if layout is None else layout.minimumSize().width(), 0)
 
 
-class SheetScroll(QScrollArea):
+class PlainScroll(QScrollArea):
+    """Scrolls what it holds, without a frame of its own; the keys go to what is inside."""
+
+    def __init__(self, inside: QWidget | None = None, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        if inside is not None:
+            self.setWidget(inside)
+
+
+class SheetScroll(PlainScroll):
     """Scrolls a sheet up and down only.
 
     Signals
@@ -30,12 +42,8 @@ class SheetScroll(QScrollArea):
     resized = Signal()
 
     def __init__(self, contents: QLayout, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setWidgetResizable(True)
-        self.setFrameShape(QFrame.Shape.NoFrame)
+        super().__init__(Sheet(contents), parent)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.setWidget(Sheet(contents))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Tell that the room has changed."""

@@ -3,10 +3,8 @@
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QCheckBox,
-    QFrame,
     QHBoxLayout,
     QLabel,
-    QScrollArea,
     QStackedLayout,
     QVBoxLayout,
     QWidget,
@@ -16,6 +14,7 @@ from app.lead.new_study.attribute_card import AttributeCard
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.parts.buttons import QuietButton
 from app.parts.fonts import font
+from app.parts.sheet import PlainScroll
 from ratings.study.attributes import Attribute
 
 _NAME_WIDTH_PX = 152
@@ -90,7 +89,9 @@ class AttributeList(QWidget):
         self._presenter = presenter
         self._shown: tuple[Attribute, ...] = ()
         self.rows: dict[str, AttributeRow] = {}
-        self._scroll, written = _scroll_area(), _scroll_area()
+        self._scroll, written = PlainScroll(), PlainScroll()
+        for scroll in (self._scroll, written):
+            scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.add = QuietButton("Add an attribute of your own")
         self.add.clicked.connect(lambda: self._open(Attribute("", "", "")))
         self.card = AttributeCard()
@@ -180,12 +181,3 @@ class AttributeList(QWidget):
         self._stack.setCurrentIndex(0)
         self._presenter.write_attribute(None)
         self.add.setFocus(Qt.FocusReason.OtherFocusReason)
-
-
-def _scroll_area() -> QScrollArea:
-    area = QScrollArea()
-    area.setWidgetResizable(True)
-    area.setFrameShape(QFrame.Shape.NoFrame)
-    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    return area

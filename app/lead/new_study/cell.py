@@ -20,7 +20,7 @@ from app.parts.file_asking import dropped_files
 from app.parts.fonts import font
 from app.parts.icons import IconButton
 from app.parts.plain import plain_tooltip
-from app.parts.shapes import draw_focus_ring
+from app.parts.shapes import draw_focus_ring, draw_line
 from app.parts.theme import current_theme
 from ratings.intake.draft_review import CellView
 
@@ -168,53 +168,24 @@ class FileCell(QAbstractButton):
             return
         right = self._close.width() if self._close.isVisible() else _INSET_PX
         words = box.adjusted(_INSET_PX, 9, -right, -9)
-        name = QRectF(words.left(), words.top(), words.width(), words.height() / 2)
-        if self._view.kind == "refused":
-            self._draw_reason(painter, words.adjusted(0, -4, 0, 4), self._view.words)
-            return
-        if self._view.warning:
-            self._draw_odd(painter, words.adjusted(0, -4, 0, 4))
-            return
-        self._draw_line(painter, name, self._view.name, theme.text)
-        below = name.translated(0, words.height() / 2)
-        self._draw_line(painter, below, self._view.words, theme.soft_text)
+        lines = self._lines(words.width())
+        if len(lines) > 2:
+            words = words.adjusted(0, -4, 0, 4)
+        words.setHeight(words.height() / len(lines))
+        for text, colour, elided_at in lines:
+            draw_line(painter, words, text, "small", colour, elided_at)
+            words.translate(0, words.height())
 
-    def _draw_odd(self, painter: QPainter, box: QRectF) -> None:
-        """Draw the name, what the file is, and what is odd about it."""
+    def _lines(self, width: float) -> list[tuple[str, str, Qt.TextElideMode]]:
+        """Give the file's name and what it is, with what is odd, or why it cannot be used."""
         theme, view = current_theme(), self._view
-        line = QRectF(box.left(), box.top(), box.width(), box.height() / 3)
-        coloured = (
-            (view.name, theme.text),
-            (view.words, theme.soft_text),
-            (view.warning, theme.attention),
-        )
-        for place, (text, colour) in enumerate(coloured):
-            self._draw_line(painter, line.translated(0, place * line.height()), text, colour)
-
-    def _draw_reason(self, painter: QPainter, box: QRectF, reason: str) -> None:
-        """Draw the name and under it two lines of why the file cannot be used."""
-        theme = current_theme()
-        line = QRectF(box.left(), box.top(), box.width(), box.height() / 3)
-        self._draw_line(painter, line, self._view.name, theme.text)
-        first, rest = first_line(reason, QFontMetricsF(font("small")), box.width())
-        for place, text in enumerate((first, rest), start=1):
-            below = line.translated(0, place * line.height())
-            self._draw_line(painter, below, text, theme.attention, Qt.TextElideMode.ElideRight)
-
-    def _draw_line(
-        self,
-        painter: QPainter,
-        box: QRectF,
-        text: str,
-        colour: str,
-        elided_at: Qt.TextElideMode = Qt.TextElideMode.ElideMiddle,
-    ) -> None:
-        chosen = font("small")
-        painter.setFont(chosen)
-        painter.setPen(QColor(colour))
-        elided = QFontMetricsF(chosen).elidedText(text, elided_at, box.width())
-        aligned = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-        painter.drawText(box, aligned, elided)
+        middle, end = Qt.TextElideMode.ElideMiddle, Qt.TextElideMode.ElideRight
+        name = (view.name, theme.text, middle)
+        if view.kind == "refused":
+            reason = first_line(view.words, QFontMetricsF(font("small")), width)
+            return [name, *((text, theme.attention, end) for text in reason)]
+        lines = [name, (view.words, theme.soft_text, middle)]
+        return [*lines, (view.warning, theme.attention, middle)] if view.warning else lines
 
     def _set_target(self, is_target: bool) -> None:
         self._is_target = is_target

@@ -3,11 +3,9 @@
 from PySide6.QtCore import QEvent, QObject, QRect, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QApplication,
-    QFrame,
     QGridLayout,
     QHBoxLayout,
     QLabel,
-    QScrollArea,
     QVBoxLayout,
     QWidget,
 )
@@ -22,6 +20,7 @@ from app.lead.new_study.heads import (
 )
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.parts.fonts import font
+from app.parts.sheet import PlainScroll
 from ratings.intake.study_draft import Cell
 
 _HEAD_WIDTH_PX = 190
@@ -50,10 +49,7 @@ class StudyGrid(QWidget):
         self.sets: dict[int, SetHead] = {}
         self.heads: dict[int, ConditionHead] = {}
         self.cells: dict[Cell, FileCell] = {}
-        self._scroll = QScrollArea()
-        self._scroll.setWidgetResizable(True)
-        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
-        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._scroll = PlainScroll()
         # Without one, the style draws a corner of its own between the scroll bars.
         self._scroll.setCornerWidget(QWidget())
         for bar in (self._scroll.verticalScrollBar(), self._scroll.horizontalScrollBar()):

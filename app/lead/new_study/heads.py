@@ -16,10 +16,10 @@ from PySide6.QtWidgets import (
 
 from app.parts.buttons import QuietButton
 from app.parts.fields import Choice, NumberField, text_field
-from app.parts.fonts import FontRole, font
+from app.parts.fonts import font
 from app.parts.icons import IconButton
 from app.parts.plain import plain_tooltip
-from app.parts.shapes import draw_focus_ring
+from app.parts.shapes import draw_focus_ring, draw_line
 from app.parts.theme import current_theme
 from ratings.study.sets import Condition, TyreSet
 
@@ -127,9 +127,9 @@ class ConditionHead(QAbstractButton):
         half = (box.height() - 8) / 2
         surface = QRectF(14, 2, box.width() - 20, half)
         words = driven_words(self._condition) or "steady speed"
-        self._draw_line(painter, surface.translated(0, half), words, "small")
+        draw_line(painter, surface.translated(0, half), words, "small", theme.soft_text)
         surface.setRight(self._draw_pill(painter, box) - 8)
-        self._draw_line(painter, surface, self._condition.surface.strip() or "?", "strong")
+        draw_line(painter, surface, self._condition.surface.strip() or "?", "strong", theme.text)
         painter.setPen(Qt.PenStyle.NoPen)
         if self.isChecked():
             painter.setBrush(QColor(theme.accent))
@@ -154,15 +154,6 @@ class ConditionHead(QAbstractButton):
         painter.setPen(QColor(theme.text if raised else theme.soft_text))
         painter.drawText(pill, Qt.AlignmentFlag.AlignCenter, words)
         return pill.left()
-
-    def _draw_line(self, painter: QPainter, box: QRectF, text: str, role: FontRole) -> None:
-        theme = current_theme()
-        chosen = font(role)
-        painter.setFont(chosen)
-        painter.setPen(QColor(theme.text if role == "strong" else theme.soft_text))
-        elided = QFontMetricsF(chosen).elidedText(text, Qt.TextElideMode.ElideRight, box.width())
-        aligned = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
-        painter.drawText(box, aligned, elided)
 
 
 class ConditionDrawer(QFrame):

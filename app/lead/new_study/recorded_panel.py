@@ -7,11 +7,9 @@ from pathlib import Path
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import (
-    QFrame,
     QHBoxLayout,
     QLabel,
     QPushButton,
-    QScrollArea,
     QSizePolicy,
     QVBoxLayout,
     QWidget,
@@ -24,6 +22,7 @@ from app.parts.fields import Choice
 from app.parts.file_asking import AskPath, FilePurpose, ask_files
 from app.parts.fonts import font
 from app.parts.headings import QuestionPanel
+from app.parts.sheet import PlainScroll
 from ratings.intake.how_recorded import HowRecorded
 from ratings.intake.known_files import (
     calibration_words,
@@ -155,12 +154,7 @@ class RecordedPanel(QuestionPanel):
             holder.setLayout(column)
             holder.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
             columns.addWidget(holder, share)
-        scroll = QScrollArea()
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        scroll.setWidget(inside)
-        self.body.addWidget(scroll, 1)
+        self.body.addWidget(PlainScroll(inside), 1)
 
     def _connect(self) -> None:
         self.left.activated.connect(lambda channel: self._say(left_channel=channel))
