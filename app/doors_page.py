@@ -26,7 +26,7 @@ from app.parts.recent_list import RecentList
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
 from app.settings import Settings
-from app.station import Station
+from app.station import State, Station
 from ratings.errors import RatingsError
 
 if TYPE_CHECKING:
@@ -162,15 +162,8 @@ class DoorsPage(QWidget):
         self._progress.show()
         self._allow(False)
 
-    def show_study(self, study: BlindStudy) -> None:
-        """Show the open study, and how things stand behind each door.
-
-        Raises
-        ------
-        RatingsError
-            When the study cannot be read.
-        """
-        states = [door.station.state() for door in self._doors]
+    def show_study(self, study: BlindStudy, states: Sequence[State]) -> None:
+        """Show the open study, and how things stand behind each door."""
         facts = study.facts
         self._heading.setText(facts.name)
         line = f"Vehicle: {facts.vehicle}."

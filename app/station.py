@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from ratings.storage.blind_study import BlindStudy
 
 
+Result = TypeVar("Result")
+
+
 @dataclass(frozen=True, slots=True)
 class State:
     """How things stand at a station: a few words, and whether all is done there."""
@@ -36,7 +39,8 @@ class Station:
     name
         What it is called wherever it is named.
     state
-        Asked each time that the station is shown; raises RatingsError when the study is gone.
+        Asked each time that the station is shown; of a door, on the worker, and raises RatingsError
+        when the study is gone.
     page
         Builds what is shown there. Imports of the page belong inside: a window that opens waits
         for no page that is not in sight. None when a question comes first.
@@ -85,6 +89,9 @@ class Shell(Protocol):
 
     def the_player(self) -> Player:
         """Return the one player, made when it is first needed."""
+
+    def when_read(self, read: Callable[[], Result], show: Callable[[Result], None]) -> None:
+        """Show something once what it shows was read, unless another is wanted meanwhile."""
 
     def show_screen(self, screen: QWidget | None) -> None:
         """Show a screen in place of the one before; None for the doors."""

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
@@ -15,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.background import database
 from app.background.jobs import Job, Step
 from app.doors_page import DoorsPage
 from app.evaluator.room import EvaluatorRoom
@@ -27,7 +29,7 @@ from app.opening import (
     prepare_seats,
     studies_folder,
 )
-from app.parts.asking import HoldsWork, leave_or_ask
+from app.parts.asking import HoldsWork, SavesEntries, leave_or_ask
 from app.parts.file_asking import ask_folder
 from app.parts.message_bar import MessageBar
 from app.parts.theme import apply_theme
@@ -38,6 +40,9 @@ from ratings.errors import RatingsError
 if TYPE_CHECKING:
     from app.playback.player import Player
     from ratings.storage.blind_study import BlindStudy
+
+
+Result = TypeVar("Result")
 
 
 class MainWindow(QMainWindow):
@@ -52,6 +57,8 @@ class MainWindow(QMainWindow):
         self._player: Player | None = None
         self._looking: Job[tuple[Path, ...]] | None = None
         self._may_close = False
+        #: Stands for what was asked for last and is being read.
+        self._wish: object = None
         self.setWindowTitle("Twinset")
         self.setMinimumSize(960, 540)
         self.resize(1280, 720)
@@ -93,18 +100,41 @@ class MainWindow(QMainWindow):
         self.show_screen(None)
         self._show_recent()
         if self.study is not None and not self.opening.is_busy:
-            try:
-                self.doors.show_study(self.study)
-            except RatingsError as problem:
-                self.doors.tell(problem)
+            study = self.study
+            self.when_read(
+                lambda: [room.station.state() for room in self.rooms],
+                lambda states: self.doors.show_study(study, states),
+                self.doors.tell,
+            )
 
     def tell_at_the_doors(self, problem: RatingsError) -> None:
         """Go back to the doors, and say there what went wrong."""
         self.show_doors()
         self.doors.tell(problem)
 
+    def when_read(
+        self,
+        read: Callable[[], Result],
+        show: Callable[[Result], None],
+        refused: Callable[[RatingsError], None] | None = None,
+    ) -> None:
+        """Show something once what it shows was read, unless another is wanted meanwhile."""
+        self._wish = wish = object()
+
+        def if_wanted(act: Callable[[Any], None], outcome: object) -> None:
+            if self._wish is wish:
+                act(outcome)
+
+        database.ask(
+            self,
+            read,
+            lambda result: if_wanted(show, result),
+            lambda problem: if_wanted(refused or self.tell_at_the_doors, problem),
+        )
+
     def show_screen(self, screen: QWidget | None) -> None:
         """Show a screen in place of the one before; None for the doors."""
+        self._wish = None
         old, self.screen_in_use = self.screen_in_use, screen
         if screen is None:
             self._stack.setCurrentWidget(self.doors)
@@ -157,6 +187,13 @@ class MainWindow(QMainWindow):
             event.ignore()
             leave_or_ask(self, at_stake, self._close_at_once, "Close all the same")
             return
+        screen = self.screen_in_use
+        if isinstance(screen, SavesEntries) and not screen.is_put_away:
+            screen.put_away(self._close_later)
+            if not screen.is_put_away:
+                # What was given is being saved; a refusal is told there and keeps it open.
+                event.ignore()
+                return
         self.show_screen(None)
         for room in self.rooms:
             room.put_away()
@@ -170,6 +207,10 @@ class MainWindow(QMainWindow):
         holders = (self.screen_in_use, *self.rooms)
         told = [each.at_stake() for each in holders if isinstance(each, HoldsWork)]
         return " ".join(filter(None, told))
+
+    def _close_later(self) -> None:
+        # It may be in the middle of its closing already.
+        QTimer.singleShot(0, self, lambda: self.close() if self.isVisible() else None)
 
     def _close_at_once(self) -> None:
         self._may_close = True
@@ -197,7 +238,8 @@ class MainWindow(QMainWindow):
         for room in self.rooms:
             room.leave_study()
         if self.study is not None:
-            self.study.close()
+            # After all that was asked of it.
+            database.ask(self, self.study.close, lambda _nothing: None, self.doors.tell)
         self.study = None
 
     def _refuse(self, problem: RatingsError) -> None:

@@ -64,6 +64,10 @@ class StudyError(RatingsError):
     """A study folder that cannot be opened, read or written."""
 
 
+class UnsavedError(StudyError):
+    """A study that could not be reached or written now; the same entry may be given again."""
+
+
 class DesignError(RatingsError):
     """A plan from which no sound listening session can be made."""
 

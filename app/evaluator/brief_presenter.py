@@ -1,7 +1,5 @@
 """What is set and checked before the first pair: device, level, trial sound; without a window."""
 
-from datetime import UTC, datetime
-
 from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Job, Step
@@ -9,7 +7,7 @@ from app.listening.exposure_words import dose_words, to_come_words, today_words
 from app.listening.level_change import LevelChange, level_change
 from app.listening.pair_player import TrialPlayer
 from app.listening.pair_sound import SessionSound
-from app.playback.dose import Listened, played_elsewhere
+from app.listening.seat_state import SeatState, read_seat
 from app.playback.level import (
     HIGHEST_OUTPUT_DB,
     LOWEST_OUTPUT_DB,
@@ -60,6 +58,7 @@ class BriefPresenter(QObject):
         desk: ListeningDesk,
         player: TrialPlayer,
         settings: Settings,
+        seat: SeatState | None = None,
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
@@ -73,22 +72,16 @@ class BriefPresenter(QObject):
         self._is_confirmed = self._was_lost = False
         self._trial: str | None = None
         self._check: Job[None] | None = None
-        self.come_back()
+        self.come_back(read_seat(desk) if seat is None else seat)
         player.device_opened.connect(self._on_device)
         player.state_changed.connect(self.changed)
         player.moved.connect(self._on_moved)
         self._on_device()
 
-    def come_back(self) -> None:
-        """Read anew what a session has changed, and let another device be chosen."""
-        self._left_s = self.desk.seconds_left()
-        self.elsewhere = played_elsewhere(self.desk.evaluator, self.desk.study)
-        self._today = Listened.of([*self.desk.exposure_today(), *self.elsewhere.stretches])
-        self._answers = self.desk.answers()
-        self.done = sum(answers.is_locked for answers in self._answers.values())
-        before = self.desk.exposure_since(datetime.min.replace(tzinfo=UTC))
-        self._had_unknown = any(played.level_db_a is None for played in before)
-        self._had_known = any(played.level_db_a is not None for played in before)
+    def come_back(self, seat: SeatState) -> None:
+        """Take what a session has changed, and let another device be chosen."""
+        self._seat = seat
+        self.done = sum(answers.is_locked for answers in seat.answers.values())
         self.player.refresh_devices()
         self.player.use_device(self._settings.device_name)
         self._check_clips()
@@ -232,17 +225,17 @@ class BriefPresenter(QObject):
         """Say when a session under way goes on at another level than before."""
         if not self.done:
             return ""
-        change = level_change(self.desk.pairs, self._answers, self.sound.level)
+        change = level_change(self.desk.pairs, self._seat.answers, self.sound.level)
         if change is not None:
             return self._change_words(change)
-        if any(answers.level is not None for answers in self._answers.values()):
+        if any(answers.level is not None for answers in self._seat.answers.values()):
             return ""
-        if self.sound.is_at_known_level and self._had_unknown:
+        if self.sound.is_at_known_level and self._seat.had_unknown:
             return (
                 "Pairs before this were played at an unknown level; from here on it is known. Tell "
                 "the person in charge."
             )
-        if not self.sound.is_at_known_level and self._had_known:
+        if not self.sound.is_at_known_level and self._seat.had_known:
             return (
                 "Pairs before this were played at a known level; from here on it is unknown. Tell "
                 "the person in charge."
@@ -372,7 +365,7 @@ class BriefPresenter(QObject):
                 f"The sound of {self.sound.unreadable} of {count} pairs cannot be read.",
                 self._aside_words(),
             )
-        return self.elsewhere.problem
+        return self._seat.elsewhere.problem
 
     def _aside_words(self) -> str:
         return "When one comes, S sets it aside. Tell the person in charge."
@@ -425,7 +418,7 @@ class BriefPresenter(QObject):
         if self.progress is not None:
             return f"Checking the clips: {self.progress.words}"
         left = len(self.desk.pairs) - self.done
-        minutes = max(1, round(self._left_s / 60))
+        minutes = max(1, round(self._seat.seconds_left / 60))
         words = (
             f"1 pair is left, about {minutes} min."
             if left == 1
@@ -459,8 +452,8 @@ class BriefPresenter(QObject):
         """Say what was played today, and what the session will add at the level set here."""
         level_db_a = self.sound.level_db_a()
         sentences = (
-            today_words(self._today),
-            to_come_words(self._today, self._left_s, level_db_a),
-            dose_words(self._today),
+            today_words(self._seat.today),
+            to_come_words(self._seat.today, self._seat.seconds_left, level_db_a),
+            dose_words(self._seat.today),
         )
         return "\n".join(filter(None, sentences))

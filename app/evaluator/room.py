@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 
-from app.station import Room, Shell, State, Station, told_at_the_doors
+from app.station import Room, Shell, State, Station
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from PySide6.QtWidgets import QWidget
-
     from app.evaluator.brief_presenter import BriefPresenter
+    from app.listening.seat_state import SeatState
     from ratings.storage.blind_study import BlindStudy
+    from ratings.storage.listening_desk import ListeningDesk
 
 
 class EvaluatorRoom(Room):
@@ -41,46 +41,73 @@ class EvaluatorRoom(Room):
         self.station = Station(
             "Evaluate",
             self._state,
-            self._seats_page,
+            self.show_seats,
             "Hear two tyre sets back to back, blind, and rate each of them.",
         )
 
-    @told_at_the_doors
     def show_seats(self) -> None:
-        """Let an evaluator choose a seat."""
-        page = self._seats_page()
-        if page is not None:
-            self.shell.show_screen(page)
+        """Let an evaluator choose a seat, once sessions lie ready for whoever sits down."""
+        study = self.shell.study
+        if study is not None:
+            self.shell.when_read(
+                lambda: self._prepare_seats(study), lambda _nothing: self._open_seats(study)
+            )
 
-    @told_at_the_doors
+    def _open_seats(self, study: BlindStudy) -> None:
+        from app.evaluator.seats_page import SeatsPage
+
+        page = SeatsPage(study)
+        page.left.connect(self.shell.show_doors)
+        page.unreadable.connect(self.shell.tell_at_the_doors)
+        page.seat_chosen.connect(self.show_brief)
+        self.shell.show_screen(page)
+
     def show_brief(self, session_id: int, *, is_from_pair: bool = False) -> None:
         """Show what to read and set before a session, or in the middle of it."""
-        if self.shell.study is None:
+        study = self.shell.study
+        if study is None:
             return
+        from app.listening.seat_state import read_seat
+        from ratings.storage.listening_desk import ListeningDesk
+
+        mend = functools.partial(self._mend_clip, study.folder.path)
+
+        def read() -> tuple[ListeningDesk, SeatState]:
+            desk = ListeningDesk(study, session_id, mend=mend)
+            return desk, read_seat(desk)
+
+        self.shell.when_read(read, lambda seat: self._open_brief(*seat, is_from_pair=is_from_pair))
+
+    def _open_brief(self, desk: ListeningDesk, seat: SeatState, *, is_from_pair: bool) -> None:
         from app.evaluator.brief_page import BriefPage
 
-        page = BriefPage(self._brief_of(self.shell.study, session_id), is_from_pair=is_from_pair)
+        page = BriefPage(self._brief_of(desk, seat), is_from_pair=is_from_pair)
         page.left.connect(self.show_seats)
         page.begun.connect(self.show_session)
         self.shell.show_screen(page)
 
-    @told_at_the_doors
     def show_session(self) -> None:
         """Take up the session that the brief is of."""
+        from app.listening.seat_state import read_seat
+
         brief = self.brief
-        if brief is None:
-            return
+        if brief is not None:
+            self.shell.when_read(
+                lambda: read_seat(brief.desk), lambda seat: self._open_session(brief, seat)
+            )
+
+    def _open_session(self, brief: BriefPresenter, seat: SeatState) -> None:
         from app.evaluator.session_presenter import SessionPresenter
         from app.evaluator.session_screen import SessionScreen
 
         desk = brief.desk
-        presenter = SessionPresenter(desk, self.shell.the_player(), brief.sound)
+        presenter = SessionPresenter(desk, self.shell.the_player(), brief.sound, seat)
         screen = SessionScreen(presenter)
         presenter.setParent(screen)
         screen.left.connect(self.shell.show_doors)
         screen.device_asked.connect(lambda: self.show_brief(desk.session_id, is_from_pair=True))
         # The player is in the middle of its report.
-        brief.level_lost.connect(screen.device_asked, Qt.ConnectionType.QueuedConnection)
+        brief.level_lost.connect(screen.ask_device, Qt.ConnectionType.QueuedConnection)
         self.shell.show_screen(screen)
         self.shell.has_rated = True
         screen.begin()
@@ -98,30 +125,18 @@ class EvaluatorRoom(Room):
         begun = len(seats) - finished - waiting
         return State(f"{waiting} not begun, {begun} under way; {seats[0].pair_count} pairs each.")
 
-    def _seats_page(self) -> QWidget | None:
-        if self.shell.study is None:
-            return None
-        from app.evaluator.seats_page import SeatsPage
-
-        self._prepare_seats(self.shell.study)
-        page = SeatsPage(self.shell.study)
-        page.left.connect(self.shell.show_doors)
-        page.seat_chosen.connect(self.show_brief)
-        return page
-
-    def _brief_of(self, study: BlindStudy, session_id: int) -> BriefPresenter:
+    def _brief_of(self, desk: ListeningDesk, seat: SeatState) -> BriefPresenter:
         """Give the seat's brief, with the level as it was confirmed before the session was left."""
         from app.evaluator.brief_presenter import BriefPresenter
-        from ratings.storage.listening_desk import ListeningDesk
 
         brief = self.brief
         if brief is not None:
-            if brief.desk.study is study and brief.desk.session_id == session_id:
-                brief.come_back()
+            if brief.desk.study is desk.study and brief.desk.session_id == desk.session_id:
+                brief.come_back(seat)
                 return brief
             brief.deleteLater()
-        mend = functools.partial(self._mend_clip, study.folder.path)
-        desk = ListeningDesk(study, session_id, mend=mend)
-        player, settings = self.shell.the_player(), self.shell.settings
-        self.brief = BriefPresenter(desk, player, settings, self.shell.window())
+        shell = self.shell
+        self.brief = BriefPresenter(
+            desk, shell.the_player(), shell.settings, seat, parent=shell.window()
+        )
         return self.brief

@@ -1,6 +1,9 @@
 """Who is listening: one seat for each evaluator of the study."""
 
-from collections.abc import Callable, Mapping, Sequence
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from PySide6.QtCore import Qt, Signal
@@ -16,6 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.background import database
 from app.evaluator.open_twice import both_count, holder_words
 from app.listening.exposure_words import seat_words
 from app.parts.buttons import QuietButton
@@ -25,10 +29,9 @@ from app.parts.message_bar import MessageBar
 from app.playback.dose import Listened, played_elsewhere
 from ratings.errors import RatingsError
 from ratings.storage.blind_study import BlindStudy
-from ratings.storage.exposure_rows import Played
 from ratings.storage.listening_desk import SessionSeat, session_seats
 from ratings.storage.seat_desk import SeatDesk
-from ratings.storage.seat_leases import seat_holder
+from ratings.storage.seat_leases import SeatHolder, seat_holder
 
 _BUTTON_PX = 120
 _REMOVE_PX = 88
@@ -45,10 +48,13 @@ class SeatsPage(QWidget):
     -------
     seat_chosen(int)
         Id of the session to take up.
+    unreadable(RatingsError)
+        The seats could not be read.
     left
     """
 
     seat_chosen = Signal(object)  # int, beyond the 32 bits of a C int
+    unreadable = Signal(object)
     left = Signal()
 
     def __init__(self, study: BlindStudy, parent: QWidget | None = None) -> None:
@@ -102,22 +108,32 @@ class SeatsPage(QWidget):
         self.messages.action_asked.connect(self._take_offer)
         self.refresh()
 
-    def refresh(self) -> None:
-        """Read the seats again."""
+    def refresh(self, newest: int | None = None) -> None:
+        """Read the seats again; the keys go to the newest, if a session's id is given."""
+        database.ask(
+            self,
+            lambda: _read_lines(self._study),
+            lambda lines: self._show_lines(lines, newest),
+            self.unreadable.emit,
+        )
+
+    def _show_lines(self, lines: Sequence[_SeatLine], newest: int | None) -> None:
         while (item := self._rows.takeAt(0)) is not None:
             widget = item.widget()
             if widget is not None:
                 widget.hide()
                 widget.deleteLater()
-        seats = session_seats(self._study)
-        played = SeatDesk(self._study).exposure_today()
         self._newest = None
         self._listen_buttons.clear()
-        for seat in seats:
-            self._rows.addWidget(self._row(seat, self._played_today(seat, played)))
+        for line in lines:
+            self._rows.addWidget(self._row(line))
         self._rows.addStretch(1)
         self._order_tabs()
-        pairs = seats[0].pair_count if seats else 0
+        if newest in self._listen_buttons:
+            # Enter begins there: the seat is of whoever added it.
+            self._newest = self._listen_buttons[newest]
+            self._newest.setFocus(Qt.FocusReason.OtherFocusReason)
+        pairs = lines[0].seat.pair_count if lines else 0
         self._line.setText(
             f"{self._study.facts.name}. Everybody hears the same {pairs} pairs in an "
             "order of their own. Choose your own name only; a session that was left "
@@ -160,13 +176,8 @@ class SeatsPage(QWidget):
         row.addWidget(add)
         return below
 
-    def _played_today(
-        self, seat: SessionSeat, here: Mapping[str, Sequence[Played]]
-    ) -> Sequence[Played]:
-        elsewhere = played_elsewhere(seat.evaluator, self._study)
-        return [*here.get(seat.evaluator.code, ()), *elsewhere.stretches]
-
-    def _row(self, seat: SessionSeat, played: Sequence[Played]) -> QWidget:
+    def _row(self, line_read: _SeatLine) -> QWidget:
+        seat, holder = line_read.seat, line_read.holder
         row = QFrame()
         # A line below leads the eye from the name to its button.
         row.setProperty("look", "row")
@@ -180,14 +191,13 @@ class SeatsPage(QWidget):
         code.setFont(strong)
         name = QLabel(seat.evaluator.name)
         name.setTextFormat(Qt.TextFormat.PlainText)
-        holder = seat_holder(self._study, seat.session_id)
         state = QLabel(self.seat_words(seat) if holder is None else holder_words(holder))
         is_done = seat.is_finished
         look = "attention" if holder is not None else "done" if is_done else "soft"
         state.setProperty("look", look)
         line.addWidget(code)
         state.setMinimumWidth(_STATE_PX)
-        today = QLabel(seat_words(Listened.of(played)))
+        today = QLabel(seat_words(line_read.today))
         today.setProperty("look", "soft")
         line.addWidget(name, 1)
         line.addWidget(today)
@@ -239,7 +249,14 @@ class SeatsPage(QWidget):
             super().keyPressEvent(event)
 
     def _choose(self, seat: SessionSeat) -> None:
-        holder = seat_holder(self._study, seat.session_id)
+        database.ask(
+            self,
+            lambda: seat_holder(self._study, seat.session_id),
+            lambda holder: self._take_choice(seat, holder),
+            self._tell,
+        )
+
+    def _take_choice(self, seat: SessionSeat, holder: SeatHolder | None) -> None:
         if holder is None:
             self.seat_chosen.emit(seat.session_id)
             return
@@ -261,8 +278,12 @@ class SeatsPage(QWidget):
 
     def _remove(self, session_id: int) -> None:
         self.messages.clear()
-        if self._try(lambda: SeatDesk(self._study).give_back(session_id)):
-            self.refresh()
+        database.ask(
+            self,
+            lambda: SeatDesk(self._study).give_back(session_id),
+            lambda _nothing: self.refresh(),
+            self._tell,
+        )
         self.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _offer(self, happened: str, to_do: str, words: str, act: Callable[[], None]) -> None:
@@ -274,6 +295,8 @@ class SeatsPage(QWidget):
         self._offered()
 
     def _add(self) -> None:
+        if not self._add_button.isEnabled():
+            return
         if not self._name.text().strip():
             self.messages.tell(
                 "A new seat needs a name or initials.",
@@ -281,25 +304,45 @@ class SeatsPage(QWidget):
             )
             self._name.setFocus()
             return
-        made: list[int] = []
-        if not self._try(lambda: made.append(SeatDesk(self._study).seat(self._name.text()))):
-            return
+        # Not twice by a second Enter.
+        self._add_button.setEnabled(False)
+        name = self._name.text()
+        database.ask(
+            self,
+            lambda: SeatDesk(self._study).seat(name),
+            self._show_added,
+            self._tell,
+            lambda: self._add_button.setEnabled(True),
+        )
+
+    def _show_added(self, session_id: int) -> None:
         self._name.clear()
         self.messages.clear()
-        self.refresh()
-        # Enter begins there: the seat is of whoever added it.
-        self._newest = self._listen_buttons[made[0]]
-        self._newest.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.refresh(session_id)
 
     def _show_newest(self) -> None:
         """Bring a new seat into sight."""
         if self._newest is not None:
             self._scroll.ensureWidgetVisible(self._newest, 0, _ROW_PX)
 
-    def _try(self, act: Callable[[], None]) -> bool:
-        try:
-            act()
-        except RatingsError as problem:
-            self.messages.tell(problem.what_happened, problem.what_to_do, "attention")
-            return False
-        return True
+    def _tell(self, problem: RatingsError) -> None:
+        self.messages.tell(problem.what_happened, problem.what_to_do, "attention")
+
+
+@dataclass(frozen=True, slots=True)
+class _SeatLine:
+    """A seat, who has it open now, and what its evaluator was played today."""
+
+    seat: SessionSeat
+    holder: SeatHolder | None
+    today: Listened
+
+
+def _read_lines(study: BlindStudy) -> list[_SeatLine]:
+    here = SeatDesk(study).exposure_today()
+    lines = []
+    for seat in session_seats(study):
+        elsewhere = played_elsewhere(seat.evaluator, study).stretches
+        today = Listened.of([*here.get(seat.evaluator.code, ()), *elsewhere])
+        lines.append(_SeatLine(seat, seat_holder(study, seat.session_id), today))
+    return lines

@@ -5,9 +5,8 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, Signal
 
+from app.background.database import Act
 from app.evaluator.open_twice import both_count, holder_words
-from app.evaluator.session_hints import hint_words, no_set_aside, score_missing, unattended_words
-from app.listening.attention import Attention
 from app.listening.exposure_keeper import ExposureKeeper
 from app.listening.exposure_words import (
     dose_words,
@@ -17,34 +16,28 @@ from app.listening.exposure_words import (
     to_come_words,
     today_words,
 )
-from app.listening.hearing import Hearing
+from app.listening.hints import no_set_aside, score_missing
 from app.listening.level_change import hear_again, level_change
-from app.listening.pair_form import NotYetError, PairForm
+from app.listening.pair_form import PairForm
 from app.listening.pair_player import PairPlayer
-from app.listening.pair_sound import SessionSound
-from app.listening.score_entry import ScoreEntry
+from app.listening.pair_rating import PairRating
+from app.listening.pair_sound import PairSound, SessionSound
+from app.listening.seat_state import SeatState, read_seat
 from ratings.errors import RatingsError, StudyError
 from ratings.storage.listening_desk import ListeningDesk
 from ratings.storage.seat_leases import SeatLease, take_seat
-from ratings.study.attributes import Attribute
-from ratings.study.listening import Pair, Side, other_side
+from ratings.study.listening import Pair
 
 
-class SessionPresenter(QObject):
+class SessionPresenter(PairRating):
     """Leads an evaluator through the pairs of a session.
 
     Signals
     -------
     pair_changed
         Another pair is at hand, or a break, a request to stop, or the end.
-    answers_changed
-        Scores, what is being typed, notes, the active attribute, or whether scores are taken.
-    sound_changed
-        Which side sounds, whether it plays, what was heard.
     moved
         The shared position.
-    problem_raised(RatingsError)
-        Something could not be done; what was given is safe.
     problem_cleared
         The sound device is back.
     exposure_changed
@@ -52,10 +45,7 @@ class SessionPresenter(QObject):
     """
 
     pair_changed = Signal()
-    answers_changed = Signal()
-    sound_changed = Signal()
     moved = Signal()
-    problem_raised = Signal(object)
     problem_cleared = Signal()
     exposure_changed = Signal()
 
@@ -64,17 +54,18 @@ class SessionPresenter(QObject):
         desk: ListeningDesk,
         player: PairPlayer,
         sound: SessionSound | None = None,
+        seat: SeatState | None = None,
         parent: QObject | None = None,
     ) -> None:
-        super().__init__(parent)
-        self.desk = desk
-        self.player = player
+        super().__init__(desk, player, parent)
         self._sound = SessionSound(desk) if sound is None else sound
-        self._answers = desk.answers()
-        self.form: PairForm | None = None
-        self.is_resting = False
+        seat = read_seat(desk) if seat is None else seat
+        self._answers = seat.answers
+        self.is_resting = seat.is_break_due
         self.is_asked_to_stop = False
-        self.exposure = ExposureKeeper(desk, player, self, self._sound.level_db_a)
+        #: Estimate of the time left; None while the study cannot be read.
+        self.minutes_left: float | None = seat.seconds_left / 60
+        self.exposure = ExposureKeeper(desk, player, seat.today, self, self._sound.level_db_a)
         self.exposure.changed.connect(self._on_exposure)
         self.exposure.problem_raised.connect(self.problem_raised)
         # A notice is told when its mark is passed, not at every opening after it.
@@ -82,12 +73,7 @@ class SessionPresenter(QObject):
         self._is_full_told = self._may_pass_full = False
         self._aside: set[int] = set()
         self._lease: SeatLease | None = None
-        self._is_saving = False
         self._level_sentence = ""
-        self.entry = ScoreEntry(desk.scale, self._give_typed, self.problem_raised.emit, self)
-        self.entry.changed.connect(self.answers_changed)
-        self.attention = Attention(player, self)
-        self.attention.changed.connect(self.answers_changed)
         player.state_changed.connect(self._on_state)
         player.moved.connect(self.moved)
         player.heard_changed.connect(self._on_heard)
@@ -135,39 +121,46 @@ class SessionPresenter(QObject):
         """Whether there is no pair left to rate now."""
         return self.form is None and not self.is_resting and not self.is_asked_to_stop
 
-    @property
-    def is_silent(self) -> bool:
-        """Whether the pair at hand has no sound to play."""
-        return self.form is not None and self.player.duration_s <= 0
-
-    @property
-    def minutes_left(self) -> float | None:
-        """Estimate of the time left; None while the study cannot be read."""
-        try:
-            return self.desk.seconds_left() / 60
-        except RatingsError:
-            return None
-
     def begin(self) -> None:
         """Take the session up where it was left; at its break, if that was only just due."""
-        self._lease = take_seat(self.desk.study, self.desk.session_id)
-        weakref.finalize(self, self._lease.release)
-        self.is_resting = self.desk.break_is_due(self._answers)
+        self._take(self._begin())
+
+    def _begin(self) -> Act[None]:
+        lease: SeatLease = yield lambda: take_seat(self.desk.study, self.desk.session_id)
+        self._lease = lease
+        weakref.finalize(self, lease.release)
         if self.is_resting:
             self.pair_changed.emit()
         else:
-            self._come_back()
-        if self._lease.other is not None:
-            told = f"This seat is {holder_words(self._lease.other)}."
+            yield from self._come_back()
+        if lease.other is not None:
+            told = f"This seat is {holder_words(lease.other)}."
             self.problem_raised.emit(StudyError(told, both_count()))
 
-    def leave(self) -> None:
-        """Put the session away; everything given is on the disk."""
-        self.entry.settle()
+    def leave(
+        self, then: Callable[[], None] = lambda: None, may: Callable[[], bool] = lambda: True
+    ) -> None:
+        """Put the session away once everything given is on the disk; a refusal keeps it.
+
+        Parameters
+        ----------
+        then
+            Called when the session was put away; at once when it was before.
+        may
+            Asked once all that was given before was saved or refused.
+        """
+        if self.has_left:
+            then()
+        else:
+            self._take(self._leave(then, may))
+
+    def _leave(self, then: Callable[[], None], may: Callable[[], bool]) -> Act[None]:
+        yield from self.entry.settle()
+        if not may():
+            return
+        self.has_left = True
         if self._lease is not None:
             self._lease.release()
-        self._try(self.exposure.close)
-        self.player.unload()
         for signal, slot in (
             (self.player.state_changed, self._on_state),
             (self.player.moved, self.moved),
@@ -176,68 +169,103 @@ class SessionPresenter(QObject):
             (self.player.trouble_cleared, self.problem_cleared),
         ):
             signal.disconnect(slot)
+        self.exposure.close()
+        self.player.unload()
+        try:
+            yield self.exposure.write_rest
+        except RatingsError as problem:
+            self.problem_raised.emit(problem)
+        then()
 
     def go_on(self) -> None:
         """Close the pair at hand and come to the next one, or to a break."""
-        form = self.form
-        if form is None or not self.entry.settle():
-            return
+        self._take_on_pair(self._close)
+
+    def _close(self, form: PairForm) -> Act[None]:
+        yield from self.entry.settle()
         # The same seat may be open in another window, which has closed the pair already.
-        if not self._is_closed(form.pair):
-            if not self._takes_scores():
-                return
+        if not (yield from self._is_closed(form.pair)):
+            self._refuse_unheard(form)
             missing = form.first_missing()
             if missing is not None:
                 form.activate(missing)
                 self.answers_changed.emit()
-                self.problem_raised.emit(score_missing(form))
-                return
-            if not self._try(form.lock):
-                return
+                raise score_missing(form)
+            yield from form.lock()
         self._answers[form.pair.pair_id].is_locked = True
         self.exposure.end()
         self.player.unload()
         self.form = None
         self.is_resting = form.pair.position in self.desk.breaks and not self.is_finished
         if self.is_resting:
+            yield from self._read_time_left()
             self.pair_changed.emit()
         else:
-            self._come_to_next()
+            yield from self._come_to_next()
+
+    def _is_closed(self, pair: Pair) -> Act[bool]:
+        try:
+            answers = yield self.desk.answers
+        except RatingsError:
+            return False
+        return bool(answers[pair.pair_id].is_locked)
+
+    def confirm(self) -> None:
+        """Let the number that is being typed count; without one, go on to the next pair."""
+        self._take_on_pair(
+            lambda form: self._close(form) if self.entry.typed is None else self.entry.settle()
+        )
 
     def set_aside(self) -> None:
         """Leave a pair that cannot be played open, and come to the next; it comes again later."""
-        if self.form is not None and self.is_silent:
-            self._aside.add(self.form.pair.pair_id)
-            self.form = None
-            self._come_to_next()
-        elif self.form is not None:
-            self.problem_raised.emit(no_set_aside(self.player))
+        self._take_on_pair(self._set_aside)
+
+    def _set_aside(self, form: PairForm) -> Act[None]:
+        if not self.is_silent:
+            raise no_set_aside(self.player)
+        self._aside.add(form.pair.pair_id)
+        self.form = None
+        yield from self._come_to_next()
 
     def take_up_aside(self) -> None:
         """Come back to the pairs that were set aside, now; the one at hand stays open."""
-        if self._aside and self.entry.settle():
+        self._take(self._take_up_aside())
+
+    def _take_up_aside(self) -> Act[None]:
+        if self._aside:
+            yield from self.entry.settle()
             self._aside.clear()
-            self._come_to_next()
+            yield from self._come_to_next()
 
     def end_rest(self) -> None:
         """Come back from a break."""
+        self._take(self._end_rest())
+
+    def _end_rest(self) -> Act[None]:
         following = self._next_pair()
-        if self.is_resting and following is not None:
-            self._try(lambda: self.desk.record_rested(following.pair_id))
-            self.is_resting = False
-            self._come_back()
+        if not self.is_resting or following is None:
+            return
+        try:
+            yield lambda: self.desk.record_rested(following.pair_id)
+        except RatingsError as problem:
+            self.problem_raised.emit(problem)
+        self.is_resting = False
+        yield from self._come_back()
 
     def pass_full_dose(self) -> None:
         """Go on although a full day's dose is reached; asked once in each opening."""
+        self._take(self._pass_full_dose())
+
+    def _pass_full_dose(self) -> Act[None]:
         if self.is_asked_to_stop:
             self.is_asked_to_stop = False
             self._may_pass_full = True
-            self._come_back()
+            yield from self._come_back()
 
-    def _come_back(self) -> None:
+    def _come_back(self) -> Act[None]:
         """Go on after ears have rested, and headphones were off: the sound rises slowly."""
         self.player.rise_slowly()
-        self._come_to_next()
+        yield from self._come_to_next()
 
     def _next_pair(self) -> Pair | None:
         for pair in self.desk.pairs:
@@ -245,7 +273,14 @@ class SessionPresenter(QObject):
                 return pair
         return None
 
-    def _come_to_next(self) -> None:
+    def _read_time_left(self) -> Act[None]:
+        try:
+            self.minutes_left = (yield self.desk.seconds_left) / 60
+        except RatingsError:
+            self.minutes_left = None
+
+    def _come_to_next(self) -> Act[None]:
+        yield from self._read_time_left()
         pair = self._next_pair()
         if pair is None:
             self.form = None
@@ -256,41 +291,52 @@ class SessionPresenter(QObject):
             self.is_asked_to_stop = self._is_full_told = True
             self.pair_changed.emit()
             return
-        self.form = PairForm(self.desk, pair, self._answers[pair.pair_id])
-        problem = self._load_if_possible(pair)
-        # What is wrong with the pair is said once the pair is in sight.
-        self.pair_changed.emit()
-        if self.player.duration_s > 0:
-            self.player.play()
-            problem = problem or self.player.trouble
+        problem = yield from self._open(pair)
         if problem is not None:
             self.problem_raised.emit(problem)
         elif self.exposure.today.is_half and not self._is_half_told:
             self._is_half_told = True
             self.problem_raised.emit(half_notice())
 
-    def _load_if_possible(self, pair: Pair) -> RatingsError | None:
+    def _open(self, pair: Pair) -> Act[RatingsError | None]:
+        """Bring a pair into sight and play it; return what is wrong with it, or to be known."""
+        sound: PairSound | None = None
+        problem: RatingsError | None = None
+        try:
+            sound = yield lambda: self._sound.read(pair)
+        except RatingsError as refusal:
+            problem = refusal
         level, answers = self._sound.level, self._answers[pair.pair_id]
         before = answers.level
-        try:
-            self._load(pair)
-            must_hear_again = answers.open_at(level)
-            # After the sound: a busy disk must not leave the pair silent.
-            self.desk.record_opened(pair.pair_id, level)
-        except RatingsError as problem:
-            return problem
-        if before is not None and must_hear_again:
-            return hear_again(level.louder_db(before))
-        return None
-
-    def _load(self, pair: Pair) -> None:
         self.exposure.end()
         self.player.unload()
-        sound = self._sound.read(pair)
-        self.player.load(sound.loaded)
+        self.form = PairForm(self.desk, pair, answers)
+        self._being_marked.clear()
+        if sound is not None:
+            problem = self._load(pair, sound)
+        if sound is not None and problem is None and answers.open_at(level) and before is not None:
+            problem = hear_again(level.louder_db(before))
+        # What is wrong with the pair is said once the pair is in sight.
+        self.pair_changed.emit()
+        if self.player.duration_s > 0:
+            self.player.play()
+            problem = problem or self.player.trouble
+            try:
+                # After the sound: a busy disk must not leave the pair silent.
+                yield lambda: self.desk.record_opened(pair.pair_id, level)
+            except RatingsError as refusal:
+                problem = refusal
+        return problem
+
+    def _load(self, pair: Pair, sound: PairSound) -> RatingsError | None:
+        try:
+            self.player.load(sound.loaded)
+        except RatingsError as refusal:
+            return refusal
         self.exposure.begin(pair, sound.levels_db_a)
         self.player.switch_to("A")
         self._level_sentence = sound.level_sentence
+        return None
 
     # The sound of the day
 
@@ -318,163 +364,3 @@ class SessionPresenter(QObject):
         if self.exposure.today.is_full and not self._is_full_told and self.form is not None:
             self._is_full_told = True
             self.problem_raised.emit(full_notice())
-
-    # The form
-
-    def activate(self, place: int) -> None:
-        """Let keys go to the attribute at this place."""
-        if self.form is not None and place != self.form.active and self.entry.settle():
-            self.form.activate(place)
-            self.answers_changed.emit()
-
-    def step_attribute(self, steps: int) -> None:
-        """Go on to the next attribute, or back; stay where what was typed is refused."""
-        if self.form is not None and self.entry.settle():
-            self.form.activate(self.form.active + steps)
-            self.answers_changed.emit()
-
-    def type_score(self, character: str) -> None:
-        """Take a digit or a decimal mark for the side playing of the active attribute."""
-        form = self.form
-        if form is not None and self._takes_scores():
-            self.entry.press(character, form.attribute.key, self.player.side)
-
-    def confirm(self) -> None:
-        """Let the number that is being typed count; without one, go on to the next pair."""
-        if self.entry.typed is None:
-            self.go_on()
-        else:
-            self.entry.settle()
-
-    def give(self, key: str, side: Side, value: float) -> None:
-        """Score one side of an attribute."""
-        typed = self.entry.typed
-        if typed is not None and (typed.key, typed.side) == (key, side):
-            self.entry.drop()
-        self._score(lambda form: form.give(key, side, value))
-
-    def nudge(self, steps: int) -> None:
-        """Move the score of the side playing of the active attribute."""
-        self._score(lambda form: form.nudge(form.attribute.key, self.player.side, steps))
-
-    def say_equal(self, key: str | None = None) -> None:
-        """Say that an attribute, or the active one, shows no difference."""
-        self._score(lambda form: form.say_equal(key or form.attribute.key, self.player.side))
-
-    def take_back(self, key: str | None = None, side: Side | None = None) -> None:
-        """Take the last change of a score back; first what is being typed.
-
-        Without words, of the side playing and the active attribute.
-        """
-        if self.entry.typed is not None:
-            self.entry.rub_out()
-            return
-        self._score(
-            lambda form: form.take_back(key or form.attribute.key, side or self.player.side)
-        )
-
-    def write_note(self, side: Side, text: str) -> bool:
-        """Keep a note about a side; tell whether it is on the disk."""
-        return self._change(lambda form: form.write_note(side, text.strip()))
-
-    def note(self, side: Side) -> str:
-        """Return the note that stands for a side."""
-        return "" if self.form is None else self.form.answers.notes.get(side, "")
-
-    @property
-    def attributes(self) -> tuple[Attribute, ...]:
-        """What is rated for the pair at hand."""
-        return () if self.form is None else self.form.attributes
-
-    # What is heard
-
-    def hear_other(self) -> None:
-        """Play the other side from here, also when paused; not while a typed number is refused."""
-        self.hear(other_side(self.player.side))
-
-    def hear(self, side: Side) -> None:
-        """Play a side from here, also when paused."""
-        if self.entry.settle():
-            self.player.switch_to(side)
-            if not self.player.is_playing:
-                self.player.play()
-
-    @property
-    def hearing(self) -> Hearing | None:
-        """What was heard of the pair at hand, and what is still missing; None without a pair."""
-        return None if self.form is None else Hearing(self.form, self.player)
-
-    def unheard_words(self) -> str:
-        """Say what must be heard before scores are taken; empty when both sides were heard."""
-        if self.is_silent:
-            return "no sound to play"
-        return "" if self.hearing is None else self.hearing.short_words()
-
-    def hint(self) -> str:
-        """Say the one thing to do next."""
-        if self.form is None:
-            return ""
-        if self.attention.has_paused:
-            return unattended_words()
-        return hint_words(self.form, self.player, self.entry, is_last=self.is_last)
-
-    def _is_closed(self, pair: Pair) -> bool:
-        try:
-            return self.desk.answers()[pair.pair_id].is_locked
-        except RatingsError:
-            return False
-
-    def _takes_scores(self) -> bool:
-        """Tell whether scores are taken now; if not, say what must be heard."""
-        form = self.form
-        if form is None or form.is_heard:
-            return form is not None
-        self.problem_raised.emit(NotYetError(self.hint()))
-        return False
-
-    def _score(self, act: Callable[[PairForm], None]) -> None:
-        if self._takes_scores():
-            self._change(act)
-
-    def _change(self, act: Callable[[PairForm], None]) -> bool:
-        form = self.form
-        if form is None or not self.entry.settle():
-            return False
-        self.entry.forget()
-        if not self._try(lambda: act(form)):
-            return False
-        self.answers_changed.emit()
-        return True
-
-    def _give_typed(self, key: str, side: Side, value: float) -> bool:
-        form = self.form
-        if form is None or (form.score_of(key, side) == value and not form.waits_for_equal(key)):
-            return True
-        return self._change(lambda form: form.give(key, side, value))
-
-    def _on_state(self) -> None:
-        self.attention.follow()
-        typed = self.entry.typed
-        if typed is not None and typed.side != self.player.side:
-            self.entry.settle()
-        self.sound_changed.emit()
-
-    def _on_heard(self) -> None:
-        hearing = self.hearing
-        if hearing is None:
-            return
-        # While a write waits for its turn the sound plays on: what it adds is looked at again then.
-        for side in () if self._is_saving else hearing.newly_heard():
-            self._change(lambda form, side=side: form.mark_heard(side))  # type: ignore[misc]
-        self.sound_changed.emit()
-
-    def _try(self, act: Callable[[], None]) -> bool:
-        was_saving, self._is_saving = self._is_saving, True
-        try:
-            act()
-        except RatingsError as problem:
-            self.problem_raised.emit(problem)
-            return False
-        finally:
-            self._is_saving = was_saving
-        return True

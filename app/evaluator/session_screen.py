@@ -1,5 +1,7 @@
 """The listening session: two sides above, one ladder per attribute below."""
 
+from collections.abc import Callable
+
 from PySide6.QtCore import QRect, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
@@ -53,9 +55,9 @@ class SessionScreen(QWidget):
             {
                 "note": self._open_note,
                 "keys": self._open_keys,
-                "leave": self._leave,
+                "leave": lambda: presenter.in_turn(self._step_back),
                 "next": presenter.confirm,
-                "device": self._ask_device,
+                "device": self.ask_device,
             },
         )
         self._build()
@@ -203,15 +205,15 @@ class SessionScreen(QWidget):
         self._pause_button.clicked.connect(player.toggle_play)
         self._loop_button.clicked.connect(lambda: player.set_looping(not player.is_looping))
         self._keys_button.clicked.connect(self._open_keys)
-        self._level_button.clicked.connect(self.device_asked)
-        self._leave_button.clicked.connect(self.left)
+        self._level_button.clicked.connect(self.ask_device)
+        self._leave_button.clicked.connect(self._leave)
         self._aside_button.clicked.connect(presenter.take_up_aside)
         self._next_button.clicked.connect(self._go_on)
         self._rest_page.over.connect(presenter.end_rest)
-        self._rest_page.left.connect(self.left)
+        self._rest_page.left.connect(self._leave)
         self._stop_page.passed.connect(presenter.pass_full_dose)
-        self._stop_page.left.connect(self.left)
-        self._end_page.left.connect(self.left)
+        self._stop_page.left.connect(self._leave)
+        self._end_page.left.connect(self._leave)
         self._end_page.again.connect(presenter.take_up_aside)
 
     def _show_pair(self) -> None:
@@ -336,10 +338,11 @@ class SessionScreen(QWidget):
         if self._presenter.is_silent:
             self._presenter.set_aside()
         else:
-            self._ask_device()
+            self.ask_device()
 
-    def _ask_device(self) -> None:
-        self.device_asked.emit()
+    def ask_device(self) -> None:
+        """Go to the device and its level, once everything given is saved."""
+        self.put_away(self.device_asked.emit)
 
     def _clear_trouble(self) -> None:
         self._is_about_sound = False
@@ -347,16 +350,16 @@ class SessionScreen(QWidget):
         self._show_sound()
 
     def _open_note(self, side: Side | None = None) -> None:
-        if not self._presenter.entry.settle():
-            return
+        self._presenter.settle(lambda: self._show_note(side))
+
+    def _show_note(self, side: Side | None) -> None:
         chosen = self._presenter.player.side if side is None else side
         panel = self._sides[chosen]
         place = QRect(panel.mapTo(self._pair_page, panel.rect().topLeft()), panel.size())
         self._note_box.write(chosen, self._presenter.note(chosen), place)
 
     def _keep_note(self, side: Side, text: str) -> None:
-        if not self._presenter.write_note(side, text):
-            self._note_box.keep_open()
+        self._presenter.write_note(side, text, self._note_box.take_answer)
 
     def _go_on(self) -> None:
         # A note that is still open belongs to this pair, not to the next.
@@ -365,15 +368,22 @@ class SessionScreen(QWidget):
             self._presenter.go_on()
 
     def _open_keys(self) -> None:
-        if self._presenter.entry.settle():
-            self._key_card.open()
+        self._presenter.settle(self._key_card.open)
 
-    def put_away(self) -> None:
-        """Keep an open note and let go of the sound."""
+    @property
+    def is_put_away(self) -> bool:
+        """Whether everything given is saved and the sound was let go of."""
+        return self._presenter.has_left
+
+    def put_away(self, then: Callable[[], None] = lambda: None) -> None:
+        """Keep an open note and let go of the sound, then go on; stay if something is refused."""
         self._note_box.put_away()
-        self._presenter.leave()
+        self._presenter.leave(then, self._note_box.isHidden)
 
     def _leave(self) -> None:
+        self.put_away(self.left.emit)
+
+    def _step_back(self) -> None:
         """Take one step back: what is typed, a refusal in the foot, a message, then the session."""
         if self._presenter.entry.typed is not None:
             self._presenter.entry.drop()
@@ -383,4 +393,4 @@ class SessionScreen(QWidget):
         elif self._messages.isVisible():
             self._clear_trouble()
         else:
-            self.left.emit()
+            self._leave()

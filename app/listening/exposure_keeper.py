@@ -1,14 +1,13 @@
 """Keeps in the study what an evaluator is played, without holding the session up."""
 
-import threading
 from collections import deque
 from collections.abc import Callable, Mapping
 from typing import NamedTuple, Protocol
 
 from PySide6.QtCore import QObject, QTimer, Signal, SignalInstance
 
-from app.background.jobs import Job
-from app.playback.dose import Listened, machine_ledger, played_elsewhere
+from app.background import database
+from app.playback.dose import Listened, machine_ledger
 from app.playback.played import CountsPlaying, PlayedCount
 from ratings.errors import RatingsError, StudyError
 from ratings.storage.dose_ledger import DoseLedger
@@ -62,6 +61,7 @@ class ExposureKeeper(QObject):
         self,
         desk: ListeningDesk,
         player: StatedPlayer,
+        today: Listened,
         parent: QObject | None = None,
         session_level_db_a: Callable[[], float | None] = lambda: None,
         ledger: DoseLedger | None = None,
@@ -74,8 +74,8 @@ class ExposureKeeper(QObject):
         self._session_level_db_a = session_level_db_a
         self._log = _Log(desk, machine_ledger() if ledger is None else ledger)
         self._failures = 0
-        elsewhere = played_elsewhere(desk.evaluator, desk.study, ledger)
-        self.today = Listened.of([*desk.exposure_today(), *elsewhere.stretches])
+        self._is_writing = False
+        self.today = today
         self._timer = QTimer(self, interval=KEEP_EVERY_MS)
         self._timer.timeout.connect(self.keep)
         player.state_changed.connect(self._on_state)
@@ -97,27 +97,27 @@ class ExposureKeeper(QObject):
         self._pair = None
 
     def keep(self) -> None:
-        """Take what was played since the last time, and have it written on another thread."""
-        if self._take() or self._log.waits:
-            job = Job(lambda _progress: self._log.write(), self)
-            job.refused.connect(self._on_refused)
-            job.succeeded.connect(self._on_written)
-            job.ended.connect(job.deleteLater)
-            job.start()
+        """Take what was played since the last time, and have it written."""
+        if (self._take() or self._log.waits) and not self._is_writing:
+            self._is_writing = True
+            database.ask(self, self._log.write, self._on_written, self._on_refused, self._on_ended)
 
     def close(self) -> None:
-        """Write what is left, here and now.
+        """Count no more; what is left is written by `write_rest`."""
+        self._timer.stop()
+        self._player.state_changed.disconnect(self._on_state)
+        self._take()
+        self._pair = None
+
+    def write_rest(self) -> None:
+        """Write what is left, here and now: work for the worker.
 
         Raises
         ------
         StudyError
             When it cannot be written.
         """
-        self._timer.stop()
-        self._player.state_changed.disconnect(self._on_state)
-        self._take()
-        self._pair = None
-        self._log.close()
+        self._log.write()
 
     def _take(self) -> bool:
         if self._pair is None:
@@ -140,8 +140,11 @@ class ExposureKeeper(QObject):
             self._timer.stop()
             self.keep()
 
-    def _on_written(self) -> None:
+    def _on_written(self, _nothing: None) -> None:
         self._failures = 0
+
+    def _on_ended(self) -> None:
+        self._is_writing = False
 
     def _on_refused(self, reason: RatingsError) -> None:
         self._failures += 1
@@ -156,14 +159,12 @@ class ExposureKeeper(QObject):
 
 
 class _Log:
-    """What waits to be written; added to by the window, written by any thread."""
+    """What waits to be written; added to by the window, written by the worker."""
 
     def __init__(self, desk: ListeningDesk, ledger: DoseLedger) -> None:
         self._desk = desk
         self._ledger = ledger
         self._waiting: deque[Stretch] = deque()
-        self._writing = threading.Lock()
-        self._is_closed = False
 
     @property
     def waits(self) -> bool:
@@ -175,17 +176,6 @@ class _Log:
 
     def write(self) -> None:
         """Write what waits; each stretch leaves the queue once it is on the disk."""
-        with self._writing:
-            if not self._is_closed:
-                self._write_all()
-
-    def close(self) -> None:
-        """Write what waits; from now on nothing is written any more."""
-        with self._writing:
-            self._is_closed = True
-            self._write_all()
-
-    def _write_all(self) -> None:
         while self._waiting:
             stretch = self._waiting[0]
             self._desk.note_exposure(stretch.seconds, stretch.level_db_a)

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+from app.background.database import Act
 from ratings.errors import StudyError
 from ratings.storage.listening_desk import ListeningDesk, UnheardError
 from ratings.storage.listening_rows import PairAnswers
@@ -18,8 +19,8 @@ class NotYetError(StudyError):
 class PairForm:
     """What an evaluator does to the scores of one pair.
 
-    Every act is on the disk before the form shows it. A refusal is raised as a RatingsError and
-    leaves the form as it was.
+    Every act is on the disk before the form shows it: it stops while the worker writes. A refusal
+    is raised in it as a RatingsError and leaves the form as it was.
 
     Attributes
     ----------
@@ -69,16 +70,16 @@ class PairForm:
         """Let keys go to another attribute."""
         self.active = place % len(self.attributes)
 
-    def give(self, key: str, side: Side, value: float) -> None:
+    def give(self, key: str, side: Side, value: float) -> Act[None]:
         """Score one side; both after "no difference" was said without a score."""
         value = self._desk.scale.nearest(value)
         if self.waits_for_equal(key):
-            self._record(key, {"A": value, "B": value}, said_equal=True)
+            yield from self._record(key, {"A": value, "B": value}, said_equal=True)
             self._equal_waiting.discard(key)
         else:
-            self._record(key, {side: value})
+            yield from self._record(key, {side: value})
 
-    def nudge(self, key: str, side: Side, steps: int) -> None:
+    def nudge(self, key: str, side: Side, steps: int) -> Act[None]:
         """Move a score by steps of the scale; it stays inside."""
         score = self.score_of(key, side)
         if score is None:
@@ -87,9 +88,9 @@ class PairForm:
             )
         moved = self._desk.scale.nearest(score + steps * self._desk.scale.step)
         if moved != score:
-            self._record(key, {side: moved})
+            yield from self._record(key, {side: moved})
 
-    def say_equal(self, key: str, sounding: Side) -> None:
+    def say_equal(self, key: str, sounding: Side) -> Act[None]:
         """Say that there is no difference: both sides get the score that stands.
 
         The sounding side's score goes before the other's. Without any, the next score counts for
@@ -100,14 +101,14 @@ class PairForm:
             score = self.score_of(key, other_side(sounding))
         if score is not None:
             if key not in self.answers.said_equal:
-                self._record(key, {"A": score, "B": score}, said_equal=True)
+                yield from self._record(key, {"A": score, "B": score}, said_equal=True)
         elif key in self._equal_waiting:
             self._equal_waiting.discard(key)
         else:
             self._refuse_unheard()
             self._equal_waiting.add(key)
 
-    def take_back(self, key: str, side: Side) -> None:
+    def take_back(self, key: str, side: Side) -> Act[None]:
         """Take the last score of a side back: what stood before it stands again, or nothing.
 
         Both sides go back together where both were scored in one act, by "no difference".
@@ -123,23 +124,23 @@ class PairForm:
             values[other_side(side)] = before.value
         elif last.said_equal and other.last.act == last.act and other.before is not None:
             values[other_side(side)] = other.before.value
-        self._record(key, values, said_equal=before.said_equal)
+        yield from self._record(key, values, said_equal=before.said_equal)
 
-    def write_note(self, side: Side, text: str) -> None:
+    def write_note(self, side: Side, text: str) -> Act[None]:
         """Keep a note about one side."""
-        self._desk.record_note(self.pair.pair_id, side, text)
+        yield lambda: self._desk.record_note(self.pair.pair_id, side, text)
         self.answers.notes[side] = text
 
-    def mark_heard(self, side: Side) -> None:
+    def mark_heard(self, side: Side) -> Act[None]:
         """Keep that a side has been heard for long enough."""
         if side not in self.answers.heard:
-            self._desk.record_heard(self.pair.pair_id, side)
+            yield lambda: self._desk.record_heard(self.pair.pair_id, side)
             self.answers.heard.add(side)
 
-    def lock(self) -> None:
+    def lock(self) -> Act[None]:
         """Close the pair for good."""
         with self._in_step():
-            self._desk.lock(self.pair.pair_id)
+            yield lambda: self._desk.lock(self.pair.pair_id)
         self.answers.is_locked = True
 
     @contextmanager
@@ -153,10 +154,12 @@ class PairForm:
 
     def _record(
         self, key: str, values: dict[Side, float | None], *, said_equal: bool = False
-    ) -> None:
+    ) -> Act[None]:
         self._refuse_unheard()
         with self._in_step():
-            now = self._desk.record_scores(self.pair.pair_id, key, values, said_equal=said_equal)
+            now = yield lambda: self._desk.record_scores(
+                self.pair.pair_id, key, values, said_equal=said_equal
+            )
         for side, value in values.items():
             self.answers.take_score(key, side, Given(value, said_equal, now))
 

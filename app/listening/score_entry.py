@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+from app.background.database import Act
 from app.listening.pair_form import NotYetError
-from ratings.errors import RatingsError
+from ratings.errors import RatingsError, UnsavedError
 from ratings.study.attributes import Scale
 from ratings.study.listening import Side
 
@@ -35,39 +36,42 @@ class ScoreEntry(QObject):
     -------
     changed
         What is being typed.
+    paused
+        The pause after which a number counts is over.
     """
 
     changed = Signal()
+    paused = Signal()
 
     def __init__(
         self,
         scale: Scale,
-        give: Callable[[str, Side, float], bool],
-        refuse: Callable[[RatingsError], None],
+        give: Callable[[str, Side, float], Act[None]],
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
         self._scale = scale
         self._give = give
-        self._refuse = refuse
         self.typed: Typed | None = None
+        self._is_unsaved = False
         self._just_taken: Typed | None = None
         self._pause = QTimer(self, singleShot=True, interval=PAUSE_MS)
-        self._pause.timeout.connect(self.settle)
+        self._pause.timeout.connect(self.paused)
 
-    def press(self, character: str, key: str, side: Side) -> None:
+    def press(self, character: str, key: str, side: Side) -> Act[None]:
         """Take a digit or a decimal mark typed for an attribute and a side."""
         typed = self.typed
         if typed is not None and (typed.key, typed.side) != (key, side):
-            if not self.settle():
-                return
+            yield from self.settle()
             typed = None
         is_mark = character in DECIMAL_MARKS
+        if self._is_unsaved and not is_mark:
+            # Whoever gives it again by its digits begins anew.
+            typed = None
         if typed is None and is_mark:
             typed = self._just_taken
             if typed is None or (typed.key, typed.side) != (key, side):
-                self._refuse(NotYetError("A score begins with a digit.", "Nothing was changed."))
-                return
+                raise NotYetError("A score begins with a digit.", "Nothing was changed.")
         text = "" if typed is None else typed.text
         if (is_mark and "." in text) or len(text) == _LONGEST:
             return
@@ -85,21 +89,32 @@ class ScoreEntry(QObject):
         if self.typed is not None:
             self._show(None)
 
-    def settle(self) -> bool:
-        """Let what was typed count; tell whether nothing is left of it that was not taken."""
+    def settle(self) -> Act[None]:
+        """Let what was typed count; what could not be saved stays, to be given again."""
         typed = self.typed
         if typed is None:
-            return True
-        self._show(None)
+            return
+        self._pause.stop()
         self._just_taken = None
         value = self.value_of(typed)
         if value is None:
-            self._refuse(self._off_the_scale(typed.text))
-            return False
-        if not self._give(typed.key, typed.side, value):
-            return False
+            self._show(None)
+            raise self._off_the_scale(typed.text)
+        try:
+            yield from self._give(typed.key, typed.side, value)
+        except UnsavedError:
+            self._is_unsaved = True
+            raise
+        except RatingsError:
+            self._show(None)
+            raise
+        self._show(None)
         self._just_taken = None if "." in typed.text else typed
-        return True
+
+    def settle_after_pause(self) -> Act[None]:
+        """Let what was typed count unless somebody has gone on typing."""
+        if not self._pause.isActive() and not self._is_unsaved:
+            yield from self.settle()
 
     def forget(self) -> None:
         """Let a decimal mark not go on with the number taken last."""
@@ -119,7 +134,7 @@ class ScoreEntry(QObject):
         )
 
     def _show(self, typed: Typed | None) -> None:
-        self.typed = typed
+        self.typed, self._is_unsaved = typed, False
         if typed is None:
             self._pause.stop()
         else:

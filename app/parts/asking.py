@@ -19,6 +19,18 @@ class HoldsWork(Protocol):
         """Say what would be lost if it were closed now; empty when nothing."""
 
 
+@runtime_checkable
+class SavesEntries(Protocol):
+    """A screen that saves what was given before it goes."""
+
+    @property
+    def is_put_away(self) -> bool:
+        """Whether everything given is saved."""
+
+    def put_away(self, then: Callable[[], None]) -> None:
+        """Save it, then go on; stay when that is refused, and say so."""
+
+
 class Question(QDialog):
     """Says what is at stake; Esc and Enter stay where one is, only the other button goes on.
 

@@ -21,8 +21,8 @@ class NoteBox(Overlay):
     Signals
     -------
     note_written(str, str)
-        The side and its new text, only when the text changed. Who cannot keep it calls
-        `keep_open`.
+        The side and its new text, only when the text changed. Who keeps it says with `take_answer`
+        whether it could be kept; until then nothing else is written, and the box stays open.
     closed()
         The box was put away.
     """
@@ -33,7 +33,9 @@ class NoteBox(Overlay):
         super().__init__(parent)
         self._side: Side = "A"
         self._text_kept = ""
-        self._was_refused = False
+        #: What is being kept; None while nothing is.
+        self._text_sent: str | None = None
+        self._is_closing = False
         self._pause = QTimer(self, singleShot=True, interval=_PAUSE_MS)
         self._latest = QTimer(self, singleShot=True, interval=_LATEST_MS)
         self._pause.timeout.connect(self._keep)
@@ -72,8 +74,11 @@ class NoteBox(Overlay):
         below
             What the editor stands below, in the parent's pixels; None for its top.
         """
-        if not self.isHidden() and not self._keep():
-            return
+        if not self.isHidden():
+            self._keep()
+            if self._text_kept != self._editor.toPlainText().strip():
+                return
+        self._is_closing = False
         self._side, self._text_kept = side, text
         self._heading.setText(f"Note on side {side}")
         self._editor.setAccessibleName(self._heading.text())
@@ -88,13 +93,21 @@ class NoteBox(Overlay):
         self._editor.setFocus(Qt.FocusReason.PopupFocusReason)
 
     def put_away(self) -> None:
-        """Keep what was written and close; stay open while it cannot be kept."""
-        if not self.isHidden() and self._keep():
-            super().put_away()
+        """Keep what was written and close; stay open until it is kept."""
+        if not self.isHidden():
+            self._is_closing = True
+            self._keep()
 
-    def keep_open(self) -> None:
-        """Say that the note just written could not be kept."""
-        self._was_refused = True
+    def take_answer(self, is_kept: bool) -> None:  # the answer to a question
+        """Take it whether the note that was written last could be kept."""
+        text, self._text_sent = self._text_sent, None
+        if not is_kept or text is None:
+            self._is_closing = False
+            return
+        self._text_kept = text
+        # More may have been typed meanwhile.
+        if self._is_closing or not self._latest.isActive():
+            self._keep()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Close on Ctrl+Enter as on Esc."""
@@ -108,15 +121,16 @@ class NoteBox(Overlay):
         if not self._latest.isActive():
             self._latest.start()
 
-    def _keep(self) -> bool:
-        """Have the text kept if it changed; tell whether nothing is left to keep."""
+    def _keep(self) -> None:
+        """Have the text kept if it changed, one text after another; close when it is to be."""
         self._pause.stop()
         self._latest.stop()
+        if self._text_sent is not None:
+            return
         text = self._editor.toPlainText().strip()
-        if text == self._text_kept:
-            return True
-        before, self._text_kept, self._was_refused = self._text_kept, text, False
-        self.note_written.emit(self._side, text)
-        if self._was_refused:
-            self._text_kept = before
-        return not self._was_refused
+        if text != self._text_kept:
+            self._text_sent = text
+            self.note_written.emit(self._side, text)
+        elif self._is_closing:
+            self._is_closing = False
+            super().put_away()

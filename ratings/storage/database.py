@@ -14,7 +14,7 @@ from sqlalchemy import event, exc
 from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.pool import ConnectionPoolEntry
 
-from ratings.errors import StudyError
+from ratings.errors import StudyError, UnsavedError
 from ratings.storage.cells import BadCellError
 from ratings.storage.ledger import chain_new_rows, last_rows
 from ratings.storage.patience import LONGEST_WAIT_S, when_free
@@ -92,7 +92,7 @@ def told_in_words(name: str) -> Iterator[None]:
         fault = getattr(original, "sqlite_errorname", "")
         for beginning, (what_happened, what_to_do) in _FAULTS.items():
             if fault.startswith(beginning):
-                raise StudyError(what_happened.format(name=name), what_to_do) from problem
+                raise UnsavedError(what_happened.format(name=name), what_to_do) from problem
         raise
 
 

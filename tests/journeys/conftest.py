@@ -10,6 +10,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QWidget
 
 from app import opening, window
+from app.lead import room
 from app.parts.theme import apply_theme
 from app.settings import Settings
 
@@ -37,7 +38,8 @@ def open_window(
     qtbot, qapp, tmp_path: Path, monkeypatch, settings
 ) -> Iterator[Callable[[], window.MainWindow]]:
     monkeypatch.setattr(opening, "studies_folder", lambda: tmp_path / "studies")
-    monkeypatch.setattr(window, "studies_folder", lambda: tmp_path / "studies")
+    for place in (window, room):
+        monkeypatch.setattr(place, "studies_folder", lambda: tmp_path / "studies")
     apply_theme(qapp, "light")
     made = []
 

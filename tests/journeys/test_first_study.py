@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from studies import write_noise
 
+from app.evaluator.brief_page import BriefPage
 from app.evaluator.session_screen import SessionScreen
 from app.lead.lead_screen import LeadScreen
 from app.lead.new_study.page import NewStudyPage
@@ -37,6 +38,11 @@ def make_study(hands, tmp_path):
     hands.button("Evaluate")
 
 
+def saved(hands, screen):
+    """Wait until all that was given is on the disk, and the pair that follows in sight."""
+    hands.qtbot.waitUntil(lambda: screen._presenter.is_idle, timeout=20000)
+
+
 def rate_by_keys(hands, screen, first, second):
     """Hear both sides through the card and rate every attribute with keys."""
     presenter = screen._presenter
@@ -47,6 +53,7 @@ def rate_by_keys(hands, screen, first, second):
     for _ in presenter.attributes:
         hands.presses(first, Qt.Key.Key_Space, second, Qt.Key.Key_Space, Qt.Key.Key_Tab)
     hands.presses(Qt.Key.Key_Return)
+    saved(hands, screen)
 
 
 def rate_by_mouse(hands, screen):
@@ -65,14 +72,19 @@ def rate_by_mouse(hands, screen):
             QTest.mouseClick(ladder, Qt.MouseButton.LeftButton, pos=place)
     words = "Finish" if presenter.locked_count + 1 == presenter.pair_count else "Next pair"
     hands.clicks(words)
+    saved(hands, screen)
 
 
 def take_seat(hands, words):
     """Go from the doors to the first pair of a seat."""
     hands.clicks("Evaluate")
     hands.clicks(words)
+    hands.qtbot.waitUntil(lambda: bool(hands.sees(BriefPage)), timeout=20000)
     hands.clicks("Go on" if words.startswith("Go on") else "Start listening")
-    return hands.sees(SessionScreen)[0]
+    hands.qtbot.waitUntil(lambda: bool(hands.sees(SessionScreen)), timeout=20000)
+    screen = hands.sees(SessionScreen)[0]
+    saved(hands, screen)
+    return screen
 
 
 def leave_in_the_middle(hands, screen):
@@ -84,6 +96,7 @@ def leave_in_the_middle(hands, screen):
     hands.presses(Qt.Key.Key_5)
     pair_id = presenter.form.pair.pair_id
     hands.window.close()
+    hands.qtbot.waitUntil(hands.window.isHidden, timeout=20000)
     return pair_id
 
 

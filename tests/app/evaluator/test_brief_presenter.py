@@ -10,6 +10,7 @@ from PySide6.QtCore import QSettings, QThreadPool
 from studies import small_plan
 
 from app.evaluator.brief_presenter import BriefPresenter
+from app.listening.seat_state import read_seat
 from app.settings import Settings
 from ratings.errors import PlaybackError
 from ratings.intake.making import make_study
@@ -142,12 +143,12 @@ def test_that_a_change_of_level_half_way_is_said(study, brief_of):
     for attribute in desk.attributes_of(pair):
         desk.record_scores(pair.pair_id, attribute.key, {"A": 7.0, "B": 7.0})
     desk.lock(pair.pair_id)
-    brief.come_back()
+    brief.come_back(read_seat(brief.desk))
     assert brief.way_words() == ""
     check_level(brief)
     assert "from here on it is known" in brief.way_words()
     desk.note_exposure(10.0, 70.0)
-    brief.come_back()
+    brief.come_back(read_seat(brief.desk))
     brief.set_level(None)
     assert "from here on it is unknown" in brief.way_words()
 
@@ -164,7 +165,7 @@ def test_that_a_brief_after_a_restart_says_by_how_much_the_pairs_before_were_lou
     for attribute in brief.desk.attributes_of(pair):
         brief.desk.record_scores(pair.pair_id, attribute.key, {"A": 7.0, "B": 7.0})
     brief.desk.lock(pair.pair_id)
-    brief.come_back()
+    brief.come_back(read_seat(brief.desk))
     assert brief.way_words() == ""
     again = brief_of(study)
     assert "From pair 2 on 9 dB quieter than before. Louder and Softer" in again.way_words()
@@ -214,13 +215,13 @@ def test_that_clips_that_come_back_or_go_are_noticed_at_the_next_coming(study, b
     lost = desk.clip_file(desk.pairs[0].clip_a)
     away = lost.with_suffix(".away")
     lost.rename(away)
-    brief.come_back()
+    brief.come_back(read_seat(brief.desk))
     assert brief.can_begin  # nobody waits for the second check
     qtbot.waitUntil(lambda: brief.problem() is not None)
     assert brief.problem().what_happened == "The sound of 1 of 3 pairs cannot be read."
     away.rename(lost)
     qtbot.waitUntil(lambda: brief._check is None)
-    brief.come_back()
+    brief.come_back(read_seat(brief.desk))
     qtbot.waitUntil(lambda: brief.problem() is None)
 
 

@@ -45,7 +45,7 @@ def rate_all(presenter):
 def score(presenter, typed):
     for character in typed:
         presenter.type_score(character)
-    presenter.entry.settle()
+    presenter.settle()
 
 
 def stored_scores(study):

@@ -339,21 +339,26 @@ def test_that_the_sound_of_the_day_is_told_in_breaks_and_never_beside_a_pair(scr
 def test_that_enter_stops_at_a_full_dose_and_going_on_takes_a_button(study, qtbot, qapp):
     desk = ListeningDesk(study, session_seats(study)[0].session_id, noon_today)
     desk.note_exposure(960.0, 100.0)
-    presenter = SessionPresenter(desk, QuietPlayer())
-    screen = SessionScreen(presenter)
-    qtbot.addWidget(screen)
-    screen.show()
-    qtbot.waitExposed(screen)
-    screen.begin()
-    assert "Your ears have had enough for today." in shown_text(screen)
-    let_be_seen(screen)
+
+    def opened():
+        screen = SessionScreen(SessionPresenter(desk, QuietPlayer()))
+        qtbot.addWidget(screen)
+        screen.show()
+        qtbot.waitExposed(screen)
+        screen.begin()
+        assert "Your ears have had enough for today." in shown_text(screen)
+        let_be_seen(screen)
+        return screen
+
+    screen = opened()
     with qtbot.waitSignal(screen.left):
         QTest.keyClick(screen._stop_page, Qt.Key.Key_Return)
+    screen = opened()
     go_on = next(
         b for b in screen.findChildren(QAbstractButton) if b.text() == "Go on all the same"
     )
     QTest.mouseClick(go_on, Qt.MouseButton.LeftButton)
-    assert presenter.form.pair.position == 1
+    assert screen._presenter.form.pair.position == 1
     assert "enough for today" not in shown_text(screen)
 
 

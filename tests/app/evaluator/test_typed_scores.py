@@ -79,7 +79,7 @@ def test_that_the_foot_says_which_score_is_typed_and_what_takes_it(
 
 def test_that_a_decimal_mark_goes_on_with_the_number_just_taken(screen, scores, press):
     press(K.Key_7)
-    screen.presenter.entry.settle()
+    screen.presenter.settle()
     press(K.Key_Period, K.Key_5, K.Key_Return)
     assert scores == {"boom": {"A": 7.5}}
 

@@ -5,6 +5,8 @@ from PySide6.QtCore import QThreadPool
 from studies import small_study
 
 from app.listening.exposure_keeper import KEEP_EVERY_MS, ExposureKeeper
+from app.listening.seat_state import read_seat
+from app.playback.dose import Listened
 from ratings.errors import StudyError
 from ratings.storage.dose_ledger import DoseLedger
 from ratings.storage.exposure_rows import Played
@@ -22,9 +24,14 @@ def study(tmp_path):
 
 @pytest.fixture
 def keeper(desk, player):
-    keeper = ExposureKeeper(desk, player, session_level_db_a=lambda: 72.0)
+    keeper = ExposureKeeper(desk, player, Listened(), session_level_db_a=lambda: 72.0)
     keeper.begin(desk.pairs[0], LEVELS)
     return keeper
+
+
+def close(keeper):
+    keeper.close()
+    keeper.write_rest()
 
 
 def written(study):
@@ -52,7 +59,7 @@ def test_that_a_pause_counts_nothing(qtbot, study, player, keeper):
     player.pass_time(4.0)
     player.pause()
     player.pass_time(100.0)
-    keeper.close()
+    close(keeper)
     assert [seconds for _, seconds, _ in written(study)] == [4.0]
     assert keeper.today.played_s == 4.0
 
@@ -87,19 +94,19 @@ def test_that_the_rest_of_a_pair_is_taken_before_the_next(qtbot, study, desk, pl
     keeper.begin(desk.pairs[1], LEVELS)
     player.play()
     player.pass_time(2.0)
-    keeper.close()
+    close(keeper)
     assert [seconds for _, seconds, _ in written(study)] == [3.0, 2.0]
 
 
 def test_that_what_was_kept_earlier_today_counts_on(desk, player):
     desk.note_exposure(600.0, 75.0)
     desk.note_exposure(60.0, None)
-    keeper = ExposureKeeper(desk, player)
+    keeper = ExposureKeeper(desk, player, read_seat(desk).today)
     assert keeper.today.played_s == 660.0
     keeper.begin(desk.pairs[0], LEVELS)
     player.play()
     player.pass_time(5.0)
-    keeper.close()
+    close(keeper)
     assert keeper.today.played_s == 665.0
     assert keeper.today.unknown_s == 60.0
 
@@ -119,7 +126,7 @@ def test_that_a_held_study_holds_up_nobody_and_loses_nothing(qtbot, study, desk,
         QThreadPool.globalInstance().waitForDone()
         qtbot.waitUntil(lambda expected=expected: len(problems) == expected)
     desk.note_exposure = real
-    keeper.close()
+    close(keeper)
     assert "could not be written" in problems[0].what_happened
     assert "Close it or wait a moment." in problems[0].what_to_do
     assert sum(seconds for _, seconds, _ in written(study)) == 30.0
@@ -128,7 +135,7 @@ def test_that_a_held_study_holds_up_nobody_and_loses_nothing(qtbot, study, desk,
 def test_that_nothing_is_written_after_closing(study, player, keeper):
     player.play()
     player.pass_time(10.0)
-    keeper.close()
+    close(keeper)
     player.pass_time(10.0)
     player.pause()
     keeper.keep()
@@ -145,17 +152,17 @@ def test_that_a_day_is_counted_over_all_studies_of_this_machine(tmp_path, desk, 
     ledger = DoseLedger(tmp_path / "dose")
     other = small_study(tmp_path / "other", sets=3)
     ledger.note(desk.evaluator, other, 3600.0, 85.0)
-    keeper = ExposureKeeper(desk, player, None, lambda: 71.0, ledger)
+    keeper = ExposureKeeper(desk, player, read_seat(desk, ledger).today, None, lambda: 71.0, ledger)
     assert keeper.today.played_s == 3600.0
     keeper.begin(desk.pairs[0], LEVELS)
     player.play()
     player.pass_time(4.0)
     player.switch()
     player.pass_time(2.0)
-    keeper.close()
+    close(keeper)
     # The mean of the session, whichever side was played: the file must not tell them apart.
     assert ledger.today(desk.evaluator, other).stretches == [Played(4.0, 71.0), Played(2.0, None)]
-    again = ExposureKeeper(desk, player, None, lambda: 71.0, ledger)
+    again = ExposureKeeper(desk, player, read_seat(desk, ledger).today, None, lambda: 71.0, ledger)
     assert again.today.played_s == 3606.0
     other.close()
 
@@ -164,10 +171,12 @@ def test_that_a_ledger_that_cannot_be_written_keeps_nobody_from_listening(
     tmp_path, study, desk, player
 ):
     (tmp_path / "dose").write_text("a file where the folder should be")
-    keeper = ExposureKeeper(desk, player, None, lambda: 71.0, DoseLedger(tmp_path / "dose"))
+    keeper = ExposureKeeper(
+        desk, player, Listened(), None, lambda: 71.0, DoseLedger(tmp_path / "dose")
+    )
     keeper.begin(desk.pairs[0], LEVELS)
     player.play()
     player.pass_time(4.0)
     with pytest.raises(StudyError, match="this machine's count"):
-        keeper.close()
+        close(keeper)
     assert [seconds for _, seconds, _ in written(study)] == [4.0]

@@ -6,6 +6,7 @@ from captured_card import PacedCard
 from studies import small_study
 
 from app.listening.exposure_keeper import ExposureKeeper
+from app.playback.dose import Listened
 from app.playback.pair import LoadedPair
 from app.playback.player import Player
 from ratings.storage.listening_desk import ListeningDesk, session_seats
@@ -42,7 +43,7 @@ def test_that_the_seconds_counted_are_those_that_reached_the_card(
     qtbot, player: Player, card: PacedCard, only_devices, one_sided_pair, study
 ) -> None:
     desk = ListeningDesk(study, session_seats(study)[0].session_id)
-    keeper = ExposureKeeper(desk, player)
+    keeper = ExposureKeeper(desk, player, Listened())
     only_devices(paced=card.fifo)
     player.set_looping(True)
     player.use_device("paced")
@@ -60,6 +61,7 @@ def test_that_the_seconds_counted_are_those_that_reached_the_card(
     keeper.end()
     player.unload()
     keeper.close()
+    keeper.write_rest()
     player.close()
     card.finish()
     reached_s = np.count_nonzero(card.captured(), axis=0) / RATE_HZ
