@@ -4,20 +4,13 @@ from dataclasses import replace
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import (
-    QGridLayout,
-    QHBoxLayout,
-    QLabel,
-    QLineEdit,
-    QPushButton,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QPushButton, QWidget
 
 from app.parts.asking import leave_or_ask
 from app.parts.buttons import QuietButton
 from app.parts.fields import Choice, NumberField, once_read, text_field
-from app.parts.fonts import font
+from app.parts.headings import plain_label
+from app.parts.layouts import Air, Stretched, in_column, in_row
 from ratings.study.attributes import Attribute
 
 _HIGHEST_HZ = 20_000.0
@@ -58,9 +51,7 @@ class AttributeCard(QWidget):
                 "in a coast-down only": "coast-down",
             },
         )
-        self._problem = QLabel()
-        self._problem.setProperty("look", "attention")
-        self._problem.setFont(font("small"))
+        self._problem = plain_label("", "small", "attention")
         self._problem.setWordWrap(True)
         self._problem.setContentsMargins(8, 4, 8, 4)
         self.keep = QPushButton("Keep attribute")
@@ -80,11 +71,7 @@ class AttributeCard(QWidget):
         self.manoeuvre.activated.connect(self._tell_edit)
 
     def _lay_out(self, back: QuietButton) -> None:
-        band = QHBoxLayout()
-        band.setSpacing(6)
-        band.addWidget(self.low, 1)
-        band.addWidget(QLabel("to"))
-        band.addWidget(self.high, 1)
+        band = in_row(Stretched(self.low), QLabel("to"), Stretched(self.high), gap_px=6)
         fields = QGridLayout()
         fields.setHorizontalSpacing(8)
         fields.setVerticalSpacing(8)
@@ -95,17 +82,8 @@ class AttributeCard(QWidget):
         fields.addWidget(self.definition, 1, 1)
         fields.addLayout(band, 2, 1)
         fields.addWidget(self.manoeuvre, 3, 1)
-        buttons = QHBoxLayout()
-        buttons.addWidget(back)
-        buttons.addStretch(1)
-        buttons.addWidget(self.keep)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(8)
-        column.addLayout(fields)
-        column.addWidget(self._problem)
-        column.addStretch(1)
-        column.addLayout(buttons)
+        buttons = in_row(back, Air(share=1), self.keep)
+        in_column(fields, self._problem, Air(share=1), buttons, of=self, gap_px=8)
 
     def show_attribute(self, attribute: Attribute, written: Attribute | None = None) -> None:
         """Fill the fields from an attribute, or from what was written of it and not kept yet.

@@ -3,17 +3,15 @@
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QCheckBox,
-    QHBoxLayout,
-    QLabel,
     QStackedLayout,
-    QVBoxLayout,
     QWidget,
 )
 
 from app.lead.new_study.attribute_card import AttributeCard
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.parts.buttons import QuietButton
-from app.parts.fonts import font
+from app.parts.headings import plain_label
+from app.parts.layouts import Air, Aligned, Stretched, in_column, in_row
 from app.parts.sheet import PlainScroll
 from ratings.study.attributes import Attribute
 
@@ -39,23 +37,15 @@ class AttributeRow(QWidget):
         self.box.clicked.connect(self.chosen)
         self._words = self._card_words(attribute)
         self._needs = "steady speed" if attribute.manoeuvre == "steady" else "coast-down"
-        self._card = card = QLabel(self._words)
-        card.setProperty("look", "soft")
-        card.setFont(font("small"))
+        self._card = card = plain_label(self._words, "small", "soft")
         card.setWordWrap(True)
-        card.setTextFormat(Qt.TextFormat.PlainText)
         # Apart from the next row's also where it is higher than a button.
         card.setContentsMargins(0, 5, 0, 5)
         self.box.setAccessibleDescription(card.text())
         self.edit = QuietButton("Edit")
         self.edit.setAccessibleName(f"edit {attribute.name}")
         self.edit.clicked.connect(self.edit_asked)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 2, 0)
-        row.setSpacing(6)
-        row.addWidget(self.box)
-        row.addWidget(card, 1)
-        row.addWidget(self.edit)
+        in_row(*(self.box, Stretched(card), self.edit), of=self, gap_px=6, margins_px=(0, 0, 2, 0))
 
     def show_state(self, *, is_chosen: bool, is_shown: bool) -> None:
         """Show whether the attribute is rated; one that no condition shows is not asked."""
@@ -99,11 +89,8 @@ class AttributeList(QWidget):
         self.card.edited.connect(presenter.write_attribute)
         self.card.closed.connect(self._close)
         listed = QWidget()
-        column = QVBoxLayout(listed)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(4)
-        column.addWidget(self._scroll, 1)
-        column.addWidget(self.add, 0, Qt.AlignmentFlag.AlignLeft)
+        add = Aligned(self.add, Qt.AlignmentFlag.AlignLeft)
+        in_column(Stretched(self._scroll), add, of=listed, gap_px=4)
         self._stack = QStackedLayout(self)
         self._stack.addWidget(listed)
         written.setWidget(self.card)
@@ -138,10 +125,6 @@ class AttributeList(QWidget):
     def _build(self, attributes: tuple[Attribute, ...]) -> None:
         self._shown = attributes
         self.rows = {}
-        inside = QWidget()
-        column = QVBoxLayout(inside)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
         for attribute in attributes:
             row = AttributeRow(attribute)
             row.chosen.connect(
@@ -151,8 +134,8 @@ class AttributeList(QWidget):
             )
             row.edit_asked.connect(lambda attribute=attribute: self._open(attribute))
             self.rows[attribute.key] = row
-            column.addWidget(row)
-        column.addStretch(1)
+        inside = QWidget()
+        in_column(*self.rows.values(), Air(share=1), of=inside, gap_px=0)
         before = self._scroll.takeWidget()
         if before is not None:
             before.hide()

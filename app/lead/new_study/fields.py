@@ -3,11 +3,12 @@
 from dataclasses import replace
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QPushButton, QVBoxLayout, QWidget
 
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.parts.fields import WholeNumberField, text_field
-from app.parts.fonts import font
+from app.parts.headings import plain_label
+from app.parts.layouts import Stretched, in_column, in_row
 from app.parts.plain import plain_tooltip
 from ratings.intake.known_files import says_pascal
 
@@ -50,14 +51,16 @@ class StudyFields(QFrame):
         self.recorded.setAccessibleName("How it was recorded")
         self.recorded.setFixedWidth(_BUTTON_PX)
         self.recorded.clicked.connect(self.recorded_asked)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(20, 12, 20, 16)
-        row.setSpacing(16)
-        row.addLayout(self._under(self.vehicle), 5)
-        row.addLayout(self._under(self.name), 5)
-        row.addLayout(self._under(self.count), 2)
-        row.addLayout(self._under(self.names), 4)
-        row.addLayout(self._under(self.recorded))
+        in_row(
+            Stretched(_named(self.vehicle), 5),
+            Stretched(_named(self.name), 5),
+            Stretched(_named(self.count), 2),
+            Stretched(_named(self.names), 4),
+            _named(self.recorded),
+            of=self,
+            gap_px=16,
+            margins_px=(20, 12, 20, 16),
+        )
         presenter.changed.connect(self.refresh)
         self.refresh()
 
@@ -83,12 +86,6 @@ class StudyFields(QFrame):
             if self.count.value() != draft.evaluator_count:
                 self.count.setValue(draft.evaluator_count)
 
-    def _under(self, field: QWidget) -> QVBoxLayout:
-        label = QLabel(field.accessibleName())
-        label.setFont(font("small"))
-        label.setProperty("look", "soft")
-        column = QVBoxLayout()
-        column.setSpacing(4)
-        column.addWidget(label)
-        column.addWidget(field)
-        return column
+
+def _named(field: QWidget) -> QVBoxLayout:
+    return in_column(plain_label(field.accessibleName(), "small", "soft"), field, gap_px=4)

@@ -5,7 +5,6 @@ from dataclasses import replace
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import (
-    QHBoxLayout,
     QLabel,
     QProgressBar,
     QPushButton,
@@ -16,6 +15,7 @@ from PySide6.QtWidgets import (
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.parts.buttons import OnceButton, PrimaryButton
 from app.parts.fields import once_read
+from app.parts.layouts import Stretched, in_row
 from app.parts.plain import plain_tooltip
 from ratings.study.wording import remaining_words
 
@@ -85,11 +85,9 @@ class StudyFoot(QWidget):
         self.cancel.clicked.connect(presenter.maker.cancel)
         self._stack = QStackedLayout(self)
         self._stack.addWidget(
-            self._row(
-                self._place, self.put_back, self.gain, self.change_place, self.offer, self.make
-            )
+            _row(self._place, self.put_back, self.gain, self.change_place, self.offer, self.make)
         )
-        self._stack.addWidget(self._row(self._bar, self._words, self.cancel))
+        self._stack.addWidget(_row(self._bar, self._words, self.cancel))
         #: Where Tab leads, in this order.
         self.stops = (
             *(self.put_back, self.gain, self.change_place),
@@ -146,12 +144,8 @@ class StudyFoot(QWidget):
         step = self.make if self.offer.isHidden() else self.offer
         step.setFocus(Qt.FocusReason.OtherFocusReason)
 
-    def _row(self, stretching: QWidget, *others: QWidget) -> QWidget:
-        row = QWidget()
-        line = QHBoxLayout(row)
-        line.setContentsMargins(0, 0, 0, 0)
-        line.setSpacing(16)
-        line.addWidget(stretching, 1)
-        for widget in others:
-            line.addWidget(widget)
-        return row
+
+def _row(stretching: QWidget, *others: QWidget) -> QWidget:
+    row = QWidget()
+    in_row(Stretched(stretching), *others, of=row, gap_px=16)
+    return row

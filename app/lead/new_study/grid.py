@@ -4,9 +4,6 @@ from PySide6.QtCore import QEvent, QObject, QRect, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QApplication,
     QGridLayout,
-    QHBoxLayout,
-    QLabel,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -19,7 +16,8 @@ from app.lead.new_study.heads import (
     fill_with_panel,
 )
 from app.lead.new_study.presenter import NewStudyPresenter
-from app.parts.fonts import font
+from app.parts.headings import plain_label
+from app.parts.layouts import Air, in_column, in_row
 from app.parts.sheet import PlainScroll
 from ratings.intake.study_draft import Cell
 
@@ -54,9 +52,7 @@ class StudyGrid(QWidget):
         self._scroll.setCornerWidget(QWidget())
         for bar in (self._scroll.verticalScrollBar(), self._scroll.horizontalScrollBar()):
             bar.valueChanged.connect(self._pin_heads)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self._scroll)
+        in_column(self._scroll, of=self)
         self._put_in(self._new_table())
         presenter.changed.connect(self.refresh)
         self.refresh()
@@ -170,26 +166,24 @@ class StudyGrid(QWidget):
     def _new_table(self) -> QWidget:
         presenter, self.sets, self.heads, self.cells = self._presenter, {}, {}, {}
         inside = QWidget()
-        column = QVBoxLayout(inside)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(12)
         self._table = QGridLayout()
         self._table.setHorizontalSpacing(_GAP_PX)
         self._table.setVerticalSpacing(_GAP_PX)
         self._table.setColumnMinimumWidth(0, _HEAD_WIDTH_PX)
         self._table.setColumnStretch(0, 2)
-        column.addLayout(self._table)
         self.drawer = ConditionDrawer()
         self.drawer.condition_changed.connect(
             lambda condition: presenter.change(presenter.draft.with_changed_condition(condition))
         )
         self.drawer.taken_out.connect(presenter.take_out_condition)
         self.drawer.finished.connect(self.close_drawer)
-        self._problems, self._remarks = self._line("attention"), self._line("soft")
+        self._problems, self._remarks = (
+            plain_label("", "small", look) for look in ("attention", "soft")
+        )
+        for line in (self._problems, self._remarks):
+            line.setWordWrap(True)
         self._problems.setContentsMargins(10, 6, 10, 6)
-        column.addWidget(self._problems)
-        column.addWidget(self._remarks)
-        column.addStretch(1)
+        in_column(self._table, self._problems, self._remarks, Air(share=1), of=inside, gap_px=12)
         return inside
 
     def _put_in(self, inside: QWidget) -> None:
@@ -280,16 +274,10 @@ class StudyGrid(QWidget):
     def _caption(self) -> QWidget:
         caption = QWidget()
         fill_with_panel(caption)
-        row = QHBoxLayout(caption)
-        row.setContentsMargins(0, 0, 0, 4)
-        row.setSpacing(0)
-        for words, width in (("control", CONTROL_WIDTH_PX + 4), ("set", 60)):
-            label = QLabel(words)
-            label.setProperty("look", "soft")
-            label.setFont(font("small"))
-            label.setFixedWidth(width)
-            row.addWidget(label)
-        row.addStretch(1)
+        control, name = (plain_label(words, "small", "soft") for words in ("control", "set"))
+        control.setFixedWidth(CONTROL_WIDTH_PX + 4)
+        name.setFixedWidth(60)
+        in_row(control, name, Air(share=1), of=caption, gap_px=0, margins_px=(0, 0, 0, 4))
         return caption
 
     def _where(self, cell: Cell) -> str:
@@ -297,11 +285,3 @@ class StudyGrid(QWidget):
         name = next(s.name for s in draft.sets if s.set_id == cell[0])
         title = next(c.title for c in draft.conditions if c.condition_id == cell[1])
         return f"{name} on {title}"
-
-    def _line(self, look: str) -> QLabel:
-        line = QLabel()
-        line.setProperty("look", look)
-        line.setFont(font("small"))
-        line.setWordWrap(True)
-        line.setTextFormat(Qt.TextFormat.PlainText)
-        return line

@@ -1,20 +1,13 @@
 """The grid with its buttons, and in its place, as long as it is empty, the first step."""
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import (
-    QHBoxLayout,
-    QLabel,
-    QPushButton,
-    QStackedLayout,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QPushButton, QStackedLayout, QWidget
 
 from app.lead.new_study.grid import StudyGrid
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.parts.buttons import PrimaryButton, QuietButton
-from app.parts.fonts import font
-from app.parts.headings import QuestionPanel
+from app.parts.headings import QuestionPanel, plain_label
+from app.parts.layouts import Air, Stretched, in_column, in_row
 
 
 class GridPanel(QuestionPanel):
@@ -70,45 +63,25 @@ class GridPanel(QuestionPanel):
         ]
 
     def _build_start(self) -> QWidget:
-        invitation = QLabel("Drop the recordings here")
-        invitation.setFont(font("heading"))
-        invitation.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        how = QLabel(
+        invitation = plain_label("Drop the recordings here", "heading")
+        how = plain_label(
             "One file for each set on each condition: a sound file, "
             "or a measurement as UFF, MAT, HDF5 or MF4. Names such as birch_coarse_80.wav "
-            "find their row and column by themselves; all of it can be changed afterwards."
+            "find their row and column by themselves; all of it can be changed afterwards.",
+            look="soft",
         )
-        how.setProperty("look", "soft")
         how.setWordWrap(True)
-        how.setAlignment(Qt.AlignmentFlag.AlignCenter)
-        row = QHBoxLayout()
-        row.addStretch(1)
-        row.addWidget(self.choose)
-        row.addWidget(self.by_hand)
-        row.addStretch(1)
+        for label in (invitation, how):
+            label.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        buttons = in_row(Air(share=1), self.choose, self.by_hand, Air(share=1))
         start = QWidget()
-        column = QVBoxLayout(start)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(8)
-        column.addStretch(2)
-        column.addWidget(invitation)
-        column.addWidget(how)
-        column.addLayout(row)
-        column.addStretch(3)
+        in_column(Air(share=2), invitation, how, buttons, Air(share=3), of=start, gap_px=8)
         return start
 
     def _build_begun(self) -> QWidget:
-        buttons = QHBoxLayout()
-        buttons.setSpacing(8)
-        for button in (self.more, self._add_set, self._add_condition):
-            buttons.addWidget(button)
-        buttons.addStretch(1)
+        buttons = in_row(self.more, self._add_set, self._add_condition, Air(share=1), gap_px=8)
         begun = QWidget()
-        column = QVBoxLayout(begun)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(10)
-        column.addWidget(self.grid, 1)
-        column.addLayout(buttons)
+        in_column(Stretched(self.grid), buttons, of=begun, gap_px=10)
         return begun
 
     def _begin_by_hand(self) -> None:

@@ -7,7 +7,6 @@ from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPalette
 from PySide6.QtWidgets import (
     QAbstractButton,
     QFrame,
-    QHBoxLayout,
     QLabel,
     QRadioButton,
     QSizePolicy,
@@ -18,6 +17,7 @@ from app.parts.buttons import QuietButton
 from app.parts.fields import Choice, NumberField, text_field
 from app.parts.fonts import font
 from app.parts.icons import IconButton
+from app.parts.layouts import Stretched, in_row
 from app.parts.plain import plain_tooltip
 from app.parts.shapes import draw_focus_ring, draw_line
 from app.parts.theme import current_theme
@@ -63,12 +63,7 @@ class SetHead(QWidget):
         self._out.clicked.connect(self.taken_out)
         #: Where Tab leads, in this order.
         self.stops: tuple[QWidget, ...] = (self.control, self.name, self._out)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(0)
-        row.addWidget(self.control)
-        row.addWidget(self.name, 1)
-        row.addWidget(self._out)
+        in_row(self.control, Stretched(self.name), self._out, of=self, gap_px=0)
         self.show_set(tyre_set)
 
     def show_set(self, tyre_set: TyreSet) -> None:
@@ -191,12 +186,13 @@ class ConditionDrawer(QFrame):
         self.out = out = QuietButton("Remove")
         out.setToolTip("Remove this condition from the study")
         out.clicked.connect(lambda: self.taken_out.emit(self._condition.condition_id))
-        row = QHBoxLayout(self)
-        row.setContentsMargins(8, 8, 8, 8)
-        row.setSpacing(6)
-        row.addWidget(self.surface, 1)
-        for widget in (self.manoeuvre, self.speed, self._to, self.end_speed, out):
-            row.addWidget(widget)
+        in_row(
+            Stretched(self.surface),
+            *(self.manoeuvre, self.speed, self._to, self.end_speed, out),
+            of=self,
+            gap_px=6,
+            margins_px=(8, 8, 8, 8),
+        )
         self.surface.textEdited.connect(self._say)
         self.manoeuvre.activated.connect(self._say)
         self.speed.valueChanged.connect(self._say)

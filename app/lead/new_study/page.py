@@ -14,13 +14,7 @@ from PySide6.QtGui import (
     QResizeEvent,
     QShowEvent,
 )
-from PySide6.QtWidgets import (
-    QHBoxLayout,
-    QLabel,
-    QStackedLayout,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QStackedLayout, QWidget
 
 from app.lead.new_study.attributes import AttributeList
 from app.lead.new_study.fields import StudyFields
@@ -31,8 +25,9 @@ from app.lead.new_study.recorded_panel import TRACE_SUFFIXES, RecordedPanel, ask
 from app.parts.buttons import QuietButton
 from app.parts.file_asking import AskPath, ask_folder, ask_path, ask_recordings, dropped_files
 from app.parts.fonts import font
-from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from app.parts.headings import FindingHeading, QuestionPanel, SoftLine, plain_label
 from app.parts.keys_card import KeysCard
+from app.parts.layouts import Stretched, in_column, in_row
 from app.parts.message_bar import MessageBar
 from ratings.errors import RatingsError
 from ratings.intake.study_draft import Cell
@@ -223,47 +218,31 @@ class NewStudyPage(QWidget):
         self.over = QuietButton("Start over")
         self.over.setToolTip("Clear the whole draft; it can be undone at once")
         self.over.clicked.connect(self.presenter.clear)
-        second = QHBoxLayout()
-        second.setSpacing(8)
-        second.addWidget(self.advice, 1)
-        second.addWidget(self._keys_button)
-        second.addWidget(self.over)
-        second.addWidget(self._back)
-        self._column = column = QVBoxLayout(self)
-        column.setSpacing(8)
-        column.addWidget(self.heading)
-        column.addLayout(second)
-        column.addWidget(self._draft_area, 1)
-        column.addWidget(self.foot)
+        second = in_row(
+            *(Stretched(self.advice), self._keys_button, self.over, self._back), gap_px=8
+        )
+        self._column = in_column(
+            *(self.heading, second, Stretched(self._draft_area), self.foot), of=self, gap_px=8
+        )
         self.messages.hang_over(self.heading, self.advice)
 
     def _build_draft_area(self) -> QWidget:
         listened_for = QuestionPanel("What is listened for?")
         listened_for.body.addWidget(self.attributes)
         panels = QWidget()
-        row = QHBoxLayout(panels)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(16)
-        row.addWidget(self.grid_panel, 3)
-        row.addWidget(listened_for, 2)
+        in_row(Stretched(self.grid_panel, 3), Stretched(listened_for, 2), of=panels, gap_px=16)
         self._middle = QStackedLayout()
         self._middle.addWidget(panels)
         self._middle.addWidget(self.recorded)
         # What is kept the same is common practice, no source.
-        self._practice = practice = QLabel(
+        self._practice = plain_label(
             "Same vehicle, wheels, load, pressures and stretch of road. Recordings are copied, "
-            "never changed. Evaluators see only blind codes."
+            "never changed. Evaluators see only blind codes.",
+            *("small", "soft"),
         )
-        practice.setProperty("look", "soft")
-        practice.setFont(font("small"))
-        practice.setWordWrap(True)
+        self._practice.setWordWrap(True)
         area = QWidget()
-        column = QVBoxLayout(area)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(12)
-        column.addWidget(self.fields)
-        column.addLayout(self._middle, 1)
-        column.addWidget(practice)
+        in_column(self.fields, Stretched(self._middle), self._practice, of=area, gap_px=12)
         return area
 
     def _build_keys(self) -> KeysCard:

@@ -6,22 +6,15 @@ from itertools import zip_longest
 from pathlib import Path
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal
-from PySide6.QtWidgets import (
-    QHBoxLayout,
-    QLabel,
-    QPushButton,
-    QSizePolicy,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QLabel, QPushButton, QSizePolicy, QWidget
 
 from app.lead.calibration_fields import CalibrationFields
 from app.lead.new_study.presenter import NewStudyPresenter
 from app.parts.buttons import FileButton, QuietButton
 from app.parts.fields import Choice
 from app.parts.file_asking import AskPath, FilePurpose, ask_files
-from app.parts.fonts import font
-from app.parts.headings import QuestionPanel
+from app.parts.headings import QuestionPanel, plain_label
+from app.parts.layouts import Air, Aligned, Part, Stretched, in_column, in_row
 from app.parts.sheet import PlainScroll
 from ratings.intake.how_recorded import HowRecorded
 from ratings.intake.known_files import (
@@ -125,35 +118,24 @@ class RecordedPanel(QuestionPanel):
         ]
 
     def _lay_out(self) -> None:
+        ears = _column(
+            "What do the ears hear?",
+            *(plain_label(self.left.accessibleName(), "small", "soft"), self.left),
+            *(plain_label(self.right.accessibleName(), "small", "soft"), self.right),
+            *(self._ear_words, Air(share=1)),
+        )
+        level = _column("How is the level known?", self.level, self._level_words, Air(share=1))
+        others = _column(
+            "What do the headphones need?",
+            in_row(Stretched(self.equaliser), self.no_equaliser, gap_px=8),
+            *(self._equaliser_words, Air(16), _question("How fast was it?")),
+            in_row(Stretched(self.speed), self.no_speed, gap_px=8),
+            *(self._speed_words, Air(share=1), Aligned(self.done, Qt.AlignmentFlag.AlignRight)),
+        )
         inside = QWidget()
-        columns = QHBoxLayout(inside)
-        columns.setContentsMargins(0, 0, 0, 0)
-        columns.setSpacing(24)
-        ears = self._column("What do the ears hear?")
-        for field in (self.left, self.right):
-            ears.addWidget(_small(field.accessibleName()))
-            ears.addWidget(field)
-        ears.addWidget(self._ear_words)
-        level = self._column("How is the level known?")
-        level.addWidget(self.level)
-        level.addWidget(self._level_words)
-        others = self._column("What do the headphones need?")
-        others.addLayout(_row(self.equaliser, self.no_equaliser))
-        others.addWidget(self._equaliser_words)
-        others.addSpacing(16)
-        others.addWidget(_strong("How fast was it?"))
-        others.addLayout(_row(self.speed, self.no_speed))
-        others.addWidget(self._speed_words)
-        others.addStretch(1)
-        others.addWidget(self.done, 0, Qt.AlignmentFlag.AlignRight)
-        ears.addStretch(1)
-        level.addStretch(1)
-        for column, share in ((ears, 3), (level, 7), (others, 4)):
-            # What stands in a column does not move the others.
-            holder = QWidget()
-            holder.setLayout(column)
-            holder.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-            columns.addWidget(holder, share)
+        in_row(
+            *(Stretched(ears, 3), Stretched(level, 7), Stretched(others, 4)), of=inside, gap_px=24
+        )
         self.body.addWidget(PlainScroll(inside), 1)
 
     def _connect(self) -> None:
@@ -211,43 +193,27 @@ class RecordedPanel(QuestionPanel):
         how = self._presenter.draft.recorded
         self._presenter.change_recorded(replace(how, **changes))  # type: ignore[arg-type]  # fields
 
-    def _column(self, question: str) -> QVBoxLayout:
-        column = QVBoxLayout()
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(8)
-        column.addWidget(_strong(question))
-        return column
-
 
 def _show(field: Choice, place: int) -> None:
     with QSignalBlocker(field):
         field.setCurrentIndex(place)
 
 
-def _row(stretching: QWidget, other: QWidget) -> QHBoxLayout:
-    row = QHBoxLayout()
-    row.setSpacing(8)
-    row.addWidget(stretching, 1)
-    row.addWidget(other)
-    return row
+def _column(question: str, *parts: Part) -> QWidget:
+    column = QWidget()
+    in_column(_question(question), *parts, of=column, gap_px=8)
+    # What stands in a column does not move the others.
+    column.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+    return column
 
 
-def _strong(words: str) -> QLabel:
-    label = QLabel(words)
-    label.setFont(font("strong"))
+def _question(words: str) -> QLabel:
+    label = plain_label(words, "strong")
     label.setWordWrap(True)
     return label
 
 
-def _small(words: str) -> QLabel:
-    label = QLabel(words)
-    label.setFont(font("small"))
-    label.setProperty("look", "soft")
-    return label
-
-
 def _soft_line() -> QLabel:
-    line = _small("")
+    line = plain_label("", "small", "soft")
     line.setWordWrap(True)
-    line.setTextFormat(Qt.TextFormat.PlainText)
     return line
