@@ -6,7 +6,6 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QFontMetrics, QResizeEvent
 from PySide6.QtWidgets import (
     QLabel,
-    QProgressBar,
     QPushButton,
     QStackedLayout,
     QWidget,
@@ -17,9 +16,9 @@ from app.parts.buttons import OnceButton, PrimaryButton
 from app.parts.fields import once_read
 from app.parts.layouts import Stretched, in_row
 from app.parts.plain import plain_tooltip
+from app.parts.thin_bar import ThinBar
 from ratings.study.wording import remaining_words
 
-_FINE_STEPS = 1000
 _UNDO_PX = 260
 
 
@@ -75,10 +74,7 @@ class StudyFoot(QWidget):
         self.put_back.clicked.connect(self._put_back)
         self.make = PrimaryButton("Make the study")
         self.make.clicked.connect(once_read(self, presenter.make))
-        self._bar = QProgressBar()
-        self._bar.setRange(0, _FINE_STEPS)
-        self._bar.setTextVisible(False)
-        self._bar.setFixedHeight(8)
+        self._bar = ThinBar("part of the making that is done")
         self._words = QLabel()
         self._words.setMinimumWidth(420)
         self.cancel = OnceButton("Cancel")
@@ -109,7 +105,7 @@ class StudyFoot(QWidget):
                 self._focus_step()
             return
         begins = self._stack.currentIndex() == 0
-        self._bar.setValue(round(state.part * _FINE_STEPS))
+        self._bar.show_part(state.part)
         left = remaining_words(state.seconds_left)
         self._words.setText(", ".join(part for part in (state.words, left) if part))
         self.cancel.setEnabled(not state.is_stopping)
