@@ -16,11 +16,11 @@ class LookUps(QObject, Generic[Answer]):
 
     Signals
     -------
-    answered
-        One more answer or problem is known.
+    answered(object)
+        The answer to this question is known now, or why there is none.
     """
 
-    answered = Signal()
+    answered = Signal(object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -46,4 +46,4 @@ class LookUps(QObject, Generic[Answer]):
 
     def _end(self, question: Hashable) -> None:
         self._jobs.pop(question).deleteLater()
-        self.answered.emit()
+        self.answered.emit(question)

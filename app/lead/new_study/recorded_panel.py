@@ -16,7 +16,7 @@ from app.parts.file_asking import AskPath, FilePurpose, ask_files
 from app.parts.headings import QuestionPanel, plain_label
 from app.parts.layouts import Air, Aligned, Part, Stretched, in_column, in_row
 from app.parts.sheet import PlainScroll
-from ratings.intake.how_recorded import HowRecorded
+from ratings.intake.how_recorded import SPEED_ENDINGS, HowRecorded
 from ratings.intake.known_files import (
     calibration_words,
     equaliser_words,
@@ -24,7 +24,8 @@ from ratings.intake.known_files import (
     speed_words,
 )
 
-TRACE_SUFFIXES = ("csv", "gpx", "nmea")
+#: Endings without the dot, as dialogs take them.
+TRACE_SUFFIXES = tuple(ending.removeprefix(".") for ending in SPEED_ENDINGS)
 
 #: Asks for traces of speed, beginning in a folder; an empty list when none was chosen.
 AskTraces = Callable[[QWidget, Path], list[Path]]

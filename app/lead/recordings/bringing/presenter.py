@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
 from app.background.long_work import LongWork, told_together
-from app.lead.recordings.bringing.file_facts import FactsReader
+from app.background.look_ups import LookUps
 from ratings.errors import RatingsError
 from ratings.intake.new_runs import Brought, bring_runs
 from ratings.intake.run_draft import FileDraft, first_draft, shortcoming, with_facts
@@ -48,12 +49,12 @@ class BringPresenter(QObject):
         self.treads: dict[int, Tread] = desk.treads()
         self.files: tuple[FileDraft, ...] = ()
         self._chosen: Path | None = None
-        self._reader = FactsReader(self)
+        self._facts: LookUps[SoundFacts] = LookUps(self)
         self._brought = Brought()
         self.work = LongWork(parent=self)
         self.work.ended.connect(self._end)
         self.work.changed.connect(self.changed)
-        self._reader.file_read.connect(self._take_facts)
+        self._facts.answered.connect(self._take_facts)
 
     def add_files(self, paths: Sequence[Path]) -> None:
         """Put files on the list; those on it already stay as they are."""
@@ -66,7 +67,8 @@ class BringPresenter(QObject):
         ]
         self.files = (*self.files, *added)
         for draft in added:
-            self._reader.read(draft.path)
+            # Again when it is known: it may have been mended since.
+            self._facts.look_up(draft.path, partial(_described, draft.path), again=True)
         if added and self._chosen is None:
             self._chosen = added[0].path
         self.changed.emit()
@@ -121,7 +123,8 @@ class BringPresenter(QObject):
 
     def facts(self, draft: FileDraft) -> SoundFacts | None:
         """Give what a file is; None while it is being read or cannot be used."""
-        return self._reader.facts(draft.path)
+        known = self._facts.answer(draft.path)
+        return None if isinstance(known, RatingsError) else known
 
     def condition_of(self, draft: FileDraft) -> Condition | None:
         """Give a file's condition, once it is chosen."""
@@ -139,8 +142,8 @@ class BringPresenter(QObject):
 
     def problem(self, draft: FileDraft) -> str:
         """Say why a file cannot be used, or was refused; empty when nothing is wrong."""
-        problem = self._reader.problem(draft.path)
-        return draft.refusal or ("" if problem is None else str(problem))
+        known = self._facts.answer(draft.path)
+        return draft.refusal or (str(known) if isinstance(known, RatingsError) else "")
 
     def state_words(self, draft: FileDraft) -> str:
         """Say in a few words what is missing, or where the file goes."""
@@ -155,8 +158,7 @@ class BringPresenter(QObject):
 
     def is_ready(self, draft: FileDraft) -> bool:
         """Whether a file can be brought in."""
-        is_usable = self._reader.problem(draft.path) is None
-        return is_usable and not shortcoming(draft, self.facts(draft), self.condition_of(draft))
+        return not shortcoming(draft, self.facts(draft), self.condition_of(draft))
 
     @property
     def ready(self) -> tuple[FileDraft, ...]:
@@ -202,8 +204,8 @@ class BringPresenter(QObject):
             self.work.begin(lambda progress: bring_runs(desk, work, brought, progress), "Beginning")
 
     def _take_facts(self, path: Path) -> None:
-        facts = self._reader.facts(path)
-        if facts is not None:
+        facts = self._facts.answer(path)
+        if facts is not None and not isinstance(facts, RatingsError):
             self.files = tuple(
                 with_facts(draft, facts, self.condition_of(draft)) if draft.path == path else draft
                 for draft in self.files
@@ -225,3 +227,10 @@ class BringPresenter(QObject):
             self.problem_raised.emit(told_together(named, "were not imported either"))
         elif brought:
             self.told.emit(f"{counted(len(brought), 'run')} imported.")
+
+
+def _described(path: Path) -> SoundFacts:
+    # Inside, so that the page opens without the libraries for sound files.
+    from ratings.recordings.read import describe
+
+    return describe(path)
