@@ -1,15 +1,15 @@
 """Scores, measurements and verdicts of tyre listening studies, without a window or a sound card.
 
-`open_study` opens a study for a notebook. These functions serve notebooks too; no command and no
-page calls them yet:
+`open_study` opens a study for a notebook, `ratings.clips.alike.cut_alike` cuts clips alike from
+recordings of several sets. These functions serve notebooks too; no command and no page calls them
+yet:
 
 - one call for a whole signal: `ratings.acoustics.rolling.coast_down.coast_down_map`,
   `ratings.acoustics.rolling.order_spectrum.order_spectrum`,
   `ratings.acoustics.loudness.stationary.stationary_loudness`,
   `ratings.acoustics.faults.fault_meter.faults_of`; many files side by side:
   `ratings.measuring.many.measure_many`
-- one clip and its loop: `ratings.clips.cutting.cut_clip`, `ratings.clips.loop_points.find_loop`,
-  `ratings.clips.loop_points.seam_level_db`
+- one clip and its seam: `ratings.clips.cutting.cut_clip`, `ratings.clips.loop_points.seam_level_db`
 - can they hear it: `ratings.statistics.discrimination.sensitivity.discrimination`,
   `ratings.statistics.discrimination.sensitivity.paired_with_no_difference`,
   `ratings.statistics.discrimination.sensitivity.similarity_p`,

@@ -209,6 +209,8 @@ def cut_alike(
     >>> clips = cut_alike(runs, ClipWish(length_s=6.0, loop="mark"))  # doctest: +SKIP
     >>> heard = [clip.sound().samples for clip in clips.clips]  # doctest: +SKIP
     """
+    if not sources:
+        raise RecordingError("There is no recording to cut.", "Choose the recordings first.")
     scale = scale or scale_of(sources)
     rate_hz = common_rate_hz(sources) if wish.sample_rate_hz is None else wish.sample_rate_hz
     speeds: list[SpeedRecord | None] = [None] * len(sources)

@@ -12,8 +12,6 @@ from ratings.errors import RecordingError
 
 SEAM_S = 0.010
 """Length of the crossfade by which the player joins the end of a loop to its start."""
-LEAST_PART = 0.6
-"""A loop keeps at least this part of the clip, unless told otherwise (own choice)."""
 SHORTEST_LOOP_S = 1.0
 UNRELATED_SEAM_DB = 0.0
 """Two places of a noise meet with this; a loop that does no better is none (own choice)."""
@@ -81,14 +79,25 @@ def common_loop(
     Parameters
     ----------
     clips
-        Each of shape (frames, channels), all of equal shape; whatever its level, each counts alike.
-    least_s, margin_s
-        See `find_loop`.
+        Each of shape (frames, channels), all of equal shape and any scale. They share one play
+        position, and so one loop; each counts alike, whatever its level.
+    least_s
+        Shortest loop.
+    margin_s
+        Kept clear at both ends, for fades.
+
+    Raises
+    ------
+    RecordingError
+        When all of them are silent.
 
     Notes
     -----
-    There is none where no loop meets better than unrelated sounds do, and better than the ends of
-    the clips.
+    First the places with the most alike third-octave spectra in 60 ms are taken, on a grid of
+    10 ms; around each, cross-correlation finds the start whose 10 ms fit the end best. The best
+    fit of all wins. The criterion is our own; A-weighting keeps the low rumble, which a seam
+    hardly disturbs, from deciding. There is no loop where none meets better than unrelated sounds
+    do, and better than the ends of the clips.
     """
     frames, margin = len(clips[0]), math.ceil(margin_s * sample_rate_hz)
     prepared = _balanced(np.concatenate(clips, axis=1), sample_rate_hz, len(clips))
@@ -113,44 +122,6 @@ def common_loop(
     )
 
 
-def find_loop(
-    samples: Samples,
-    sample_rate_hz: int,
-    least_s: float | None = None,
-    margin_s: float = 0.0,
-    clips: int = 1,
-) -> Loop:
-    """Find the loop with the least audible seam.
-
-    Parameters
-    ----------
-    samples
-        Shape (frames, channels), any scale. Clips that share one play position need one loop for
-        all: set their channels side by side; each counts alike, whatever its level.
-    least_s
-        Shortest loop; 0.6 of the clip when None.
-    margin_s
-        Kept clear at both ends, for fades.
-    clips
-        So many clips of equally many channels stand side by side, and the loop is the one whose
-        seam is least audible in the worst of them. 1 lets all channels count together.
-
-    Raises
-    ------
-    RecordingError
-        When the clip is too short for that, or all of it is silent.
-
-    Notes
-    -----
-    First the places with the most alike third-octave spectra in 60 ms are taken, on a grid of
-    10 ms; around each, cross-correlation finds the start whose 10 ms fit the end best. The best
-    fit of all wins. The criterion is our own; A-weighting keeps the low rumble, which a seam
-    hardly disturbs, from deciding.
-    """
-    prepared = _balanced(samples, sample_rate_hz, clips)
-    return _best_loop(prepared, sample_rate_hz, least_s, math.ceil(margin_s * sample_rate_hz))
-
-
 def seam_level_db(
     samples: Samples, sample_rate_hz: int, start_frame: int, stop_frame: int, clips: int = 1
 ) -> float:
@@ -159,9 +130,7 @@ def seam_level_db(
     return _seam_db(prepared, sample_rate_hz, start_frame, stop_frame)
 
 
-def _best_loop(
-    prepared: list[Samples], sample_rate_hz: int, least_s: float | None, margin: int
-) -> Loop:
+def _best_loop(prepared: list[Samples], sample_rate_hz: int, least_s: float, margin: int) -> Loop:
     seam = round(SEAM_S * sample_rate_hz)
     frames = len(prepared[0])
     least = _least_frames(frames - 2 * margin, sample_rate_hz, least_s)
@@ -190,10 +159,8 @@ def _seam_db(
     return _decibels(float(_mismatches(prepared, start_frame, start_frame, stop_frame, seam)[0]))
 
 
-def _least_frames(room: int, sample_rate_hz: int, least_s: float | None) -> int:
-    shortest = round(SHORTEST_LOOP_S * sample_rate_hz)
-    wanted = LEAST_PART * room if least_s is None else least_s * sample_rate_hz
-    least = max(math.ceil(wanted), shortest)
+def _least_frames(room: int, sample_rate_hz: int, least_s: float) -> int:
+    least = math.ceil(max(least_s, SHORTEST_LOOP_S) * sample_rate_hz)
     if least + round(2 * _FRAME_S * sample_rate_hz) > room:
         raise _too_short(room, sample_rate_hz, least)
     return least
@@ -232,10 +199,10 @@ def _spectra_db(prepared: Samples, sample_rate_hz: int) -> Samples:
     band = band[:, band.any(axis=0)].astype(np.float64)
     window = np.hanning(length)[:, np.newaxis]
     rows = [
-        np.abs(np.fft.rfft(prepared[at : at + length] * window, axis=0)) ** 2
+        band.T @ np.abs(np.fft.rfft(prepared[at : at + length] * window, axis=0)) ** 2
         for at in range(0, len(prepared) - length + 1, hop)
     ]
-    power = np.einsum("tfc,fb->tbc", np.array(rows), band).reshape(len(rows), -1)
+    power = np.array(rows).reshape(len(rows), -1)
     floor = power.max() * 1e-10
     levels_db: Samples = 10 * np.log10(np.maximum(power, floor))
     return levels_db

@@ -49,6 +49,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "(default: FOLDER-key.json beside it)",
     )
     _add_window_options(parser)
+    _add_speed_options(parser)
+    _add_level_options(parser)
     _add_sound_options(parser)
     add_json_option(parser)
 
@@ -71,6 +73,9 @@ def _add_window_options(parser: argparse.ArgumentParser) -> None:
         metavar=("FROM", "TO"),
         help="speed window in km/h; twice the same speed: the longest stretch within 1 km/h of it",
     )
+
+
+def _add_speed_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--speed-trace",
         type=named_path,
@@ -101,7 +106,7 @@ def _add_window_options(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def _add_sound_options(parser: argparse.ArgumentParser) -> None:
+def _add_level_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--left", type=whole_number, metavar="N", help="channel for the left ear (1)"
     )
@@ -127,6 +132,9 @@ def _add_sound_options(parser: argparse.ArgumentParser) -> None:
         help="calibration, once for all or once for each FILE, which brings all to one full scale "
         "(default: what the files say)",
     )
+
+
+def _add_sound_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--fade-ms",
         type=number,
