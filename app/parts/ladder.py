@@ -33,7 +33,8 @@ from app.parts.plain import plain_tooltip
 from app.parts.score_rail import Marks, on_step
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
-from app.parts.tokens import Side, Theme
+from ratings.reports.colours import Theme
+from ratings.study.listening import Side
 
 _TALLEST_PX = 128
 #: What the button of a low ladder keeps clear of its frame.

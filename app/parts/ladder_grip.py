@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from app.parts.score_rail import Marks, Rail
-from app.parts.tokens import Side
+from ratings.study.listening import Side
 
 GRAB_PX = 14.0
 _STILL_PX = 4.0

@@ -9,7 +9,8 @@ from app.parts.fonts import font
 from app.parts.ladder_layout import LadderLayout
 from app.parts.score_rail import BORDERLINE, HIGHEST, LOWEST, Marks, TickKind, score_text
 from app.parts.shapes import draw_side_shape, square_around, stroke
-from app.parts.tokens import Side, Theme
+from ratings.reports.colours import Theme
+from ratings.study.listening import Side
 
 _LEFT = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter

@@ -3,7 +3,7 @@
 from typing import Literal
 
 from app.parts.score_rail import Marks, score_text
-from app.parts.tokens import Side
+from ratings.study.listening import Side
 
 Comparison = Literal["quieter", "better"]
 

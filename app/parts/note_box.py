@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPlainTextEdit, QVBox
 from app.parts.fonts import font
 from app.parts.icons import IconButton
 from app.parts.overlay import Overlay
-from app.parts.tokens import Side
+from ratings.study.listening import Side
 
 #: A pause in typing, and the longest time for which nothing is kept (our judgement): what was
 #: written 0.3 s ago outlives a kill.

@@ -10,7 +10,8 @@ from app.parts.fonts import font
 from app.parts.icons import TOUCH_PX
 from app.parts.shapes import draw_focus_ring, stroke
 from app.parts.theme import current_theme
-from app.parts.tokens import Side, Theme
+from ratings.reports.colours import Theme
+from ratings.study.listening import Side
 
 _MARGIN_PX = 8.0
 _BAR_Y = 13.0

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from app.parts.fonts import font
 from app.parts.shapes import stroke
 from app.parts.theme import current_theme
-from app.parts.tokens import Theme
+from ratings.reports.colours import Theme
 
 _BREAK_WIDTH = 1.6  # in spaces between posts
 _WIDEST_SPACE_PX = 96.0

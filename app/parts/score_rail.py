@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from app.parts.tokens import Side
+from ratings.study.listening import Side
 
 LOWEST = 1.0
 HIGHEST = 10.0

@@ -4,7 +4,8 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
 
 from app.parts.fonts import FontRole, font
-from app.parts.tokens import Side, Theme
+from ratings.reports.colours import Theme
+from ratings.study.listening import Side
 
 _FULL_CIRCLE = 5760  # Qt counts arcs in sixteenths of a degree
 _TWELVE_O_CLOCK = 1440

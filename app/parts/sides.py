@@ -12,7 +12,8 @@ from app.parts.fonts import FontRole, font
 from app.parts.icons import draw_icon
 from app.parts.shapes import draw_coverage_ring, draw_focus_ring, draw_side_shape
 from app.parts.theme import current_theme
-from app.parts.tokens import Side, Theme
+from ratings.reports.colours import Theme
+from ratings.study.listening import Side
 
 SideState = Literal["sounding", "paused", "waiting"]
 

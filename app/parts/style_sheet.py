@@ -5,7 +5,7 @@ from string import Template
 
 from PySide6.QtGui import QColor, QPalette
 
-from app.parts.tokens import Theme
+from ratings.reports.colours import Theme
 
 _SHEET = Template("""
 * { outline: none; }

@@ -7,7 +7,8 @@ from PySide6.QtWidgets import QApplication
 
 from app.parts.fonts import font
 from app.parts.style_sheet import palette, style_sheet
-from app.parts.tokens import DARK, LIGHT, Side, Theme, contrast_ratio
+from ratings.reports.colours import DARK, LIGHT, Theme, contrast_ratio
+from ratings.study.listening import Side
 
 __all__ = [
     "DARK",

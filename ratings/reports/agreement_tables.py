@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.findings.agreement import AttributeAgreement
+from ratings.reports.colours import DARK, LIGHT, deviation_tint
 from ratings.reports.figure_words import (
     FITNESS_HEADINGS,
     NO_FIGURE,
@@ -18,7 +19,6 @@ from ratings.reports.figure_words import (
     signed,
     size_words,
 )
-from ratings.reports.tints import DARK_PAGE, LIGHT_PAGE, deviation_tint
 from ratings.statistics.agreement.icc import IntraclassCorrelation
 
 #: Stands behind an evaluator with something to look at.
@@ -84,8 +84,8 @@ def deviation_map(
 def _tinted(deviation: np.float64) -> str:
     if np.isnan(deviation):
         return f'<td class="none">{NO_FIGURE}</td>'
-    light = deviation_tint(float(deviation), LIGHT_PAGE)
-    dark = deviation_tint(float(deviation), DARK_PAGE)
+    light = deviation_tint(float(deviation), LIGHT)
+    dark = deviation_tint(float(deviation), DARK)
     return f'<td style="--light:{light};--dark:{dark}">{signed(float(deviation))}</td>'
 
 

@@ -1,9 +1,14 @@
 """The style of a written page: light and dark on a screen, plain on A4."""
 
-from dataclasses import asdict
 from string import Template
 
-from ratings.reports.tints import DARK_PAGE, LIGHT_PAGE, PageColours
+from ratings.reports.colours import DARK, LIGHT, Theme
+
+#: What the sheet below draws with.
+_USED = (
+    "ground", "panel", "line", "tick", "text", "soft_text", "higher", "lower", "attention",
+    "attention_tint",
+)  # fmt: skip
 
 _SHEET = Template("""
 :root { color-scheme: light dark; $light }
@@ -80,8 +85,8 @@ footer li { margin-bottom: 4px; }
 
 def page_style() -> str:
     """Return the style sheet of a page; everything it needs is in it."""
-    return _SHEET.substitute(light=_properties(LIGHT_PAGE), dark=_properties(DARK_PAGE))
+    return _SHEET.substitute(light=_properties(LIGHT), dark=_properties(DARK))
 
 
-def _properties(colours: PageColours) -> str:
-    return " ".join(f"--{k.replace('_', '-')}: {v};" for k, v in asdict(colours).items())
+def _properties(colours: Theme) -> str:
+    return " ".join(f"--{name.replace('_', '-')}: {getattr(colours, name)};" for name in _USED)

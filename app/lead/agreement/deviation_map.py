@@ -10,30 +10,13 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.parts.fonts import font
 from app.parts.theme import current_theme
-from app.parts.tokens import Theme
+from ratings.reports.colours import Theme, deviation_tint
 from ratings.reports.figure_words import NO_FIGURE, signed
-from ratings.reports.tints import PageColours, deviation_tint
 
 _LEAST_ROW, _MOST_ROW = 28.0, 44.0
 _LEAST_CELL, _MOST_CELL = 38.0, 150.0
 _BESIDE_NAME, _WIDEST_NAME = 34.0, 180.0
 _GAP = 2.0
-
-
-def page_colours(theme: Theme) -> PageColours:
-    """Return the theme's colours by the names that written pages use."""
-    return PageColours(
-        ground=theme.ground,
-        panel=theme.panel,
-        line=theme.line,
-        tick=theme.tick,
-        text=theme.text,
-        soft_text=theme.soft_text,
-        higher=theme.side_a,
-        lower=theme.side_b,
-        attention=theme.attention,
-        attention_tint=theme.attention_tint,
-    )
 
 
 class DeviationMap(QWidget):
@@ -150,7 +133,7 @@ class DeviationMap(QWidget):
             painter.drawText(box, Qt.AlignmentFlag.AlignCenter, NO_FIGURE)
             return
         painter.setPen(QPen(QColor(theme.line), 1))
-        painter.setBrush(QColor(deviation_tint(value, page_colours(theme))))
+        painter.setBrush(QColor(deviation_tint(value, theme)))
         painter.drawRoundedRect(box, 4, 4)
         painter.setPen(QColor(theme.text))
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, signed(value))

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from app.parts.tokens import Theme
+from ratings.reports.colours import Theme
 
 MarkShape = Literal["disc", "square", "triangle", "diamond", "star", "cross", "pentagon", "drop"]
 

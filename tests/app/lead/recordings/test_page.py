@@ -20,9 +20,9 @@ from app.lead.recordings.looks.plot_frame import DrawnCurve, PlotFrame
 from app.lead.recordings.looks.set_marks import set_marks
 from app.parts.fonts import font
 from app.parts.theme import apply_theme
-from app.parts.tokens import LIGHT
 from ratings.findings.measured_axes import Axis
 from ratings.intake.run_draft import CalibrationDraft, SpeedDraft
+from ratings.reports.colours import LIGHT
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.study.figures import Remark
 

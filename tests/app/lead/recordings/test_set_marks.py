@@ -3,7 +3,7 @@
 import pytest
 
 from app.lead.recordings.looks.set_marks import set_marks
-from app.parts.tokens import DARK, LIGHT, contrast_ratio
+from ratings.reports.colours import DARK, LIGHT, contrast_ratio
 
 
 @pytest.mark.parametrize("theme", [LIGHT, DARK])
