@@ -1,4 +1,4 @@
-"""Continuing a signal past its ends, so that a filter does not hear the cut as a blow."""
+"""Continuing a signal past its ends, so that a filter does not ring at the cut."""
 
 import numpy as np
 import numpy.typing as npt
@@ -34,8 +34,8 @@ def with_continued_ends(signal: npt.NDArray[np.float64], margin: int) -> npt.NDA
     Notes
     -----
     Linear prediction of order 32, coefficients by Burg's recursion, which is always stable;
-    it ends sooner where it would magnify rounding errors, and reckons with noise where the last
-    samples are not as the rest. In synthetic road noise that falls by 12 dB per octave, the
+    it ends sooner where it would magnify rounding errors, and assumes noise where the last samples
+    differ from the rest. In synthetic road noise that falls by 12 dB per octave, the
     A-weighted level of 2 s is then right to 0.02 dB; with zeros around the cut it is several dB
     too high.
 
@@ -84,7 +84,7 @@ def _prediction(observed: npt.NDArray[np.float64], order: int) -> npt.NDArray[np
     usual, last = (float(np.mean(part * part)) for part in (errors[:-order], errors[-order:]))
     signal = float(np.mean(observed * observed))
     if last > _DISTURBED * usual and last > _ROUNDING * signal:
-        # The end is not as the rest: not to be taken at its word.
+        # The end differs from the rest and is not to be trusted.
         coefficients, _ = _burg(observed, order, last)
     return coefficients
 

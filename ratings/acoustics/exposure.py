@@ -57,7 +57,7 @@ class Exposure:
             )
         if not 0.0 <= duration_s < math.inf:
             raise MeasurementError(
-                f"Nobody listens for {duration_s:g} s.", "Give a time from 0 s upwards."
+                f"{duration_s:g} s is not a listening time.", "Give 0 s or more."
             )
         return cls(_mean_square_pa2(level_db_a) * duration_s / 3600.0, duration_s)
 

@@ -204,7 +204,7 @@ def _row(path: Path, number: int, line: str) -> list[float]:
     elif any("," in word.strip(",") and _is_number(word) for word in line.split()):
         raise RecordingError(
             f'{where} "{line.strip()[:40]}" may be decimal commas, or commas between columns.',
-            "Part the columns with semicolons, or write decimal points.",
+            "Separate the columns with semicolons, or write decimal points.",
         )
     else:
         cells = re.split(r",\s*|\s+", line.strip())

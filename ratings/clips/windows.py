@@ -194,7 +194,7 @@ def _passage_s(trace: SpeedTrace, from_km_h: float, to_km_h: float) -> tuple[flo
         raise RecordingError("A speed window needs two speeds from 0 km/h upwards.")
     if from_km_h == to_km_h:
         raise RecordingError(
-            f"A speed window from {from_km_h:g} to {to_km_h:g} km/h is none.",
+            f"A speed window from {from_km_h:g} to {to_km_h:g} km/h is empty.",
             "Give two speeds, or ask for a steady stretch.",
         )
     # Upwards or downwards, the way through the window is seen as a rise.

@@ -229,7 +229,7 @@ def _refuse_senseless_speed(arguments: argparse.Namespace) -> None:
     has_factor, count = arguments.kmh_per_unit is not None, len(arguments.recordings)
     if arguments.speed is None:
         if traces or channel is not None or arguments.speed_offset or has_factor:
-            raise RecordingError("A speed trace is of use with --speed FROM TO only.")
+            raise RecordingError("A speed trace needs --speed FROM TO.")
         return
     if not traces and channel is None:
         raise RecordingError("--speed needs --speed-trace or --speed-channel.")

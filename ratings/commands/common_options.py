@@ -75,7 +75,7 @@ def scale_of(arguments: argparse.Namespace) -> Scale:
     """
     worst, best = arguments.scale
     if not (math.isfinite(worst) and math.isfinite(best) and worst != best):
-        raise ScoreTableError(f"The scale from {worst:g} to {best:g} is not a scale.")
+        raise ScoreTableError(f"A scale from {worst:g} to {best:g} is not valid.")
     return Scale(low=min(worst, best), high=max(worst, best))
 
 

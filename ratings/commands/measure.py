@@ -146,7 +146,7 @@ def _calibration(
     level_db, frequency_hz = arguments.tone_db, arguments.tone_hz
     if arguments.tone is None and (level_db is not None or frequency_hz is not None):
         raise MeasurementError(
-            "A tone's level or frequency is of use with --tone only.",
+            "The level or frequency of a tone needs --tone.",
             "Give the recording of the tone.",
         )
     if arguments.tone_after is not None and arguments.tone is None:
@@ -178,7 +178,7 @@ def _settings(arguments: argparse.Namespace, duration_s: float) -> MeasuringSett
     elif steady_km_h is not None:
         if not 0 < steady_km_h <= 400:
             raise MeasurementError(
-                f"{steady_km_h:g} km/h is not a speed to measure at.", "Give the speed in km/h."
+                f"{steady_km_h:g} km/h is not a valid speed.", "Give the speed in km/h."
             )
         speed = SpeedTrace.constant(steady_km_h, duration_s)
     return MeasuringSettings(

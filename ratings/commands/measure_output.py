@@ -1,8 +1,9 @@
 """A measurement in print: as figures for other programs, and as tables for a person."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
+from ratings.acoustics.tones.prominent import Tone
 from ratings.commands.common_options import Json
 from ratings.measuring.coasting import CoastDownFindings, shift_words
 from ratings.measuring.measurement import ChannelFigures, Measurement, PatternOrder
@@ -35,81 +36,81 @@ _UNWEIGHTED = (
     "cavity_line.level_db",
     "pattern_orders.level_db",
 )
+_LEVELS = ("leq_db", "leq_a_db", "leq_c_db", "fast_max_a_db", "slow_max_a_db")
+_EXCEEDED = ("fast_exceeded_a_db", "slow_exceeded_a_db")
+_LOUDNESS = ("n_sone", "n5_sone", "n10_sone", "n50_sone", "n90_sone", "nmax_sone")
 
 
 def _channel_json(channel: ChannelFigures, field: str) -> Json:
     hearing = channel.hearing
-    line = channel.cavity_line
     return {
         "channel": channel.number,
         "level_true": channel.is_level_true,
         "unweighted": list(_UNWEIGHTED),
-        "leq_db": _number(channel.leq_db),
-        "leq_a_db": _number(channel.leq_a_db),
-        "leq_c_db": _number(channel.leq_c_db),
-        "fast_max_a_db": _number(channel.fast_max_a_db),
-        "slow_max_a_db": _number(channel.slow_max_a_db),
-        "fast_exceeded_a_db": {k: _number(v) for k, v in channel.fast_exceeded_a_db.items()},
-        "slow_exceeded_a_db": {k: _number(v) for k, v in channel.slow_exceeded_a_db.items()},
+        **{name: _number(getattr(channel, name)) for name in _LEVELS},
+        **{name: _numbers(getattr(channel, name)) for name in _EXCEEDED},
         "clipped_samples": channel.clipped_samples,
-        "third_octave_db": {k: _number(v) for k, v in channel.third_octave_db.items()},
-        "bands_db": {k: _number(v) for k, v in channel.band_db.items()},
-        "bands_a_db": {k: _number(v) for k, v in channel.band_a_db.items()},
+        "third_octave_db": _numbers(channel.third_octave_db),
+        "bands_db": _numbers(channel.band_db),
+        "bands_a_db": _numbers(channel.band_a_db),
         "loudness": None
         if hearing is None
-        else {
-            "field": field,
-            "n_sone": _number(hearing.n_sone),
-            "n5_sone": _number(hearing.n5_sone),
-            "n10_sone": _number(hearing.n10_sone),
-            "n50_sone": _number(hearing.n50_sone),
-            "n90_sone": _number(hearing.n90_sone),
-            "nmax_sone": _number(hearing.nmax_sone),
-        },
+        else {"field": field, **{name: _number(getattr(hearing, name)) for name in _LOUDNESS}},
         "sharpness_field": None if hearing is None else field,
         "sharpness_acum": None if hearing is None else _number(hearing.sharpness_acum),
         "roughness_asper": None if hearing is None else _number(hearing.roughness_asper),
-        "tones": [
-            {
-                "hz": tone.frequency_hz,
-                "level_db": _number(tone.level_db),
-                "tone_to_noise_db": _number(tone.tone_to_noise_db),
-                "prominence_db": _number(tone.prominence_db),
-                "is_prominent": tone.is_prominent_by_tnr or tone.is_prominent_by_pr,
-            }
-            for tone in channel.tones
-        ],
-        "cavity_line": {
-            "predicted_hz": list(channel.predicted_cavity_hz),
-            "found_hz": None if line is None else line.strongest.frequency_hz,
-            "level_db": None if line is None else _number(line.level_db),
-            "height_db": None if line is None else line.strongest.prominence_db,
-            "lines_hz": [] if line is None else [each.frequency_hz for each in line.lines],
-            "passed_over": [
-                {
-                    "hz": each.frequency_hz,
-                    "why": each.why,
-                    "spacing_hz": each.spacing_hz,
-                    "moved_hz": each.moved_hz,
-                }
-                for each in channel.cavity_passed_over
-            ],
-        },
-        "pattern_orders": [
-            {
-                "harmonic": order.harmonic,
-                "hz": _number(order.frequency_hz),
-                "order": order.order,
-                "found_order": _number(order.found_order),
-                "found_hz": _number(order.frequency_hz * order.found_order / order.order),
-                "slip_percent": _number(order.slip_percent),
-                "level_db": _number(order.level_db),
-                "height_db": _number(order.prominence_db),
-                "stands_out": order.stands_out,
-            }
-            for order in channel.pattern_orders
-        ],
+        "tones": [_tone_json(tone) for tone in channel.tones],
+        "cavity_line": _cavity_line_json(channel),
+        "pattern_orders": [_order_json(order) for order in channel.pattern_orders],
         "coast_down": None if channel.coasting is None else _coasting_json(channel.coasting),
+    }
+
+
+def _numbers(values: Mapping[str, float]) -> dict[str, float | None]:
+    return {key: _number(value) for key, value in values.items()}
+
+
+def _tone_json(tone: Tone) -> Json:
+    return {
+        "hz": tone.frequency_hz,
+        "level_db": _number(tone.level_db),
+        "tone_to_noise_db": _number(tone.tone_to_noise_db),
+        "prominence_db": _number(tone.prominence_db),
+        "is_prominent": tone.is_prominent_by_tnr or tone.is_prominent_by_pr,
+    }
+
+
+def _cavity_line_json(channel: ChannelFigures) -> Json:
+    line = channel.cavity_line
+    return {
+        "predicted_hz": list(channel.predicted_cavity_hz),
+        "found_hz": None if line is None else line.strongest.frequency_hz,
+        "level_db": None if line is None else _number(line.level_db),
+        "height_db": None if line is None else line.strongest.prominence_db,
+        "lines_hz": [] if line is None else [each.frequency_hz for each in line.lines],
+        "passed_over": [
+            {
+                "hz": each.frequency_hz,
+                "why": each.why,
+                "spacing_hz": each.spacing_hz,
+                "moved_hz": each.moved_hz,
+            }
+            for each in channel.cavity_passed_over
+        ],
+    }
+
+
+def _order_json(order: PatternOrder) -> Json:
+    return {
+        "harmonic": order.harmonic,
+        "hz": _number(order.frequency_hz),
+        "order": order.order,
+        "found_order": _number(order.found_order),
+        "found_hz": _number(order.frequency_hz * order.found_order / order.order),
+        "slip_percent": _number(order.slip_percent),
+        "level_db": _number(order.level_db),
+        "height_db": _number(order.prominence_db),
+        "stands_out": order.stands_out,
     }
 
 

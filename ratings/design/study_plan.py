@@ -121,7 +121,7 @@ def calibration_shortcoming(factors: Sequence[float | None]) -> DesignError | No
     bad = next((factor for factor in known if not (factor > 0 and math.isfinite(factor))), None)
     if bad is not None:
         return DesignError(
-            f"{bad:g} pascal per full scale cannot be.", "Give a positive number, such as 20."
+            f"{bad:g} is not a valid Pa per full scale.", "Give a positive number, such as 20."
         )
     return None
 
@@ -141,7 +141,7 @@ def _of_gain(gain_db: float) -> DesignError | None:
     if LOWEST_GAIN_DB <= gain_db <= 0.0:
         return None
     return DesignError(
-        f"All clips cannot be made at a gain of {gain_db:+g} dB.",
+        f"The clips cannot be made at a gain of {gain_db:+g} dB.",
         f"Give 0 dB, or down to {LOWEST_GAIN_DB:g} dB; a study never makes its clips louder.",
     )
 
@@ -152,7 +152,7 @@ def _of_names(plan: StudyPlan) -> DesignError | None:
     if not plan.attributes:
         return DesignError("No attribute is chosen.", "Choose at least one to rate.")
     if not plan.evaluators:
-        return DesignError("Nobody is to listen yet.", "Plan at least one evaluator.")
+        return DesignError("No evaluators are planned yet.", "Plan at least one evaluator.")
     if any(not tyre_set.name.strip() for tyre_set in plan.sets):
         return DesignError("A set has no name yet.", "Name it; evaluators will not see the name.")
     apart = "Give each set and condition a name of its own."

@@ -14,7 +14,7 @@ from ratings.findings.agreement_words import (
     family_words,
 )
 from ratings.findings.evaluator_findings import EvaluatorFinding, evaluator_findings
-from ratings.findings.evaluator_reasons import FitnessLimits, Look, looks
+from ratings.findings.evaluator_reasons import EvaluatorJudgement, FitnessLimits, judge_evaluators
 from ratings.findings.numbered_scores import NumberedScores, number_scores
 from ratings.findings.pair_pace import PaceFinding, pace_findings
 from ratings.statistics.adjusted_p import holm
@@ -185,7 +185,7 @@ def agreement(
     numbered = number_scores(score_table)
     chosen = limits or FitnessLimits.for_scale(scale)
     paces = {} if pair_times is None else pace_findings(pair_times, chosen.pace)
-    looked = looks(numbered, chosen, paces)
+    looked = judge_evaluators(numbered, chosen, paces)
     blocks = []
     for attribute, name in enumerate(numbered.attributes):
         if only not in (None, name):
@@ -273,7 +273,7 @@ def _block(
     rows: npt.NDArray[np.bool_],
     attribute: int,
     condition: int | None,
-    looked: Mapping[str, Look],
+    looked: Mapping[str, EvaluatorJudgement],
     paces: Mapping[str, PaceFinding],
 ) -> AttributeAgreement:
     scores = numbered.only(rows)

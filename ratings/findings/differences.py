@@ -22,7 +22,7 @@ from ratings.findings.differences_words import (
     unclaimed_sentence,
     verdict,
 )
-from ratings.findings.evaluator_reasons import FitnessLimits, Look, looks
+from ratings.findings.evaluator_reasons import EvaluatorJudgement, FitnessLimits, judge_evaluators
 from ratings.findings.numbered_scores import NumberedScores, number_scores
 from ratings.statistics.adjusted_p import holm
 from ratings.statistics.agreement.kendall import Concordance, friedman_test
@@ -135,8 +135,8 @@ def differences(
     refuse_unknown_control("The score table", control, numbered.sets)
     chosen = DEFAULT_MARGIN_SHARE * (scale.high - scale.low) if margin is None else margin
     if not (np.isfinite(chosen) and chosen > 0):
-        raise ScoreTableError(f"A margin of {chosen:g} points is not one.", "Set it above zero.")
-    looked = looks(numbered, FitnessLimits.for_scale(scale), {})
+        raise ScoreTableError(f"A margin of {chosen:g} points is not valid.", "Set it above zero.")
+    looked = judge_evaluators(numbered, FitnessLimits.for_scale(scale), {})
     column = numbered.sets.index(control)
     step = step_of(numbered.score, DEFAULT_MARGIN_SHARE * (scale.high - scale.low))
     blocks = [
@@ -157,7 +157,7 @@ def refuse_unknown_control(source: str, control: str, sets: Iterable[str]) -> No
 
 
 def _flagged(
-    numbered: NumberedScores, attribute: int, looked: Mapping[str, Look]
+    numbered: NumberedScores, attribute: int, looked: Mapping[str, EvaluatorJudgement]
 ) -> dict[str, tuple[str, ...]]:
     rows = (numbered.attribute == attribute) & ~np.isnan(numbered.score)
     names = [numbered.evaluators[index] for index in np.unique(numbered.evaluator[rows])]
@@ -170,7 +170,7 @@ def _block(
     control: int,
     step: float,
     margin: float,
-    looked: Mapping[str, Look],
+    looked: Mapping[str, EvaluatorJudgement],
 ) -> AttributeDifferences:
     scores = numbered.only(numbered.attribute == attribute)
     flagged = _flagged(numbered, attribute, looked)
@@ -333,7 +333,7 @@ def _friedman(unit: Unit) -> Concordance:
     return friedman_test(np.column_stack([np.zeros(len(differences)), differences]))
 
 
-def _strays(attribute: str, looked: Mapping[str, Look]) -> tuple[str, ...]:
+def _strays(attribute: str, looked: Mapping[str, EvaluatorJudgement]) -> tuple[str, ...]:
     return tuple(
         f"{name}: {look.stray.sentence}."
         for name, look in looked.items()

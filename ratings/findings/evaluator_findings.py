@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from ratings.findings.evaluator_reasons import Look
+from ratings.findings.evaluator_reasons import EvaluatorJudgement
 from ratings.findings.numbered_scores import NumberedScores
 from ratings.findings.pair_findings import PairHabits, pair_habits
 from ratings.findings.pair_pace import PaceFinding
@@ -81,7 +81,7 @@ def evaluator_findings(
     scores: NumberedScores,
     cells: Cells,
     kept_evaluators: npt.NDArray[np.intp],
-    looks: Mapping[str, Look],
+    judgements: Mapping[str, EvaluatorJudgement],
     paces: Mapping[str, PaceFinding],
 ) -> tuple[EvaluatorFinding, ...]:
     """Work out every evaluator's figures in a block.
@@ -94,7 +94,7 @@ def evaluator_findings(
         The same gathered, evaluators and sets without a score left out.
     kept_evaluators
         Which ones were kept.
-    looks
+    judgements
         What to look at, by evaluator.
     paces
         Time per pair by evaluator, of those who have one.
@@ -107,10 +107,14 @@ def evaluator_findings(
         evaluator = scores.evaluators[index]
         own_habits = _habits_of(habits, int(index))
         own_use = tuple(_known(values[index]) for values in scale_use)
-        look, pace = looks.get(evaluator, Look()), paces.get(evaluator)
-        stray = "" if look.stray is None or not _holds(scores, look.stray) else look.stray.sentence
+        judgement, pace = judgements.get(evaluator, EvaluatorJudgement()), paces.get(evaluator)
+        stray = (
+            ""
+            if judgement.stray is None or not _holds(scores, judgement.stray)
+            else judgement.stray.sentence
+        )
         findings.append(
-            _finding(evaluator, row, fitness, own_habits, own_use, pace, look.reasons, stray)
+            _finding(evaluator, row, fitness, own_habits, own_use, pace, judgement.reasons, stray)
         )
     return tuple(findings)
 

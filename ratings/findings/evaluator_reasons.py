@@ -21,9 +21,9 @@ from ratings.statistics.agreement.evaluator_tests import (
     sameness_p,
     scatter_test,
 )
-from ratings.statistics.agreement.likeness import Likeness, likeness
-from ratings.statistics.agreement.own_scatter import ResidualScatter, own_scatter
 from ratings.statistics.agreement.pair_habits import SideTest
+from ratings.statistics.agreement.profile_agreement import ProfileAgreement, profile_agreement
+from ratings.statistics.agreement.residual_scatter import ResidualScatter, residual_scatter
 from ratings.statistics.cells import gather_cells
 from ratings.study.attributes import Scale
 
@@ -79,7 +79,7 @@ class FitnessLimits:
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class EvaluatorJudgement:
     """What to look at in one evaluator.
 
     Attributes
@@ -94,9 +94,9 @@ class Look:
     stray: StrayScore | None = None
 
 
-def looks(
+def judge_evaluators(
     scores: NumberedScores, limits: FitnessLimits, paces: Mapping[str, PaceFinding]
-) -> dict[str, Look]:
+) -> dict[str, EvaluatorJudgement]:
     """Judge every evaluator over all attributes and conditions together.
 
     Parameters
@@ -127,7 +127,8 @@ def looks(
         if pace is not None and pace.reason:
             told.append(pace.reason)
     return {
-        scores.evaluators[who]: Look(tuple(told), strays.get(who)) for who, told in reasons.items()
+        scores.evaluators[who]: EvaluatorJudgement(tuple(told), strays.get(who))
+        for who, told in reasons.items()
     }
 
 
@@ -138,7 +139,7 @@ class _Evidence:
     attributes: tuple[str, ...]
     sound: Soundness
     own: ResidualScatter
-    like: Likeness
+    like: ProfileAgreement
     scatter: tuple[ScatterTest, ...]
     following: tuple[FollowingTest, ...]
     sameness: Matrix
@@ -149,12 +150,12 @@ class _Evidence:
 
 def _evidence(given: NumberedScores, sound: Soundness) -> _Evidence:
     attributes, evaluators = len(given.attributes), len(given.evaluators)
-    own = own_scatter(
+    own = residual_scatter(
         given.score,
         (given.attribute, given.evaluator, given.set_, given.condition),
         (attributes, evaluators, len(given.conditions)),
     )
-    like = likeness(_set_means(given))
+    like = profile_agreement(_set_means(given))
     each = [slice(place, place + 1) for place in range(attributes if attributes > 1 else 0)]
     parts = [slice(None), *each]
     scatter = tuple(scatter_test(own.on(part), sound) for part in parts)

@@ -135,35 +135,19 @@ def _block(
     pairs = numbered.pairs()
     worths, order_note = _worths(pairs, numbered.pairs_by_evaluator())
     votes = numbered.votes()
-    deciding = int(votes.any(axis=(1, 2)).sum())
+    judged = _judged(numbered, worths, p_holm, attributes, conditions)
     null_pair = (numbered.first == numbered.second) & (numbered.choice >= 0)
     heard = pairs.wins()
     ties = np.zeros(pairs.sets)
     for side in (pairs.first, pairs.second):
         np.add.at(ties, side, pairs.counts[:, NONE])
-    missing = int((numbered.choice < 0).sum())
-    between = None if worths.edge is None else votes[np.ix_(range(len(votes)), *[worths.edge] * 2)]
-    judged = Judged(
-        worths,
-        numbered.sets,
-        p_holm,
-        attributes,
-        deciding,
-        choices=int(pairs.counts.sum()),
-        no_difference=int(pairs.counts[:, NONE].sum()),
-        edge_p=None if between is None else panel_p(between),
-        edge_evaluators=0 if between is None else int(between.any(axis=(1, 2)).sum()),
-        steps_p=_steps_p(worths, votes),
-        circle=clearest_circle(votes),
-        conditions=conditions,
-    )
     return AttributePreference(
         attribute=numbered.attribute,
         sets=numbered.sets,
         evaluators=numbered.evaluators,
         choices=judged.choices,
         no_difference=judged.no_difference,
-        missing=missing,
+        missing=int((numbered.choice < 0).sum()),
         null_pairs=int(null_pair.sum()),
         null_pairs_told_apart=int((null_pair & (numbered.choice != NONE)).sum()),
         chosen=heard.sum(axis=1),
@@ -181,6 +165,32 @@ def _block(
         judged=judged,
         sentence=preference_sentence(judged),
         notes=preference_notes(numbered, worths, null_pair, order_note, attributes),
+    )
+
+
+def _judged(
+    numbered: NumberedChoices,
+    worths: Worths,
+    p_holm: float | None,
+    attributes: int,
+    conditions: ConditionPreference,
+) -> Judged:
+    """Gather what the sentence is made from."""
+    counts, votes = numbered.pairs().counts, numbered.votes()
+    between = None if worths.edge is None else votes[np.ix_(range(len(votes)), *[worths.edge] * 2)]
+    return Judged(
+        worths,
+        numbered.sets,
+        p_holm,
+        attributes,
+        int(votes.any(axis=(1, 2)).sum()),
+        choices=int(counts.sum()),
+        no_difference=int(counts[:, NONE].sum()),
+        edge_p=None if between is None else panel_p(between),
+        edge_evaluators=0 if between is None else int(between.any(axis=(1, 2)).sum()),
+        steps_p=_steps_p(worths, votes),
+        circle=clearest_circle(votes),
+        conditions=conditions,
     )
 
 

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.findings.numbered_scores import NumberedScores
-from ratings.statistics.agreement.likeness import median_of_others, without_levels
+from ratings.statistics.agreement.profile_agreement import median_of_others, without_levels
 from ratings.statistics.distributions import normal_quantile
 from ratings.statistics.missing import median_of_known, ratio
 

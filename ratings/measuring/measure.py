@@ -68,7 +68,7 @@ def measure(
     if duration_s < SHORTEST_S:
         raise MeasurementError(
             f"{shown_name(path)} lasts {duration_s:.3f} s, too short to be measured.",
-            f"Choose a recording of {SHORTEST_S:g} s at least; 8 s and more give sound figures.",
+            f"Choose a recording of {SHORTEST_S:g} s at least; 8 s or more give reliable figures.",
         )
     settings = settings.during(path, duration_s)
     calibrated = tuple(number for number in chosen if factors[number - 1] is not None)

@@ -118,7 +118,7 @@ def calibration_from_tone(
     """
     if not (math.isfinite(tone_db) and 40 <= tone_db <= 180 and 100 <= tone_hz <= 2000):
         raise MeasurementError(
-            f"A calibrator of {tone_db:g} dB at {tone_hz:g} Hz is none of this trade.",
+            f"{tone_db:g} dB at {tone_hz:g} Hz is not a standard calibrator.",
             "Enter what is written on it: 94 or 114 dB at 1000 Hz, or 250 Hz for a pistonphone.",
         )
     with open_recording(path) as recording:
@@ -171,7 +171,7 @@ def _calibration(
     tone = measure_tone(samples, recording.sample_rate_hz, near_hz)
     if tone.tone_to_rest_db < LEAST_TONE_TO_REST_DB:
         raise MeasurementError(
-            f"The tone on {where} stands only {tone.tone_to_rest_db:.0f} dB above noise and "
+            f"The tone on {where} is only {tone.tone_to_rest_db:.0f} dB above noise and "
             f"distortion; {LEAST_TONE_TO_REST_DB:.0f} dB are needed.",
             _DO_AGAIN,
         )

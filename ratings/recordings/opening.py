@@ -219,9 +219,7 @@ def _refuse_kind(path: Path, container: Container) -> None:
 
 def _not_sound(path: Path) -> RecordingError:
     if path.stat().st_size == 0:
-        return RecordingError(
-            f"{shown_name(path)} is empty: it holds not a single byte.", COPY_AGAIN
-        )
+        return RecordingError(f"{shown_name(path)} is empty: it holds no bytes.", COPY_AGAIN)
     if path.suffix.lower() in _NAMED_LIKE_SOUND:
         return RecordingError(
             f"{shown_name(path)} is named like a sound file, but has no header of one.",
@@ -261,7 +259,7 @@ def _refuse_incomplete(recording: OpenRecording, container: Container) -> None:
         extra_s = container.bytes_after_end / promised * recording.duration_s
         if extra_s > _LONGEST_TAIL_S:
             raise RecordingError(
-                f"{name} holds more than its header tells: {recording.duration_s:.3f} s by the "
+                f"{name} holds more than its header says: {recording.duration_s:.3f} s by the "
                 f"header, and as many bytes again as {extra_s:.3f} s of sound behind its end.",
                 "Let the recorder's own software repair a copy, or save recordings of this "
                 "length as RF64 or FLAC; nothing was changed.",

@@ -96,7 +96,7 @@ def refuse_swelling(path: Path, unpacked_bytes: int) -> None:
     file_bytes = path.stat().st_size
     if unpacked_bytes > max(_ALWAYS_ALLOWED_BYTES, _LARGEST_SWELLING * file_bytes):
         raise RecordingError(
-            f"{shown_name(path)} would swell from {file_bytes / 1e6:.1f} MB to "
+            f"{shown_name(path)} would unpack from {file_bytes / 1e6:.1f} MB to "
             f"{unpacked_bytes / 1e6:.0f} MB, which no recording does.",
             EXPORT_AGAIN,
         )

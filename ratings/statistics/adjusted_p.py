@@ -1,4 +1,4 @@
-"""p values adjusted for having asked several questions."""
+"""p values adjusted for multiple tests."""
 
 from collections.abc import Callable
 from functools import partial

@@ -1,4 +1,4 @@
-"""How much each condition lifts an evaluator's scores, told from cells with holes."""
+"""How much each condition raises an evaluator's scores, from a table with holes."""
 
 import numpy as np
 import numpy.typing as npt
@@ -32,13 +32,13 @@ def condition_levels(given: Given, means: Matrix) -> Matrix:
     Notes
     -----
     Least squares of ``mean ~ set + condition`` within each evaluator, each cell counting once,
-    because people stretch the scale differently between roads. Two sets that never met in a
-    condition are so compared by way of a third that met both. Where an evaluator's own cells do
-    not tie the conditions together, the panel's levels stand in: those of
+    because people stretch the scale differently between roads. Two sets never rated in the same
+    condition are thus compared through a third that was rated with both. Where an evaluator's own
+    cells do not link the conditions, the panel's levels stand in: those of
     ``mean ~ evaluator:set + condition`` over everybody; likewise for a condition that the
-    evaluator has not rated. Conditions that nobody's cells tie together count as equally high:
+    evaluator has not rated. Conditions that nobody's cells link count as equally high:
     set and condition cannot be told apart there by any method. A set that behaves differently in
-    one condition than in another is not foreseen; the blocks of single conditions show that.
+    one condition than in another is not modelled; the blocks of single conditions show that.
 
     References
     ----------

@@ -13,7 +13,7 @@ from ratings.statistics.within_evaluators import WithinCorrelation, within_corre
 
 Matrix = npt.NDArray[np.float64]
 
-#: Under so many sets a fit flatters itself: published fits near 1 had six vehicles.
+#: With fewer sets a fit looks better than it is: published fits near 1 had six vehicles.
 FEWEST_SETS = 8
 
 
@@ -40,7 +40,7 @@ class EarAndMeter:
     residuals
         Mean score of a set less what the line says, shape (all sets,); NaN for sets not counted.
     warning
-        What the reader must not forget; empty when nothing.
+        A caution for the reader; empty when there is none.
     reason
         Why the line is undefined, in words; empty when it is defined.
     """

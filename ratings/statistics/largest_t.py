@@ -1,4 +1,4 @@
-"""The largest of several t at once: many sets against one control, and all sets in pairs."""
+"""The largest of several t at once: many sets against one control."""
 
 import math
 from dataclasses import dataclass
@@ -248,7 +248,7 @@ def _beyond_factor(size: Matrix, df: Matrix, correlation: Matrix, factor: _Facto
 
 
 def _apart(correlation: Matrix) -> Matrix:
-    """Keep comparisons that go together entirely a hair apart: their matrix has no root."""
+    """Keep perfectly correlated comparisons slightly apart: their matrix has no Cholesky root."""
     return np.asarray((1 - 1e-8) * correlation + 1e-8 * np.eye(len(correlation)))
 
 

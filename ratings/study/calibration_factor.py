@@ -1,4 +1,4 @@
-"""The factor that turns samples into sound pressure, and what it cannot be."""
+"""The factor that turns samples into sound pressure, and the values it may have."""
 
 import math
 
@@ -14,6 +14,6 @@ def refuse_implausible_factor(pa_per_full_scale: float, highest: float = math.in
     """
     if not 0 < pa_per_full_scale < highest:
         raise MeasurementError(
-            f"{pa_per_full_scale:g} pascal per full scale cannot be.",
+            f"{pa_per_full_scale:g} is not a valid Pa per full scale.",
             "Give a positive number, such as 20.",
         )

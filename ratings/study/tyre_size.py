@@ -68,6 +68,6 @@ def refuse_implausible_pitches(pitches: int) -> None:
     """
     if not 1 <= pitches <= MOST_PITCHES:
         raise MeasurementError(
-            f"A tread of {pitches} pitches cannot be.",
+            f"A tread cannot have {pitches} pitches.",
             f"Give their number around the tyre, 1 to {MOST_PITCHES}; 60 to 80 are usual.",
         )

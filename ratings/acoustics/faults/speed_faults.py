@@ -65,7 +65,7 @@ def speed_faults(
     """
     if not wanted_km_h > 0.0:
         raise MeasurementError(
-            f"A wanted speed of {wanted_km_h:g} km/h is no speed to drive at.",
+            f"A planned speed of {wanted_km_h:g} km/h is not valid.",
             "Give the condition's speed in km/h.",
         )
     times_s, speed_km_h = trace.times_s, trace.speed_km_h

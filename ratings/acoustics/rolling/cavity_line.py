@@ -1,6 +1,8 @@
 """The cavity line in a narrow-band spectrum: found, measured, or said not to be there."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,6 +46,13 @@ class CavityLine:
     strongest: SpectralLine
     lower: SpectralLine | None
     upper: SpectralLine | None
+
+    @classmethod
+    def of(cls, lines: Sequence[SpectralLine]) -> Self:
+        """Put one or two measured lines in order."""
+        in_order = sorted(lines, key=lambda line: line.frequency_hz)
+        lower, upper = in_order if len(in_order) == 2 else (None, None)
+        return cls(max(in_order, key=lambda line: line.prominence_db), lower, upper)
 
     @property
     def lines(self) -> tuple[SpectralLine, ...]:
@@ -118,16 +127,10 @@ def search_cavity_line(
     found, passed_over = _standing_out(view, averages, searched, judge)
     if not found and apart_hz is not None:
         found = _standing_out_together(view, averages, searched, apart_hz, judge)
-    view = without_skirts(view, averages, found)
-    lines = sorted((measured_line(view, at) for at in found), key=lambda line: line.frequency_hz)
-    if not lines:
+    if not found:
         return CavitySearch(None, passed_over)
-    line = CavityLine(
-        strongest=max(lines, key=lambda line: line.prominence_db),
-        lower=lines[0] if len(lines) == 2 else None,
-        upper=lines[1] if len(lines) == 2 else None,
-    )
-    return CavitySearch(line, passed_over)
+    view = without_skirts(view, averages, found)
+    return CavitySearch(CavityLine.of([measured_line(view, at) for at in found]), passed_over)
 
 
 def _standing_out(

@@ -68,7 +68,7 @@ def predicted_cavity_hz(
     refuse_implausible_air(air_c)
     if speed_km_h is not None and not 0.0 <= speed_km_h <= 400.0:
         raise MeasurementError(
-            f"{speed_km_h:g} km/h is not a speed to measure at.", "Give the speed in km/h."
+            f"{speed_km_h:g} km/h is not a valid speed.", "Give the speed in km/h."
         )
     centre_hz = speed_of_sound_m_s(air_c) / tyre.cavity_path_m
     turns_per_s = wheel_turns_per_s(tyre, speed_km_h or 0.0)
@@ -101,7 +101,8 @@ def refuse_implausible_air(air_c: float) -> None:
     """
     if not -60.0 <= air_c <= 150.0:
         raise MeasurementError(
-            f"The air in a tyre is not at {air_c:g} C.", "Give its temperature in degrees Celsius."
+            f"The air in a tyre cannot have {air_c:g} C.",
+            "Give its temperature in degrees Celsius.",
         )
 
 

@@ -175,7 +175,7 @@ class CoastDownMeter:
         heard = np.flatnonzero(self._frames)
         if heard.size == 0 or heard[-1] - heard[0] < _LEAST_RANGE_KM_H:
             raise MeasurementError(
-                f"The recording does not run through {_LEAST_RANGE_KM_H} km/h of speed.",
+                f"The recording covers less than {_LEAST_RANGE_KM_H} km/h of speed.",
                 "Give a coast-down with the speed trace that belongs to it.",
             )
         used = slice(heard[0], heard[-1] + 1)

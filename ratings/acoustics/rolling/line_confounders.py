@@ -10,7 +10,7 @@ from ratings.acoustics.lines_over_time import LinesOverTime
 from ratings.acoustics.rolling.spectral_line import OUTER_SHARE, SpectrumView, outer_share
 from ratings.acoustics.rolling.standing_out import noise_limit, smoothed
 
-#: Steadiness of the phase from which a line is a tone, and chance that noise reaches its limit.
+#: Coherence of the phase from which a line is a tone, and chance that noise reaches its limit.
 _STEADY, _STEADY_BY_CHANCE = 0.45, 0.01
 #: Fewer parts of a recording tell nothing.
 _LEAST_PARTS = 8

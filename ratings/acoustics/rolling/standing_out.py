@@ -1,4 +1,4 @@
-"""How high a line must stand to be more than the scatter of an averaged noise spectrum."""
+"""How far a line must exceed the background to be more than scatter of an averaged spectrum."""
 
 import numpy as np
 from numpy.typing import NDArray

@@ -63,7 +63,7 @@ def _longest_run(trace: SpeedTrace, slowest_km_h: float) -> tuple[int, int]:
     ends = np.flatnonzero(fast[:-1] & ~fast[1:]) - 1
     if starts.size == 0 or (ends - starts).max() < 1:
         raise MeasurementError(
-            f"The car never rolls at {slowest_km_h:g} km/h or more for a stretch of the trace.",
+            f"The speed never stays at {slowest_km_h:g} km/h or above in this trace.",
             "Check the unit of the speed trace: it must be km/h.",
         )
     longest = int(np.argmax(trace.times_s[ends] - trace.times_s[starts]))

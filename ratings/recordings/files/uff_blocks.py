@@ -109,7 +109,7 @@ def _refuse_rest(stream: BinaryIO, position: int) -> None:
     # A data set whose opening mark was overwritten would be missed without a word.
     stream.seek(position)
     if stream.read(_BLOCK_BYTES).strip(_FILLING):
-        raise BadUffError("something stands behind its last data set that is none")
+        raise BadUffError("its last data set is followed by something else")
 
 
 def _next_mark(stream: BinaryIO, position: int) -> tuple[int, int] | None:

@@ -117,7 +117,7 @@ def _common_rate_hz(path: Path, histories: list[UffChannel]) -> int:
     if rate_hz is None:
         raise RecordingError(
             f"{shown_name(path)} gives a spacing of {spacing_s:g} s between samples, which is "
-            "no whole number of samples per second.",
+            "not a whole number of samples per second.",
             EXPORT_AGAIN,
         )
     return rate_hz
@@ -153,7 +153,7 @@ def _numbers(path: Path, stream: BinaryIO, history: UffChannel) -> _Values:
             if not history.is_closed:
                 raise cut_off(path, history.count, held) from error
             raise RecordingError(
-                f"{shown_name(path)} holds something that is no number among the samples of "
+                f"{shown_name(path)} holds something that is not a number among the samples of "
                 f"a channel, beyond sample {held}.",
                 EXPORT_AGAIN,
             ) from error

@@ -81,7 +81,7 @@ def checked_trace(path: Path, times_s: Series, speed_km_h: Series) -> SpeedTrace
         raise RecordingError(
             f"{name}: the times do not increase, {times_s[at + 1]:.3f} s comes after "
             f"{times_s[at]:.3f} s (point {at + 2}).",
-            "Put the points in order of time and take double ones out.",
+            "Sort the points by time and remove duplicates.",
         )
     if (speed_km_h < 0.0).any():
         at = int(np.argmax(speed_km_h < 0.0))

@@ -1,4 +1,4 @@
-"""Is one evaluator odder than chance makes a sound one? A p for each reason to look at somebody."""
+"""Does an evaluator differ from the panel by more than chance? A p for each reason to check one."""
 
 from dataclasses import dataclass
 
@@ -6,8 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.statistics.adjusted_p import benjamini_hochberg
-from ratings.statistics.agreement.likeness import Likeness
-from ratings.statistics.agreement.own_scatter import ResidualScatter
+from ratings.statistics.agreement.profile_agreement import ProfileAgreement
+from ratings.statistics.agreement.residual_scatter import ResidualScatter
 from ratings.statistics.distributions import f_upper_tails, t_lower_tails
 from ratings.statistics.missing import median_of_known, ratio
 
@@ -30,8 +30,8 @@ class Soundness:
         Standard deviation of the logarithm of their scatter: 0.25 is 28 % more or less. They
         use the scale more or less widely, and a wider use scatters more.
     alike
-        Correlation between the scores of one set on two attributes, what the sets deserve taken
-        off: eight attributes are not eight independent witnesses.
+        Correlation between the scores of one set on two attributes, the set's true difference
+        taken off: eight attributes are not eight independent observations.
     least_scatter
         In score points: a panel's scatter counts as this at least, because scores come in steps.
     separates
@@ -45,13 +45,13 @@ class Soundness:
         Without the one score that adds most, the scatter must still be this many times the
         panel's: one slip makes nobody unreliable.
     odd
-        Whoever has more than this many times the variance that is usual among the others is no
-        measure of them.
+        Whoever has more than this many times the others' usual variance is left out when the
+        others are averaged.
     fewest_others
-        With fewer others, their median is no panel.
+        With fewer others, their median does not stand for a panel.
     fewest_df, fewest_hidden
         With fewer degrees of freedom, as `sampling_df` counts them, or fewer hidden pairs, it is
-        too soon to judge: what is looked at after every pair would blame somebody sooner or later.
+        too soon to judge: checked after every pair, somebody would be flagged sooner or later.
     """
 
     uneven: float = 0.25
@@ -127,7 +127,7 @@ def scatter_test(own: ResidualScatter, sound: Soundness) -> ScatterTest:
     Notes
     -----
     F of the mean square by the mean of the others', each in units of its attribute. Others who lie
-    far above the others' median (`Soundness.odd`) are no measure, so that two odd evaluators do not
+    far above the others' median (`Soundness.odd`) are left out, so that two odd evaluators do not
     hide each other. The degrees of freedom of F are reduced for attributes that resemble each other
     and for sound evaluators who scatter unevenly, see `Soundness`.
     """
@@ -221,7 +221,7 @@ class FollowingTest:
     judged: npt.NDArray[np.bool_]
 
 
-def following_test(like: Likeness, sound: Soundness) -> FollowingTest:
+def following_test(like: ProfileAgreement, sound: Soundness) -> FollowingTest:
     """Test the slope of each evaluator's set means on the others', pooled over the attributes.
 
     Notes
@@ -282,7 +282,7 @@ def _passed(p: Matrix, level: float) -> npt.NDArray[np.bool_]:
     return np.asarray(adjusted <= level, dtype=np.bool_)
 
 
-def _without_worst(like: Likeness, weights: Matrix, share: float) -> Matrix:
+def _without_worst(like: ProfileAgreement, weights: Matrix, share: float) -> Matrix:
     """Return the sum of products against a share of the others, the worst set left out."""
     products = weights[:, None, None] * like.profile * (like.own - share * like.profile)
     # Taking a value out moves the mean of the rest as well: n / (n - 1) of its product goes.

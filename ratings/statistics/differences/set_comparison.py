@@ -1,6 +1,6 @@
 """Every set against the control, conditions averaged, and in each condition."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -34,7 +34,7 @@ TOO_FEW = "There are too few scores to tell a difference from scatter."
 TOO_FEW_EVALUATORS = "Fewer than two evaluators rated both it and the control."
 
 #: So many must have rated both a set and the control: how far evaluators disagree about a set
-#: cannot be told from one, and what he alone hears would pass for the set.
+#: cannot be told from one, and what one alone hears would be taken for the set.
 FEWEST_EVALUATORS = 2
 
 
@@ -170,12 +170,26 @@ def compare_sets(cells: Cells, control: int | None, rounding: float = 0.0) -> Se
     to_control, others = _against(means, control)
     if fit is None:
         return _without_scatter(cells, control, rounding, others, averaged=averaged)
+    joint = _joint_rows(means, control)
+    found = _compared(cells, control, fit, fixed, (to_control, others, joint))
+    return replace(found, repeats_averaged=averaged and found.fit is not None)
+
+
+def _compared(
+    cells: Cells,
+    control: int | None,
+    fit: MixedFit,
+    fixed: Matrix,
+    asked: tuple[Matrix, npt.NDArray[np.intp], Matrix],
+) -> SetComparison:
+    """Judge differences to the control, their columns, and whether any set differs, by a fit."""
+    to_control, others, joint_rows = asked
     filled = cells.counts.any(axis=0).ravel()
     possible = estimable(fit, fixed[filled], to_control)
     if not possible.any():
         return SetComparison(reason="No set was rated in the same condition as the control.")
     by_kenward_roger = kenward_roger(fit)
-    joint = _joint_rows(means, control) if possible.all() else None
+    joint = joint_rows if possible.all() else None
     by_both = _rated_by(cells, others, control) >= FEWEST_EVALUATORS
     exact = balanced_contrasts(cells, control)
     shown = possible.copy()
@@ -196,7 +210,6 @@ def compare_sets(cells: Cells, control: int | None, rounding: float = 0.0) -> Se
         satterthwaite=None if joint is None else joint_test(satterthwaite(fit), joint),
         differences=_to_control(each, others),
         is_exact=exact is not None,
-        repeats_averaged=averaged,
     )
 
 

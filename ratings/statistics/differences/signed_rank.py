@@ -55,7 +55,7 @@ class SignedRankTest:
 def signed_rank(
     differences: Matrix, step: float | None = None, zeros: Literal["ranked", "dropped"] = "ranked"
 ) -> SignedRankTest:
-    """Test whether differences lie to both sides of zero alike.
+    """Test whether differences are symmetric about zero.
 
     Parameters
     ----------
@@ -130,7 +130,7 @@ def _exact(ranks: npt.NDArray[np.int64], doubled: int) -> tuple[float, float, fl
 
 
 def sign_flip_p(differences: npt.NDArray[np.float64]) -> float | None:
-    """Test whether the mean difference is zero, without belief in any distribution.
+    """Test whether the mean difference is zero, without assuming a distribution.
 
     Parameters
     ----------

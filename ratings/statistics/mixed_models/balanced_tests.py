@@ -38,7 +38,7 @@ def balanced_contrasts(
     Away from the boundary these are the mixed model's estimates, standard errors and degrees of
     freedom with Kenward and Roger's method. Where restricted maximum likelihood finds a variance
     of zero it pools what the evaluators disagree about with how well they repeat themselves; that
-    is too bold on the tables on which it happens and too shy on all together
+    is liberal on the tables on which it happens and conservative over all
     (``tests/benchmarks/false_claims.py``). The mean squares do not pool.
 
     With a control, differences have twice the interaction's mean square (Snedecor GW, Cochran WG

@@ -108,7 +108,7 @@ def satterthwaite(fit: MixedFit) -> Inference:
     Notes
     -----
     A variance that came out as zero counts as known, so that the degrees of freedom are those of
-    the model without it: bold at the boundary. Observed information; the same as R
+    the model without it: liberal at the boundary. Observed information; the same as R
     ``lmerTest::anova(..., ddf = "Satterthwaite")``.
 
     References

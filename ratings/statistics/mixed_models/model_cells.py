@@ -1,4 +1,4 @@
-"""The scores of a mixed model boiled down to what the likelihood needs of them."""
+"""The sufficient statistics of a mixed model's scores: all that the likelihood needs."""
 
 from dataclasses import dataclass
 

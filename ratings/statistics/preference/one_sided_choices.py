@@ -61,7 +61,7 @@ def _fall(parameters: Matrix, design: Matrix, counts: Matrix) -> tuple[float, Ma
 
 
 def likelihood_supremum(design: Matrix, counts: Matrix) -> float:
-    """Return what the log-likelihood comes as near as one likes, but need not reach.
+    """Return the supremum of the log-likelihood, which need not be reached.
 
     Parameters
     ----------

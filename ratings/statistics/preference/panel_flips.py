@@ -29,7 +29,7 @@ def panel_p(wins: Matrix) -> float | None:
 
     Notes
     -----
-    One evaluator's choices hang together by his own taste, so that ten of one are not ten
+    Choices of one evaluator are correlated by his own taste: ten choices of one are not ten
     evaluators. If the panel prefers nothing, every evaluator's wins and losses could as well have
     been exchanged, all at once. The share of all such exchanges whose sum over the sets of
     (wins - losses)^2 / choices is at least as large is p: exact for up to 16 evaluators, from

@@ -40,7 +40,7 @@ class Consistency:
     p_is_exact
         Whether `p` was counted out, rather than approximated.
     reason
-        Why zeta is undefined, or what it is not worth, in words; empty otherwise.
+        Why zeta is undefined or means little, in words; empty otherwise.
     """
 
     sets: int

@@ -273,8 +273,8 @@ def share_interval(
 
     Notes
     -----
-    Choices of one evaluator hang together, so that they are worth fewer: as many independent ones
-    as would have this standard error, with the exact limits of a binomial share for them, and with
+    Choices of one evaluator are correlated and count as fewer: as many independent ones as would
+    have this standard error, with the exact limits of a binomial share for them, and with
     t over the evaluators. Where every choice stands for itself that is the exact binomial
     interval. Korn EL, Graubard BI (1998) Survey Methodology 24:193-201 (from memory).
     """

@@ -1,4 +1,4 @@
-"""Did the day drift? The control heard again and again, and scores corrected by it."""
+"""Drift over the day: the control's repeated runs, and scores corrected by them."""
 
 import math
 from dataclasses import dataclass

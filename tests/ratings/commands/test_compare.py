@@ -91,8 +91,8 @@ def test_that_less_may_be_better(scores, capsys):
         ("", ("--control", "206"), 'scores.csv, column set: there is no set "206"; there is 205, '),
         ("E9,205,boom,12\n", ("--control", "205"), 'scores.csv, row 14, column score: "12" lies'),
         ("E1,205,boom,6\n", ("--control", "205"), "scores.csv, rows 2 and 14: the same cell"),
-        ("", ("--control", "205", "--margin", "-1"), "A margin of -1 points is not one."),
-        ("", ("--control", "205", "--scale", "9", "9"), "The scale from 9 to 9 is not a scale."),
+        ("", ("--control", "205", "--margin", "-1"), "A margin of -1 points is not valid."),
+        ("", ("--control", "205", "--scale", "9", "9"), "A scale from 9 to 9 is not valid."),
         ("", (), "twinset compare: the following arguments are required: --control"),
     ],
 )

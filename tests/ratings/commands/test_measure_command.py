@@ -166,10 +166,10 @@ def test_that_the_text_of_mixed_channels_says_which_are_level_true(tmp_path, cap
     [
         (["--channel", "3"], "no channel 3"),
         (["--channel", "0"], "no channel 0"),
-        (["--pa-per-full-scale", "0"], "cannot be"),
+        (["--pa-per-full-scale", "0"], "0 is not a valid Pa"),
         (["--pa-per-full-scale", "nan"], "is not a number"),
         (["--tyre", "large"], "cannot be read"),
-        (["--speed-kmh", "-5"], "not a speed"),
+        (["--speed-kmh", "-5"], "not a valid speed"),
         (["--pitches", "0", "--tyre", "205/55R16", "--speed-kmh", "80"], "pitches"),
         (["--air-c", "900"], "900 C"),
         (["--tone", "missing.wav"], "missing.wav"),
@@ -258,8 +258,8 @@ def test_that_the_annex_signals_come_out_of_the_command_inside_the_standards_tol
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (["--tone-db", "94"], "of use with --tone only"),
-        (["--tone-hz", "250"], "of use with --tone only"),
+        (["--tone-db", "94"], "of a tone needs --tone"),
+        (["--tone-hz", "250"], "of a tone needs --tone"),
         (["--speed-offset", "3"], "needs --speed-trace"),
         (["--speed-kmh", "inf"], '"inf" is not a number'),
     ],

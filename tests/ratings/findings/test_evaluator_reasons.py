@@ -9,7 +9,7 @@ from benchmarks.false_flags import PANELS, with_odd
 
 from ratings.findings.agreement import agreement
 from ratings.findings.differences import differences
-from ratings.findings.evaluator_reasons import FitnessLimits, looks
+from ratings.findings.evaluator_reasons import FitnessLimits, judge_evaluators
 from ratings.findings.numbered_scores import number_scores
 from ratings.study.attributes import Scale
 
@@ -19,7 +19,7 @@ SMALL = PANELS["one attribute, repeats"]
 
 
 def looked(table, **limits):
-    return looks(number_scores(table), FitnessLimits(**limits), {})
+    return judge_evaluators(number_scores(table), FitnessLimits(**limits), {})
 
 
 def flagged(table):

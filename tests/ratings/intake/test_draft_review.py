@@ -118,7 +118,7 @@ def test_that_an_empty_cell_is_named_by_its_set_and_condition(begun):
         ),
         (
             lambda d: replace(d, recorded=HowRecorded(0, 1, CalibrationDraft("factor", -1.0))),
-            "-1 pascal per full scale cannot be.",
+            "-1 is not a valid Pa per full scale.",
         ),
     ],
 )
@@ -149,7 +149,7 @@ def write_bad_files(folder: Path) -> None:
     ("name", "words", "reason"),
     [
         ("letter.wav", "no header", "is named like a sound file, but has no header of one"),
-        ("empty.wav", "not a single byte", "is empty: it holds not a single byte"),
+        ("empty.wav", "it holds no bytes", "is empty: it holds no bytes"),
         ("cut.wav", "was cut off", None),
         ("nan.wav", "not numbers", None),
         ("silent.flac", "is silent", "Channel 1 is silent from start to end"),

@@ -144,7 +144,7 @@ def test_that_a_missing_channel_and_an_odd_calibrator_are_told(make_recording) -
     with pytest.raises(MeasurementError, match="no channel 3; it has 2"):
         calibration_from_tone(path, 2)
     for odd in ({"tone_db": math.nan}, {"tone_db": 20.0}, {"tone_hz": 31.5}):
-        with pytest.raises(MeasurementError, match="none of this trade"):
+        with pytest.raises(MeasurementError, match="not a standard calibrator"):
             calibration_from_tone(path, 0, **odd)
 
 

@@ -67,7 +67,7 @@ def test_that_a_forbidden_file_is_told(make_recording, as_nobody) -> None:
 @pytest.mark.parametrize(
     ("name", "content", "expected"),
     [
-        ("empty.wav", b"", "not a single byte"),
+        ("empty.wav", b"", "it holds no bytes"),
         ("letters.wav", b"These are the notes of the third run.\n" * 50, "no header"),
         ("noise.flac", bytes(range(256)) * 40, "no header"),
         ("notes.txt", b"wind 3 m/s", "not a sound file"),

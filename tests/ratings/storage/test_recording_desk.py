@@ -232,7 +232,7 @@ def test_that_a_setting_is_wanted_for_every_channel(study, desk, tmp_path, first
 
 @pytest.mark.parametrize("factor", [0.0, -1.0, math.inf, math.nan])
 def test_that_a_factor_that_cannot_be_is_refused(factor):
-    with pytest.raises(MeasurementError, match="pascal per full scale cannot be"):
+    with pytest.raises(MeasurementError, match="is not a valid Pa per full scale"):
         ChannelSetting("passenger", factor)
 
 

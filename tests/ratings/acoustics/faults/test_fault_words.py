@@ -162,7 +162,7 @@ def test_that_a_coast_down_may_begin_faster_but_not_slower_and_must_not_rise():
 
 
 def test_that_a_wanted_speed_of_nothing_is_refused():
-    with pytest.raises(MeasurementError, match="no speed to drive at"):
+    with pytest.raises(MeasurementError, match="planned speed"):
         speed_faults(trace(80, 80), 0.0)
 
 

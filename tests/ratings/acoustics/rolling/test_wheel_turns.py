@@ -35,5 +35,5 @@ def test_that_the_longest_fast_stretch_is_taken() -> None:
 
 
 def test_that_a_car_that_stands_has_no_orders() -> None:
-    with pytest.raises(MeasurementError, match="never rolls"):
+    with pytest.raises(MeasurementError, match="never stays at"):
         WheelTurns(SpeedTrace.constant(3.0, 10.0), C_M, 15.0)

@@ -115,7 +115,7 @@ def test_that_an_hdf5_file_that_swells_is_refused(tmp_path):
 
     path = hdf5(tmp_path / "swells.h5", make)
     assert path.stat().st_size < 4 * MB
-    assert "would swell from 2." in described_in_little_memory(path)
+    assert "would unpack from 2." in described_in_little_memory(path)
 
 
 def test_that_an_hdf5_file_in_one_huge_piece_is_refused(tmp_path):
@@ -150,7 +150,7 @@ def packed_mat(path: Path, values: int, behind: int) -> Path:
 def test_that_a_mat_file_that_swells_is_refused(tmp_path):
     path = packed_mat(tmp_path / "a.mat", 100 * MB, 0)
     assert path.stat().st_size < 5 * MB
-    assert "would swell from" in described_in_little_memory(path)
+    assert "would unpack from" in described_in_little_memory(path)
 
 
 @pytest.mark.slow
@@ -166,7 +166,7 @@ def test_that_a_flac_file_of_hours_of_nothing_is_refused(tmp_path):
         for _ in range(40):
             file.write(np.zeros((2**19, 8), "i2"))
     assert path.stat().st_size < 3 * MB
-    assert "would swell from" in described_in_little_memory(path)
+    assert "would unpack from" in described_in_little_memory(path)
 
 
 def test_that_a_header_that_promises_without_end_is_refused(tmp_path):
@@ -176,7 +176,7 @@ def test_that_a_header_that_promises_without_end_is_refused(tmp_path):
     content[21] |= 0x0F
     content[22:26] = b"\xff" * 4
     path.write_bytes(content)
-    assert "would swell from" in described_in_little_memory(path)
+    assert "would unpack from" in described_in_little_memory(path)
 
 
 def test_that_a_universal_file_of_countless_data_sets_is_refused(tmp_path):
@@ -258,5 +258,5 @@ def test_that_an_mdf_file_that_swells_is_refused(tmp_path):
     block = content.index(b"##DZ")
     content[block + 32 : block + 40] = (2**33).to_bytes(8, "little")
     path.write_bytes(content)
-    with pytest.raises(RecordingError, match="would swell"):
+    with pytest.raises(RecordingError, match="would unpack"):
         describe(path)

@@ -99,7 +99,7 @@ def test_that_wrong_extensions_do_not_matter(make_recording, tmp_path: Path) -> 
 @pytest.mark.parametrize(
     ("content", "expected"),
     [
-        (b"", "not a single byte"),
+        (b"", "it holds no bytes"),
         (b"wind 3 m/s\n" * 300, "named like a measurement file"),
         (bytes(4_000), "named like a measurement file"),
     ],

@@ -12,19 +12,19 @@ from ratings.statistics.agreement.evaluator_tests import (
     sameness_p,
     scatter_test,
 )
-from ratings.statistics.agreement.likeness import likeness
-from ratings.statistics.agreement.own_scatter import ResidualScatter
+from ratings.statistics.agreement.profile_agreement import profile_agreement
+from ratings.statistics.agreement.residual_scatter import ResidualScatter
 
 EVEN = Soundness(uneven=0.0, alike=0.0)
 
 
-def own_scatter(mean_squares, df=12.0, worst=0.0):
+def residual_scatter(mean_squares, df=12.0, worst=0.0):
     squares = np.atleast_2d(np.asarray(mean_squares, dtype=float)) * df
     return ResidualScatter(squares, np.full(squares.shape, df), np.full(squares.shape, worst))
 
 
 def test_that_among_even_evaluators_the_p_is_that_of_f_by_the_others():
-    found = scatter_test(own_scatter([4.0, 0.9, 1.1, 1.0, 1.2]), EVEN)
+    found = scatter_test(residual_scatter([4.0, 0.9, 1.1, 1.0, 1.2]), EVEN)
     reference = np.mean([0.9, 1.1, 1.0, 1.2])
     assert found.p[0] == pytest.approx(stats.f.sf(4.0 / reference, 12, 48))
     assert found.others_sd[0] == pytest.approx(np.sqrt(reference))
@@ -48,38 +48,38 @@ def test_that_attributes_that_resemble_each_other_count_as_fewer():
 
 
 def test_that_two_odd_ones_do_not_hide_each_other():
-    found = scatter_test(own_scatter([9.0, 9.0, 1.0, 1.1, 0.9, 1.0]), Soundness())
+    found = scatter_test(residual_scatter([9.0, 9.0, 1.0, 1.1, 0.9, 1.0]), Soundness())
     assert found.p[:2] == pytest.approx([found.p[0]] * 2)
     assert (found.p[:2] < 0.005).all()
     assert (found.p[2:] > 0.3).all()
 
 
 def test_that_scatter_which_one_score_makes_is_none():
-    own = own_scatter([4.0, 0.9, 1.1, 1.0, 1.2])
+    own = residual_scatter([4.0, 0.9, 1.1, 1.0, 1.2])
     own.worst[0, 0] = 30.0
     found = scatter_test(own, EVEN)
     assert found.p[0] == 1.0
 
 
 def test_that_two_others_are_no_panel():
-    assert np.isnan(scatter_test(own_scatter([9.0, 1.0, 1.0]), Soundness()).p).all()
-    assert not np.isnan(scatter_test(own_scatter([9.0, 1.0, 1.0, 1.0]), Soundness()).p).any()
+    assert np.isnan(scatter_test(residual_scatter([9.0, 1.0, 1.0]), Soundness()).p).all()
+    assert not np.isnan(scatter_test(residual_scatter([9.0, 1.0, 1.0, 1.0]), Soundness()).p).any()
 
 
 def test_that_a_few_scores_are_too_soon():
-    assert np.isnan(scatter_test(own_scatter([9.0, 1.0, 1.0, 1.0], df=3.0), EVEN).p).all()
+    assert np.isnan(scatter_test(residual_scatter([9.0, 1.0, 1.0, 1.0], df=3.0), EVEN).p).all()
     # Eight attributes of one repeat each are fewer than three witnesses, of two each enough.
     eight = np.tile([9.0, 1.0, 1.0, 1.0], (8, 1))
-    assert np.isnan(scatter_test(own_scatter(eight, df=1.0), Soundness()).p).all()
-    assert not np.isnan(scatter_test(own_scatter(eight, df=2.0), Soundness()).p).any()
+    assert np.isnan(scatter_test(residual_scatter(eight, df=1.0), Soundness()).p).all()
+    assert not np.isnan(scatter_test(residual_scatter(eight, df=2.0), Soundness()).p).any()
     one, two = np.zeros((1, 4)), np.full((1, 4), 2.0)
-    test = scatter_test(own_scatter([1.0, 1.0, 1.0, 1.0]), EVEN)
+    test = scatter_test(residual_scatter([1.0, 1.0, 1.0, 1.0]), EVEN)
     assert np.isnan(test.excess_p(9 + one, 1 + one, 9 + one, EVEN)).all()
     assert (test.excess_p(18 + one, two, 9 + one, EVEN) < 0.01).all()
 
 
 def test_that_a_panel_without_scatter_makes_nobody_odd_by_a_step():
-    found = scatter_test(own_scatter([0.02, 0.0, 0.0, 0.0, 0.0, 0.0]), Soundness())
+    found = scatter_test(residual_scatter([0.02, 0.0, 0.0, 0.0, 0.0, 0.0]), Soundness())
     assert found.p[0] > 0.5
 
 
@@ -91,7 +91,9 @@ def panel(slopes, sets=5, attributes=3, scatter=0.4, seed=4):
 
 
 def test_that_who_turns_the_sets_round_is_told_from_who_uses_less_of_the_scale():
-    found = following_test(likeness(panel([-1.0, 1, 1, 1, 1, 0.7, 1.3], attributes=8)), Soundness())
+    found = following_test(
+        profile_agreement(panel([-1.0, 1, 1, 1, 1, 0.7, 1.3], attributes=8)), Soundness()
+    )
     assert found.p[0] < 1e-4
     assert found.p_turned[0] < 1e-3
     assert (found.p[1:] > 0.3).all()
@@ -101,7 +103,7 @@ def test_that_who_turns_the_sets_round_is_told_from_who_uses_less_of_the_scale()
 
 def test_that_slopes_are_not_flattened_by_the_scatter_of_the_others():
     slopes = [
-        following_test(likeness(panel([1.0] * 6, 6, 8, 0.8, seed)), Soundness()).slope
+        following_test(profile_agreement(panel([1.0] * 6, 6, 8, 0.8, seed)), Soundness()).slope
         for seed in range(40)
     ]
     assert np.mean(slopes) == pytest.approx(1.0, abs=0.05)
@@ -109,7 +111,8 @@ def test_that_slopes_are_not_flattened_by_the_scatter_of_the_others():
 
 def test_that_on_sets_that_do_not_differ_nobody_follows_too_little():
     p = [
-        following_test(likeness(panel([0.0] * 6, seed=seed)), Soundness()).p for seed in range(200)
+        following_test(profile_agreement(panel([0.0] * 6, seed=seed)), Soundness()).p
+        for seed in range(200)
     ]
     assert np.mean(np.array(p) < 0.01) < 0.01
 
@@ -117,9 +120,9 @@ def test_that_on_sets_that_do_not_differ_nobody_follows_too_little():
 def test_that_one_set_scored_the_wrong_way_is_no_opposition():
     scores = np.tile(6 + np.array([-1.0, -0.5, 0.5, 1.0]), (1, 7, 1))
     scores[0, 0, 3] = 1.0
-    assert following_test(likeness(scores), Soundness()).p[0] > 0.05
+    assert following_test(profile_agreement(scores), Soundness()).p[0] > 0.05
     scores[0, 0] = scores[0, 1, ::-1]
-    assert following_test(likeness(scores), Soundness()).p[0] < 0.001
+    assert following_test(profile_agreement(scores), Soundness()).p[0] < 0.001
 
 
 def test_that_a_set_on_which_the_others_chance_to_be_apart_is_nothing_to_follow():
@@ -127,8 +130,8 @@ def test_that_a_set_on_which_the_others_chance_to_be_apart_is_nothing_to_follow(
     scores = 6 + rng.normal(0, 0.4, (1, 8, 6))
     scores[0, :, 2] -= 2.0
     scores[0, 0, 2] += 4.0
-    assert following_test(likeness(scores), Soundness()).p[0] == 1.0
-    assert following_test(likeness(scores), Soundness(rest=0.5)).p[0] < 0.01
+    assert following_test(profile_agreement(scores), Soundness()).p[0] == 1.0
+    assert following_test(profile_agreement(scores), Soundness(rest=0.5)).p[0] < 0.01
 
 
 def test_that_one_score_throughout_is_as_likely_as_the_others_repeat_theirs():

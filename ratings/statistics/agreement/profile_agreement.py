@@ -1,4 +1,4 @@
-"""Each evaluator's picture of the sets beside the median of the others."""
+"""Each evaluator's set means beside the median of the others."""
 
 from dataclasses import dataclass, fields
 
@@ -17,7 +17,7 @@ _ROUNDS = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Likeness:
+class ProfileAgreement:
     """Sums over the sets of each attribute, shape (attributes, evaluators) unless said otherwise.
 
     Attributes
@@ -46,15 +46,15 @@ class Likeness:
     others: Matrix
     others_p: Matrix
 
-    def on(self, part: slice | Codes) -> "Likeness":
+    def on(self, part: slice | Codes) -> "ProfileAgreement":
         """Keep some attributes."""
-        return Likeness(*(getattr(self, each.name)[part] for each in fields(self)))
+        return ProfileAgreement(*(getattr(self, each.name)[part] for each in fields(self)))
 
-    def where(self, counts: npt.NDArray[np.bool_]) -> "Likeness":
+    def where(self, counts: npt.NDArray[np.bool_]) -> "ProfileAgreement":
         """Keep some attributes of each evaluator, shape (attributes, evaluators)."""
         pictures = (np.where(counts[:, :, None], each, 0.0) for each in (self.profile, self.own))
         sums = (np.where(counts, getattr(self, each.name), 0.0) for each in fields(self)[2:])
-        return Likeness(*pictures, *sums)
+        return ProfileAgreement(*pictures, *sums)
 
     def residual_square(self) -> tuple[Matrix, Matrix]:
         """Return what is left of the own set means after the own slope, and its df; 3 sets on."""
@@ -63,7 +63,7 @@ class Likeness:
         return np.maximum(self.own_square - np.nan_to_num(explained), 0.0) * (df > 0), df
 
 
-def likeness(set_means: Matrix) -> Likeness:
+def profile_agreement(set_means: Matrix) -> ProfileAgreement:
     """Compare each evaluator with the median of the others.
 
     Parameters
@@ -74,7 +74,7 @@ def likeness(set_means: Matrix) -> Likeness:
     Notes
     -----
     Levels are swept out by medians first (Tukey JW 1977, Exploratory Data Analysis, ch. 11), so
-    that neither a stray score nor an odd evaluator moves the picture that the others are judged by.
+    that neither a stray score nor an odd evaluator moves what the others are judged by.
     """
     centred = without_levels(set_means)
     profile, others = median_of_others(centred)
@@ -86,7 +86,7 @@ def likeness(set_means: Matrix) -> Likeness:
         return np.where(counts, values - mean[:, :, None], 0.0)
 
     theirs, own = about_mean(profile), about_mean(centred)
-    return Likeness(
+    return ProfileAgreement(
         profile=theirs,
         own=own,
         others_square=_no_dust(np.square(theirs).sum(axis=2)),
@@ -104,7 +104,7 @@ def separation_p(set_means: Matrix) -> Matrix:
     Parameters
     ----------
     set_means
-        As for `likeness`.
+        As for `profile_agreement`.
 
     Returns
     -------
@@ -143,7 +143,7 @@ def _no_dust(squares: Matrix) -> Matrix:
 
 
 def without_levels(set_means: Matrix) -> Matrix:
-    """Sweep each evaluator's level out of all attributes, by medians; shapes as in `likeness`."""
+    """Sweep out each evaluator's level by medians; shape (attributes, evaluators, sets)."""
     level = np.nan_to_num(median_of_known(set_means, axis=2))[:, :, None]
     for _ in range(_ROUNDS):
         panel = np.nan_to_num(median_of_known(set_means - level, axis=1))[:, None, :]
@@ -152,7 +152,7 @@ def without_levels(set_means: Matrix) -> Matrix:
 
 
 def median_of_others(values: Matrix) -> tuple[Matrix, Matrix]:
-    """Return each evaluator's median of all others, and of how many; shapes as in `likeness`."""
+    """Return the median of an evaluator's others, shape as above, and of how many it is."""
     medians = np.empty_like(values)
     for evaluator in range(values.shape[1]):
         medians[:, evaluator] = median_of_known(np.delete(values, evaluator, axis=1), axis=1)

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 import statsmodels.formula.api as smf
 
-from ratings.statistics.agreement.own_scatter import own_scatter
+from ratings.statistics.agreement.residual_scatter import residual_scatter
 
 
 def long_table(rng, gone=0.0, repeats=2):
@@ -18,7 +18,7 @@ def long_table(rng, gone=0.0, repeats=2):
 
 def scatter_of(table):
     belongs = tuple(table[c].to_numpy() for c in ("attribute", "evaluator", "set", "condition"))
-    return own_scatter(table["score"].to_numpy(), belongs, (2, 3, 3))
+    return residual_scatter(table["score"].to_numpy(), belongs, (2, 3, 3))
 
 
 @pytest.mark.parametrize("gone", [0.0, 0.3])

@@ -5,9 +5,9 @@ import pytest
 from scipy import stats
 
 from ratings.statistics.agreement.kendall import friedman_test
-from ratings.statistics.agreement.likeness import (
-    likeness,
+from ratings.statistics.agreement.profile_agreement import (
     median_of_others,
+    profile_agreement,
     separation_p,
     without_levels,
 )
@@ -53,7 +53,7 @@ def test_that_levels_are_swept_out_of_tables_with_holes_too():
 
 def test_that_the_residual_is_that_of_a_straight_line_on_the_others():
     scores = np.random.default_rng(3).normal(6, 1, (1, 6, 5))
-    found = likeness(scores)
+    found = profile_agreement(scores)
     left, df = found.residual_square()
     line = stats.linregress(found.profile[0, 2], found.own[0, 2])
     own = found.own[0, 2] - line.intercept - line.slope * found.profile[0, 2]

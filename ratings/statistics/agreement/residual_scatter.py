@@ -1,4 +1,4 @@
-"""How far each evaluator's scores lie off that evaluator's own mean picture of the sets."""
+"""How far each evaluator's scores lie from that evaluator's own means of set and condition."""
 
 from dataclasses import dataclass
 
@@ -39,7 +39,7 @@ class ResidualScatter:
         return ResidualScatter(self.squares[part], self.df[part], self.worst[part])
 
 
-def own_scatter(
+def residual_scatter(
     scores: Matrix, belongs: tuple[Codes, Codes, Codes, Codes], shape: tuple[int, int, int]
 ) -> ResidualScatter:
     """Fit set and condition to each evaluator's scores of each attribute, by least squares.
@@ -55,8 +55,8 @@ def own_scatter(
 
     Notes
     -----
-    What an evaluator thinks of a set or a condition is no scatter; repeats, and what remains of a
-    set from condition to condition, are. The sum without one score falls by
+    An evaluator's opinion of a set or a condition is not scatter; repeats are, and what remains of
+    a set from condition to condition. The sum without one score falls by
     e^2 / (1 - leverage), as in R ``rstudent`` (Cook RD, Weisberg S 1982, Residuals and Influence in
     Regression, 2.2.1).
     """
