@@ -140,12 +140,12 @@ class Looked(NamedTuple):
 
 def looked(panel: Panel, kind: str, seed: int, study: int) -> Looked:
     """Look at one study."""
-    from ratings.findings.evaluator_reasons import FitnessLimits, looks
+    from ratings.findings.evaluator_reasons import FitnessLimits, judge_evaluators
     from ratings.findings.numbered_scores import number_scores
 
     draw = [seed, KINDS.index(kind), study]
     table = with_odd(panel, kind, np.random.default_rng(draw))
-    found = looks(number_scores(table), FitnessLimits(), {})
+    found = judge_evaluators(number_scores(table), FitnessLimits(), {})
     strays = {name: look.stray for name, look in found.items() if look.stray is not None}
     is_found = None
     if kind in SLIPS:
@@ -160,13 +160,13 @@ def looked(panel: Panel, kind: str, seed: int, study: int) -> Looked:
 
 def flagged_at_any_look(name: str, seed: int, study: int) -> frozenset[str]:
     """Return who is flagged after any pair, all sessions going at one pace."""
-    from ratings.findings.evaluator_reasons import FitnessLimits, looks
+    from ratings.findings.evaluator_reasons import FitnessLimits, judge_evaluators
     from ratings.findings.numbered_scores import number_scores
 
     table = invented(PANELS[name], np.random.default_rng([seed, study]))
     pair, found = table["pair"].astype(int), set()
     for last in sorted(pair.unique()):
-        seen = looks(number_scores(table[pair <= last]), FitnessLimits(), {})
+        seen = judge_evaluators(number_scores(table[pair <= last]), FitnessLimits(), {})
         found |= {evaluator for evaluator, look in seen.items() if look.reasons}
     return frozenset(found)
 
