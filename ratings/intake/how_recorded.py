@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from math import log10, prod
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -144,8 +145,6 @@ def factor_by_tones(how: CalibrationDraft, ears: Sequence[int]) -> ToneFactor:
     MeasurementError
         When there is no tone, before and after do not agree, or the ears are too far apart.
     """
-    from math import log10, prod
-
     from ratings.recordings.calibration import compare_calibrations
 
     if how.tone_before is None:
@@ -164,13 +163,7 @@ def factor_by_tones(how: CalibrationDraft, ears: Sequence[int]) -> ToneFactor:
         apart_db.append(abs(pair.difference_db))
     if len(ears) > 1 and _is_mono(how.tone_before):
         remarks.append("the tone was recorded on one channel, and stands for both ears")
-    between_db = 20 * log10(max(factors) / min(factors))
-    if between_db > MOST_BETWEEN_EARS_DB:
-        raise MeasurementError(
-            f"By their tones the two ears are {between_db:.1f} dB apart, and a clip has one scale "
-            "for both.",
-            "Choose one channel for both ears, or export the recordings in pascal.",
-        )
+    _refuse_ears_apart(factors)
     words = f"tone of {how.tone_db:g} dB" + (
         f" before and after, up to {max(apart_db):.2f} dB apart" if apart_db else ", before only"
     )
@@ -196,6 +189,16 @@ def unheard_ear(facts: SoundFacts, how: HowRecorded) -> RatingsError | None:
                 "Choose another run, or other channels under How it was recorded.",
             )
     return None
+
+
+def _refuse_ears_apart(factors: Sequence[float]) -> None:
+    between_db = 20 * log10(max(factors) / min(factors))
+    if between_db > MOST_BETWEEN_EARS_DB:
+        raise MeasurementError(
+            f"By their tones the two ears are {between_db:.1f} dB apart, and a clip has one scale "
+            "for both.",
+            "Choose one channel for both ears, or export the recordings in pascal.",
+        )
 
 
 def _tone(path: Path, ear: int, tone_db: float) -> ToneCalibration:

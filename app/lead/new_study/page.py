@@ -97,18 +97,8 @@ class NewStudyPage(QWidget):
         self._draft_area = self._build_draft_area()
         self._lay_out()
         self.keys: KeysCard | None = None
-        self._keys_button.clicked.connect(self.show_keys)
-        self.fields.recorded_asked.connect(self.show_recorded)
-        self.recorded.finished.connect(self.show_grid)
-        self.grid.file_asked.connect(self._choose_for)
-        self.grid_panel.files_asked.connect(self.choose_files)
-        self.foot.place_asked.connect(self._choose_place)
-        self.grid.rebuilt.connect(self._order_stops)
-        self.attributes.rebuilt.connect(self._order_stops)
+        self._connect()
         self._order_stops()
-        presenter.changed.connect(self.refresh)
-        presenter.problem_raised.connect(self._tell)
-        presenter.study_made.connect(self.study_made)
         self.refresh()
         if presenter.notice is not None:
             self._tell(presenter.notice)
@@ -196,6 +186,19 @@ class NewStudyPage(QWidget):
         if paths and self._draft_area.isEnabled():
             event.acceptProposedAction()
             self.presenter.put_files(paths)
+
+    def _connect(self) -> None:
+        self._keys_button.clicked.connect(self.show_keys)
+        self.fields.recorded_asked.connect(self.show_recorded)
+        self.recorded.finished.connect(self.show_grid)
+        self.grid.file_asked.connect(self._choose_for)
+        self.grid_panel.files_asked.connect(self.choose_files)
+        self.foot.place_asked.connect(self._choose_place)
+        self.grid.rebuilt.connect(self._order_stops)
+        self.attributes.rebuilt.connect(self._order_stops)
+        self.presenter.changed.connect(self.refresh)
+        self.presenter.problem_raised.connect(self._tell)
+        self.presenter.study_made.connect(self.study_made)
 
     def _order_stops(self) -> None:
         # Tab follows the eye; widgets made later would otherwise come last.
