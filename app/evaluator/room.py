@@ -55,11 +55,14 @@ class EvaluatorRoom(Room):
 
     def _open_seats(self, study: BlindStudy) -> None:
         from app.evaluator.seats_page import SeatsPage
+        from app.evaluator.seats_presenter import SeatsPresenter
 
-        page = SeatsPage(study)
+        presenter = SeatsPresenter(study)
+        presenter.unreadable.connect(self.shell.tell_at_the_doors)
+        presenter.seat_chosen.connect(self.show_brief)
+        page = SeatsPage(presenter)
+        presenter.setParent(page)
         page.left.connect(self.shell.show_doors)
-        page.unreadable.connect(self.shell.tell_at_the_doors)
-        page.seat_chosen.connect(self.show_brief)
         self.shell.show_screen(page)
 
     def show_brief(self, session_id: int, *, is_from_pair: bool = False) -> None:

@@ -1,42 +1,24 @@
 """Who is listening: one seat for each evaluator of the study."""
 
-from __future__ import annotations
-
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
-from PySide6.QtWidgets import (
-    QFrame,
-    QHBoxLayout,
-    QLabel,
-    QLineEdit,
-    QPushButton,
-    QScrollArea,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QFrame, QLineEdit, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
-from app.background import database
-from app.evaluator.open_twice import both_count, holder_words
-from app.listening.exposure_words import seat_words
+from app.evaluator.seats_presenter import Offer, SeatRow, SeatsPresenter
 from app.parts.buttons import QuietButton
-from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from app.parts.headings import FindingHeading, QuestionPanel, SoftLine, plain_label
 from app.parts.keys_card import KeysCard
+from app.parts.layouts import Aligned, Stretched, clear_layout, in_column, in_row
 from app.parts.message_bar import MessageBar
-from app.playback.dose import Listened, played_elsewhere
 from ratings.errors import RatingsError
-from ratings.storage.blind_study import BlindStudy
-from ratings.storage.listening_desk import SessionSeat, session_seats
-from ratings.storage.seat_desk import SeatDesk
-from ratings.storage.seat_leases import SeatHolder, seat_holder
 
 _BUTTON_PX = 120
 _REMOVE_PX = 88
 _ROW_PX = 48
 _STATE_PX = 150
+_CODE_PX = 44
 #: A name and its button must stand where one look takes in both.
 _WIDEST_PX = 1200
 
@@ -46,54 +28,29 @@ class SeatsPage(QWidget):
 
     Signals
     -------
-    seat_chosen(int)
-        Id of the session to take up.
-    unreadable(RatingsError)
-        The seats could not be read.
     left
     """
 
-    seat_chosen = Signal(object)  # int, beyond the 32 bits of a C int
-    unreadable = Signal(object)
     left = Signal()
 
-    def __init__(self, study: BlindStudy, parent: QWidget | None = None) -> None:
+    def __init__(self, presenter: SeatsPresenter, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._study = study
-        self._offered: Callable[[], None] = self.refresh
-        self._newest: QPushButton | None = None
+        self._presenter = presenter
         self._listen_buttons: dict[int, QPushButton] = {}
         self._heading = FindingHeading("Who is listening?")
         self._line = SoftLine()
-        self._back = back = QuietButton("Back to start")
-        back.clicked.connect(self.left)
-        said = QVBoxLayout()
-        said.addWidget(self._heading)
-        said.addWidget(self._line)
-        top = QHBoxLayout()
-        top.setSpacing(16)
-        top.addLayout(said, 1)
-        top.addWidget(back, 0, Qt.AlignmentFlag.AlignTop)
-        self._panel = QuestionPanel("Choose your name")
-        self._rows = QVBoxLayout()
-        self._rows.setSpacing(4)
-        inside = QWidget()
-        inside.setLayout(self._rows)
-        self._scroll = QScrollArea()
-        self._scroll.setWidgetResizable(True)
-        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
-        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._scroll.setWidget(inside)
-        # The list has its new height only once the layout has run.
-        self._scroll.verticalScrollBar().rangeChanged.connect(self._show_newest)
-        self._panel.body.addWidget(self._scroll)
-        self._panel.setMaximumWidth(_WIDEST_PX)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(40, 24, 40, 24)
-        column.setSpacing(12)
-        column.addLayout(top)
-        column.addWidget(self._panel, 1)
-        column.addWidget(self._build_new_seat())
+        self._back = QuietButton("Back to start")
+        self._back.clicked.connect(self.left)
+        said = in_column(self._heading, self._line)
+        top = in_row(Stretched(said), Aligned(self._back, Qt.AlignmentFlag.AlignTop), gap_px=16)
+        in_column(
+            top,
+            Stretched(self._build_list()),
+            self._build_new_seat(),
+            of=self,
+            gap_px=12,
+            margins_px=(40, 24, 40, 24),
+        )
         self._key_card = KeysCard(self)
         self._key_card.set_keys(
             [
@@ -106,136 +63,19 @@ class SeatsPage(QWidget):
         self.messages = MessageBar(self)
         self.messages.hang_over(self._heading, self._line)
         self.messages.action_asked.connect(self._take_offer)
-        self.refresh()
-
-    def refresh(self, newest: int | None = None) -> None:
-        """Read the seats again; the keys go to the newest, if a session's id is given."""
-        database.ask(
-            self,
-            lambda: _read_lines(self._study),
-            lambda lines: self._show_lines(lines, newest),
-            self.unreadable.emit,
-        )
-
-    def _show_lines(self, lines: Sequence[_SeatLine], newest: int | None) -> None:
-        while (item := self._rows.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
-        self._newest = None
-        self._listen_buttons.clear()
-        for line in lines:
-            self._rows.addWidget(self._row(line))
-        self._rows.addStretch(1)
-        self._order_tabs()
-        if newest in self._listen_buttons:
-            # Enter begins there: the seat is of whoever added it.
-            self._newest = self._listen_buttons[newest]
-            self._newest.setFocus(Qt.FocusReason.OtherFocusReason)
-        pairs = lines[0].seat.pair_count if lines else 0
-        self._line.setText(
-            f"{self._study.facts.name}. Everybody hears the same {pairs} pairs in an "
-            "order of their own. Choose your own name only; a session that was left "
-            "goes on where it stopped."
-        )
-
-    def _order_tabs(self) -> None:
-        """Let Tab go down the list, to a seat before to its removal, then to a new name."""
-        stops: list[QWidget] = [self._back]
-        for listen in self._listen_buttons.values():
-            stops += [listen, *self._remove_buttons(listen)]
-        for before, after in pairwise([*stops, self._name, self._add_button]):
-            QWidget.setTabOrder(before, after)
-
-    @staticmethod
-    def _remove_buttons(listen: QPushButton) -> list[QuietButton]:
-        row = listen.parentWidget()
-        return [] if row is None else row.findChildren(QuietButton)
+        presenter.changed.connect(self._show_seats)
+        presenter.offered.connect(self._show_offer)
+        presenter.problem_raised.connect(self._tell)
+        presenter.name_missing.connect(self._ask_name)
+        presenter.settled.connect(self.messages.clear)
+        presenter.added.connect(self._name.clear)
+        presenter.adding_changed.connect(self._show_adding)
+        self._show_seats()
 
     def showEvent(self, event: QShowEvent) -> None:
         """Let the keys begin at no seat: Enter must never open another person's."""
         super().showEvent(event)
         self.setFocus(Qt.FocusReason.OtherFocusReason)
-
-    def _build_new_seat(self) -> QWidget:
-        self._name = QLineEdit()
-        self._name.setPlaceholderText("name or initials")
-        self._name.setAccessibleName("name of a new evaluator")
-        self._name.setMaximumWidth(320)
-        self._name.returnPressed.connect(self._add)
-        self._add_button = add = QPushButton("Add your name")
-        add.clicked.connect(self._add)
-        below = QWidget()
-        below.setMaximumWidth(_WIDEST_PX)
-        row = QHBoxLayout(below)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(12)
-        row.addWidget(SoftLine("Not in the list?"))
-        row.addWidget(self._name, 1)
-        row.addWidget(add)
-        return below
-
-    def _row(self, line_read: _SeatLine) -> QWidget:
-        seat, holder = line_read.seat, line_read.holder
-        row = QFrame()
-        # A line below leads the eye from the name to its button.
-        row.setProperty("look", "row")
-        line = QHBoxLayout(row)
-        line.setContentsMargins(0, 2, 12, 2)
-        line.setSpacing(16)
-        code = QLabel(seat.evaluator.code)
-        code.setFixedWidth(44)
-        strong = code.font()
-        strong.setBold(True)
-        code.setFont(strong)
-        name = QLabel(seat.evaluator.name)
-        name.setTextFormat(Qt.TextFormat.PlainText)
-        state = QLabel(self.seat_words(seat) if holder is None else holder_words(holder))
-        is_done = seat.is_finished
-        look = "attention" if holder is not None else "done" if is_done else "soft"
-        state.setProperty("look", look)
-        line.addWidget(code)
-        state.setMinimumWidth(_STATE_PX)
-        today = QLabel(seat_words(line_read.today))
-        today.setProperty("look", "soft")
-        line.addWidget(name, 1)
-        line.addWidget(today)
-        line.addWidget(state)
-        if is_done:
-            line.addSpacing(_BUTTON_PX + _REMOVE_PX + 2 * line.spacing())
-            row.setMinimumHeight(_ROW_PX)
-            return row
-        if not seat.is_begun and holder is None:
-            line.addWidget(self._remove_button(seat))
-        else:
-            line.addSpacing(_REMOVE_PX + line.spacing())
-        line.addWidget(self._seat_button(seat))
-        return row
-
-    def _remove_button(self, seat: SessionSeat) -> QuietButton:
-        button = QuietButton("Remove")
-        button.setFixedWidth(_REMOVE_PX)
-        button.setAccessibleName(f"Remove {seat.evaluator.code} {seat.evaluator.name}")
-        button.clicked.connect(lambda _checked=False: self._ask_removal(seat))
-        return button
-
-    def _seat_button(self, seat: SessionSeat) -> QPushButton:
-        words = "Go on" if seat.is_begun else "Listen"
-        button = QPushButton(words)
-        button.setFixedWidth(_BUTTON_PX)
-        self._listen_buttons[seat.session_id] = button
-        button.setAccessibleName(f"{words} as {seat.evaluator.code} {seat.evaluator.name}")
-        button.clicked.connect(lambda _checked=False: self._choose(seat))
-        return button
-
-    def seat_words(self, seat: SessionSeat) -> str:
-        """Say how far a seat has got."""
-        if seat.is_finished:
-            return f"finished, {seat.pair_count} pairs"
-        if not seat.is_begun:
-            return f"not begun, {seat.pair_count} pairs"
-        return f"{seat.locked_count} of {seat.pair_count} pairs rated"
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Close a message with Esc, go back when there is none; ``?`` shows the keys."""
@@ -248,101 +88,131 @@ class SeatsPage(QWidget):
         else:
             super().keyPressEvent(event)
 
-    def _choose(self, seat: SessionSeat) -> None:
-        database.ask(
-            self,
-            lambda: seat_holder(self._study, seat.session_id),
-            lambda holder: self._take_choice(seat, holder),
-            self._tell,
+    def _build_list(self) -> QWidget:
+        inside = QWidget()
+        self._rows = QVBoxLayout(inside)
+        self._rows.setSpacing(4)
+        self._scroll = QScrollArea()
+        self._scroll.setWidgetResizable(True)
+        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
+        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._scroll.setWidget(inside)
+        # The list has its new height only once the layout has run.
+        self._scroll.verticalScrollBar().rangeChanged.connect(self._show_newest)
+        panel = QuestionPanel("Choose your name")
+        panel.body.addWidget(self._scroll)
+        panel.setMaximumWidth(_WIDEST_PX)
+        return panel
+
+    def _build_new_seat(self) -> QWidget:
+        self._name = QLineEdit()
+        self._name.setPlaceholderText("name or initials")
+        self._name.setAccessibleName("name of a new evaluator")
+        self._name.setMaximumWidth(320)
+        self._name.returnPressed.connect(self._add)
+        self._add_button = QPushButton("Add your name")
+        self._add_button.clicked.connect(self._add)
+        below = QWidget()
+        below.setMaximumWidth(_WIDEST_PX)
+        asked = SoftLine("Not in the list?")
+        in_row(asked, Stretched(self._name), self._add_button, of=below, gap_px=12)
+        return below
+
+    def _show_seats(self) -> None:
+        clear_layout(self._rows)
+        self._listen_buttons.clear()
+        stops: list[QWidget] = [self._back]
+        for row in self._presenter.rows:
+            widget, buttons = self._row(row)
+            self._rows.addWidget(widget)
+            stops += buttons
+        self._rows.addStretch(1)
+        self._line.setText(self._presenter.line())
+        # Tab goes down the list, to a seat before to its removal, then to a new name.
+        for before, after in pairwise([*stops, self._name, self._add_button]):
+            QWidget.setTabOrder(before, after)
+        newest = self._newest_button()
+        if newest is not None:
+            # Enter begins there: the seat is of whoever added it.
+            newest.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _row(self, row: SeatRow) -> tuple[QWidget, list[QWidget]]:
+        frame = QFrame()
+        # A line below leads the eye from the name to its button.
+        frame.setProperty("look", "row")
+        code = plain_label(row.code)
+        code.setFixedWidth(_CODE_PX)
+        strong = code.font()
+        strong.setBold(True)
+        code.setFont(strong)
+        state = plain_label(row.state, look=row.look)
+        state.setMinimumWidth(_STATE_PX)
+        line = in_row(
+            code,
+            Stretched(plain_label(row.name)),
+            plain_label(row.today, look="soft"),
+            state,
+            of=frame,
+            gap_px=16,
+            margins_px=(0, 2, 12, 2),
         )
+        buttons: list[QWidget] = []
+        if row.step:
+            buttons.append(self._listen_button(row))
+        if row.can_remove:
+            buttons.append(self._remove_button(row))
+            line.addWidget(buttons[-1])
+        else:
+            line.addSpacing(_REMOVE_PX + line.spacing())
+        if row.step:
+            line.addWidget(buttons[0])
+        else:
+            line.addSpacing(_BUTTON_PX + line.spacing())
+            frame.setMinimumHeight(_ROW_PX)
+        return frame, buttons
 
-    def _take_choice(self, seat: SessionSeat, holder: SeatHolder | None) -> None:
-        if holder is None:
-            self.seat_chosen.emit(seat.session_id)
-            return
-        self._offer(
-            f"{seat.evaluator.name or seat.evaluator.code} is {holder_words(holder)}.",
-            both_count(),
-            "Open it here too",
-            lambda: self.seat_chosen.emit(seat.session_id),
-        )
+    def _remove_button(self, row: SeatRow) -> QuietButton:
+        button = QuietButton("Remove")
+        button.setFixedWidth(_REMOVE_PX)
+        button.setAccessibleName(f"Remove {row.code} {row.name}")
+        button.clicked.connect(lambda _checked=False: self._presenter.ask_removal(row))
+        return button
 
-    def _ask_removal(self, seat: SessionSeat) -> None:
-        who = f"{seat.evaluator.code} {seat.evaluator.name}".strip()
-        self._offer(
-            f"Remove {who} from the list?",
-            "Nobody has begun there; no score is lost.",
-            f"Remove {seat.evaluator.code}",
-            lambda: self._remove(seat.session_id),
-        )
+    def _listen_button(self, row: SeatRow) -> QPushButton:
+        button = QPushButton(row.step)
+        button.setFixedWidth(_BUTTON_PX)
+        button.setAccessibleName(f"{row.step} as {row.code} {row.name}")
+        button.clicked.connect(lambda _checked=False: self._presenter.choose(row))
+        self._listen_buttons[row.session_id] = button
+        return button
 
-    def _remove(self, session_id: int) -> None:
-        self.messages.clear()
-        database.ask(
-            self,
-            lambda: SeatDesk(self._study).give_back(session_id),
-            lambda _nothing: self.refresh(),
-            self._tell,
-        )
-        self.setFocus(Qt.FocusReason.OtherFocusReason)
-
-    def _offer(self, happened: str, to_do: str, words: str, act: Callable[[], None]) -> None:
-        self._offered = act
-        self.messages.tell(happened, to_do, "attention", words)
-        self.messages.take_keys()
-
-    def _take_offer(self) -> None:
-        self._offered()
+    def _show_adding(self) -> None:
+        self._add_button.setEnabled(self._presenter.can_add)
 
     def _add(self) -> None:
-        if not self._add_button.isEnabled():
-            return
-        if not self._name.text().strip():
-            self.messages.tell(
-                "A new seat needs a name or initials.",
-                "Write who will sit there; the lead sees it beside the code.",
-            )
-            self._name.setFocus()
-            return
-        # Not twice by a second Enter.
-        self._add_button.setEnabled(False)
-        name = self._name.text()
-        database.ask(
-            self,
-            lambda: SeatDesk(self._study).seat(name),
-            self._show_added,
-            self._tell,
-            lambda: self._add_button.setEnabled(True),
-        )
+        self._presenter.add(self._name.text())
 
-    def _show_added(self, session_id: int) -> None:
-        self._name.clear()
-        self.messages.clear()
-        self.refresh(session_id)
+    def _newest_button(self) -> QPushButton | None:
+        newest = self._presenter.newest
+        return None if newest is None else self._listen_buttons.get(newest)
 
     def _show_newest(self) -> None:
         """Bring a new seat into sight."""
-        if self._newest is not None:
-            self._scroll.ensureWidgetVisible(self._newest, 0, _ROW_PX)
+        newest = self._newest_button()
+        if newest is not None:
+            self._scroll.ensureWidgetVisible(newest, 0, _ROW_PX)
+
+    def _show_offer(self, offer: Offer) -> None:
+        self.messages.tell(offer.happened, offer.to_do, "attention", offer.words)
+        self.messages.take_keys()
+
+    def _take_offer(self) -> None:
+        self._presenter.take_offer()
+        self.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _ask_name(self, problem: RatingsError) -> None:
+        self.messages.tell(problem.what_happened, problem.what_to_do)
+        self._name.setFocus()
 
     def _tell(self, problem: RatingsError) -> None:
         self.messages.tell(problem.what_happened, problem.what_to_do, "attention")
-
-
-@dataclass(frozen=True, slots=True)
-class _SeatLine:
-    """A seat, who has it open now, and what its evaluator was played today."""
-
-    seat: SessionSeat
-    holder: SeatHolder | None
-    today: Listened
-
-
-def _read_lines(study: BlindStudy) -> list[_SeatLine]:
-    here = SeatDesk(study).exposure_today()
-    lines = []
-    for seat in session_seats(study):
-        elsewhere = played_elsewhere(seat.evaluator, study).stretches
-        today = Listened.of([*here.get(seat.evaluator.code, ()), *elsewhere])
-        lines.append(_SeatLine(seat, seat_holder(study, seat.session_id), today))
-    return lines

@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QAbstractButton, QLabel, QLineEdit, QPushButton
 from studies import hear_both, noon_today, rate_pair, small_study
 
 from app.evaluator.seats_page import SeatsPage
+from app.evaluator.seats_presenter import SeatsPresenter
 from app.parts.keys_card import KeysCard
 from app.parts.message_bar import MessageBar
 from ratings.storage.listening_desk import ListeningDesk, session_seats
@@ -19,7 +20,9 @@ def study(tmp_path):
 
 
 def shown(study, qtbot):
-    page = SeatsPage(study)
+    presenter = SeatsPresenter(study)
+    page = SeatsPage(presenter)
+    presenter.setParent(page)
     qtbot.addWidget(page)
     page.show()
     return page
@@ -48,7 +51,7 @@ def test_that_a_seat_is_chosen_with_a_click(study, qtbot):
     button = next(
         b for b in page.findChildren(QPushButton) if b.accessibleName() == "Listen as E2 Bo"
     )
-    with qtbot.waitSignal(page.seat_chosen) as chosen:
+    with qtbot.waitSignal(page._presenter.seat_chosen) as chosen:
         QTest.mouseClick(button, Qt.MouseButton.LeftButton)
     assert chosen.args == [session_seats(study)[1].session_id]
 
@@ -83,7 +86,7 @@ def test_that_no_seat_of_another_person_has_the_keys_at_first(study, qtbot):
     page = shown(study, qtbot)
     qtbot.waitExposed(page)
     page.setFocus()
-    with qtbot.assertNotEmitted(page.seat_chosen):
+    with qtbot.assertNotEmitted(page._presenter.seat_chosen):
         QTest.keyClick(page.focusWidget() or page, Qt.Key.Key_Space)
         QTest.keyClick(page.focusWidget() or page, Qt.Key.Key_Return)
 
@@ -117,7 +120,7 @@ def test_that_a_new_seat_comes_into_sight_and_has_the_keys(study, qtbot):
     listen = button(page, "Listen as E8 Hal")
     qtbot.waitUntil(lambda: listen is page.focusWidget())
     qtbot.waitUntil(lambda: listen.visibleRegion().boundingRect() == listen.rect())
-    with qtbot.waitSignal(page.seat_chosen) as chosen:
+    with qtbot.waitSignal(page._presenter.seat_chosen) as chosen:
         QTest.keyClick(listen, Qt.Key.Key_Space)
     assert chosen.args == [session_seats(study)[-1].session_id]
 
@@ -170,15 +173,15 @@ def test_that_a_seat_open_elsewhere_is_told_before_it_is_opened(study, qtbot):
     lease = take_seat(study, seat.session_id)
     page = shown(study, qtbot)
     assert any(text.startswith("open in another window here since") for text in labels(page))
-    with qtbot.assertNotEmitted(page.seat_chosen):
+    with qtbot.assertNotEmitted(page._presenter.seat_chosen):
         QTest.mouseClick(button(page, "Listen as E1 Ada"), Qt.MouseButton.LeftButton)
     assert "Ada is open in another window here" in page.findChild(MessageBar).accessibleName()
-    with qtbot.waitSignal(page.seat_chosen) as chosen:
+    with qtbot.waitSignal(page._presenter.seat_chosen) as chosen:
         QTest.mouseClick(button(page, "Open it here too"), Qt.MouseButton.LeftButton)
     assert chosen.args == [seat.session_id]
     lease.release()
-    page.refresh()
-    with qtbot.waitSignal(page.seat_chosen):
+    page._presenter.refresh()
+    with qtbot.waitSignal(page._presenter.seat_chosen):
         QTest.mouseClick(button(page, "Listen as E1 Ada"), Qt.MouseButton.LeftButton)
 
 
