@@ -12,8 +12,8 @@ from PySide6.QtWidgets import (
 )
 
 from app.evaluator.brief_presenter import BriefPresenter
-from app.evaluator.level_field import LevelField
-from app.evaluator.session_keys import key_card
+from app.listening.level_field import LevelField
+from app.listening.session_keys import key_card
 from app.parts.buttons import PrimaryButton, QuietButton
 from app.parts.fields import Choice, once_read
 from app.parts.fonts import font

@@ -6,9 +6,9 @@ from PySide6.QtCore import QRect, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
 
-from app.evaluator.ladder_list import LadderList
-from app.evaluator.pauses import EndPage, RestPage, StopPage
-from app.evaluator.session_keys import SessionKeys, key_card, key_line
+from app.listening.ladder_list import LadderList
+from app.listening.pauses import EndPage, RestPage, StopPage
+from app.listening.session_keys import SessionKeys, key_card, key_line
 from app.evaluator.session_presenter import SessionPresenter
 from app.listening.pair_form import NotYetError
 from app.parts.buttons import PrimaryButton, QuietButton

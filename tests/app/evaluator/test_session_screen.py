@@ -5,7 +5,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QScrollArea
 from quiet_player import QuietPlayer
 from studies import noon_today, small_study
 
-from app.evaluator.session_keys import key_line
+from app.listening.session_keys import key_line
 from app.evaluator.session_presenter import SessionPresenter
 from app.evaluator.session_screen import SessionScreen
 from app.parts.keys_card import KeysCard

@@ -9,7 +9,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 from studies import small_study
 
-from app.evaluator.session_keys import key_line
+from app.listening.session_keys import key_line
 from app.parts.ladder import ScoreLadder
 from app.parts.sides import SidePanel
 from ratings.storage.listening_desk import ListeningDesk
