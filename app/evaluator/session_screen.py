@@ -6,11 +6,11 @@ from PySide6.QtCore import QRect, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
 
+from app.evaluator.session_presenter import SessionPresenter
 from app.listening.ladder_list import LadderList
+from app.listening.pair_form import NotYetError
 from app.listening.pauses import EndPage, RestPage, StopPage
 from app.listening.session_keys import SessionKeys, key_card, key_line
-from app.evaluator.session_presenter import SessionPresenter
-from app.listening.pair_form import NotYetError
 from app.parts.buttons import PrimaryButton, QuietButton
 from app.parts.headings import PageHeading, SoftLine
 from app.parts.held_keys import HeldKeys
@@ -58,6 +58,8 @@ class SessionScreen(QWidget):
                 "leave": lambda: presenter.in_turn(self._step_back),
                 "next": presenter.confirm,
                 "device": self.ask_device,
+                "aside": presenter.set_aside,
+                "again": presenter.take_up_aside,
             },
         )
         self._build()

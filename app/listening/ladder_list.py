@@ -4,9 +4,10 @@ from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
-from app.evaluator.session_presenter import SessionPresenter
+from app.listening.pair_rating import PairRating
 from app.parts.ladder import ScoreLadder
 from app.parts.ladder_layout import COMPACT_PX, REGULAR_PX
+from app.parts.layouts import clear_layout
 from app.parts.overlay import is_covered
 from ratings.study.attributes import Attribute
 from ratings.study.listening import SIDES
@@ -18,7 +19,7 @@ _MOST_AIR_PX = 12
 class LadderList(QScrollArea):
     """Shows a ladder for each attribute; scrolls only where the screen is too low for all."""
 
-    def __init__(self, presenter: SessionPresenter, parent: QWidget | None = None) -> None:
+    def __init__(self, presenter: PairRating, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._presenter = presenter
         self._shown: tuple[Attribute, ...] = ()
@@ -99,11 +100,7 @@ class LadderList(QScrollArea):
         self._choose_height()
 
     def _rebuild(self, attributes: tuple[Attribute, ...]) -> None:
-        while (item := self._column.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
+        clear_layout(self._column)
         self._shown = attributes
         self.ladders = [self._ladder(attribute) for attribute in attributes]
         for place, ladder in enumerate(self.ladders):

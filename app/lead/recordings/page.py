@@ -19,7 +19,6 @@ from app.lead.recordings.bringing.page import AskFiles, BringPage
 from app.lead.recordings.bringing.presenter import BringPresenter
 from app.lead.recordings.bringing.run_settings import RunSettingsPresenter
 from app.lead.recordings.bringing.run_settings_page import RunSettingsPage
-from app.lead.recordings.empty_panel import EmptyPanel
 from app.lead.recordings.looks.bands_panel import BandsPanel
 from app.lead.recordings.looks.exporting import Exporter
 from app.lead.recordings.looks.figures_panel import FiguresPanel
@@ -30,6 +29,7 @@ from app.lead.recordings.runs_panel import RunsPanel
 from app.lead.recordings.shelf import Shelf
 from app.lead.recordings.view_row import ViewRow
 from app.parts.buttons import PrimaryButton
+from app.parts.empty_panel import EmptyPanel
 from app.parts.fields import Choice
 from app.parts.file_asking import AskPath, ask_recordings, dropped_files
 from app.parts.flow_row import FlowRow

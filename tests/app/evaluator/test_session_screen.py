@@ -5,9 +5,9 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QLabel, QScrollArea
 from quiet_player import QuietPlayer
 from studies import noon_today, small_study
 
-from app.listening.session_keys import key_line
 from app.evaluator.session_presenter import SessionPresenter
 from app.evaluator.session_screen import SessionScreen
+from app.listening.session_keys import key_line
 from app.parts.keys_card import KeysCard
 from app.parts.ladder import ScoreLadder
 from app.parts.message_bar import MessageBar

@@ -4,7 +4,7 @@ import pytest
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QKeyEvent
 
-from app.listening.digit_keys import digit_of
+from app.listening.session_keys import digit_of
 
 NONE, SHIFT = Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.ShiftModifier
 # What a French keyboard types on its upper row, from the 1 to the 0, and Qt's keys for it.
