@@ -10,10 +10,8 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QAbstractButton,
     QHBoxLayout,
-    QProgressBar,
     QPushButton,
     QSizePolicy,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -21,10 +19,12 @@ from app.background.jobs import Step
 from app.parts.fields import Choice
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, SoftLine
+from app.parts.layouts import Air, in_column, in_row
 from app.parts.message_bar import MessageBar
 from app.parts.recent_list import RecentList
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
+from app.parts.thin_bar import ThinBar
 from app.settings import Settings
 from app.station import State, Station
 from ratings.errors import RatingsError
@@ -113,30 +113,26 @@ class DoorsPage(QWidget):
         self.recent.removed.connect(self.recent_removed)
         self._heading = FindingHeading()
         self._line = SoftLine()
-        self._progress = QProgressBar()
-        self._progress.setTextVisible(False)
-        self._progress.setFixedHeight(8)
-        self._progress.setAccessibleName("opening the study")
+        self._progress = ThinBar("opening the study")
         self._doors = [Door(station) for station in stations]
-        doors = QHBoxLayout()
-        doors.setSpacing(20)
         for door in self._doors:
             door.clicked.connect(lambda _=False, door=door: self.station_asked.emit(door.station))
-            doors.addWidget(door)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(80, 24, 80, 24)
-        column.setSpacing(12)
-        column.addStretch(1)
-        column.addWidget(self._heading)
-        column.addWidget(self._line)
-        column.addWidget(self._progress)
-        column.addSpacing(12)
-        column.addLayout(doors)
-        column.addSpacing(12)
-        column.addWidget(self.messages)
-        column.addWidget(self.recent)
-        column.addStretch(2)
-        column.addLayout(self._build_foot())
+        in_column(
+            Air(share=1),
+            self._heading,
+            self._line,
+            self._progress,
+            Air(12),
+            in_row(*self._doors, gap_px=20),
+            Air(12),
+            self.messages,
+            self.recent,
+            Air(share=2),
+            self._build_foot(),
+            of=self,
+            gap_px=12,
+            margins_px=(80, 24, 80, 24),
+        )
         self.show_no_study()
 
     def show_no_study(self) -> None:
@@ -158,7 +154,7 @@ class DoorsPage(QWidget):
         """Show how far the opening has got."""
         self.messages.clear()
         self._line.setText(f"{step.words} ...")
-        self._progress.setValue(round(100 * step.part))
+        self._progress.show_part(step.part)
         self._progress.show()
         self._allow(False)
 
@@ -191,8 +187,7 @@ class DoorsPage(QWidget):
                 door.set_state_words("")
 
     def _build_foot(self) -> QHBoxLayout:
-        row = QHBoxLayout()
-        row.setSpacing(12)
+        buttons = []
         for words, signal in (
             ("Open a study", self.open_asked),
             ("Make a study", self.make_asked),
@@ -200,8 +195,7 @@ class DoorsPage(QWidget):
         ):
             button = QPushButton(words)
             button.clicked.connect(signal)
-            row.addWidget(button)
-        row.addStretch(1)
+            buttons.append(button)
         self._theme = Choice(
             "colours",
             {
@@ -214,5 +208,4 @@ class DoorsPage(QWidget):
         self._theme.activated.connect(
             lambda place: self.theme_chosen.emit(self._theme.itemData(place))
         )
-        row.addWidget(self._theme)
-        return row
+        return in_row(*buttons, Air(share=1), self._theme, gap_px=12)

@@ -7,7 +7,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QPushButton,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -17,8 +16,9 @@ from app.listening.session_keys import key_card
 from app.parts.buttons import PrimaryButton, QuietButton
 from app.parts.fields import Choice, once_read
 from app.parts.fonts import font
-from app.parts.headings import FindingHeading, QuestionPanel, SoftLine
+from app.parts.headings import FindingHeading, QuestionPanel, SoftLine, plain_label
 from app.parts.keys_card import KeysCard
+from app.parts.layouts import Stretched, in_column, in_row
 from app.parts.message_bar import MessageBar
 from app.parts.sheet import SheetScroll
 from ratings.errors import RatingsError
@@ -56,31 +56,22 @@ class BriefPage(QWidget):
         self._is_from_pair = is_from_pair
         self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
         self._presenter = presenter
-        self._desk = presenter.desk
         self._told: tuple[str, str, str] | None = None
         self._messages = MessageBar()
         self._messages.action_asked.connect(self._lower)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(40, 16, 40, 16)
-        column.setSpacing(8)
-        column.addLayout(self._build_top())
-        column.addWidget(self._messages)
-        middle = QHBoxLayout()
-        middle.setSpacing(16)
-        left = QVBoxLayout()
-        left.setSpacing(16)
-        left.addWidget(self._build_words())
-        left.addWidget(self._build_keys(), 1)
-        middle.addLayout(left, 5)
-        right = QVBoxLayout()
-        right.setSpacing(16)
-        right.addWidget(self._build_sound())
-        right.addWidget(self._build_ears(), 1)
-        middle.addLayout(right, 4)
-        middle.setContentsMargins(0, 0, 0, 0)
-        # Where the screen is too low for all of it, the panels scroll; the foot stays.
-        column.addWidget(SheetScroll(middle), 1)
-        column.addLayout(self._build_foot())
+        left = in_column(self._build_words(), Stretched(self._build_keys()), gap_px=16)
+        right = in_column(self._build_sound(), Stretched(self._build_ears()), gap_px=16)
+        middle = in_row(Stretched(left, 5), Stretched(right, 4), gap_px=16)
+        in_column(
+            self._build_top(),
+            self._messages,
+            # Where the screen is too low for all of it, the panels scroll; the foot stays.
+            Stretched(SheetScroll(middle)),
+            self._build_foot(),
+            of=self,
+            gap_px=8,
+            margins_px=(40, 16, 40, 16),
+        )
         self._key_card = KeysCard(self)
         self._key_card.set_keys(
             [
@@ -118,31 +109,19 @@ class BriefPage(QWidget):
         self._presenter.stop()
 
     def _build_top(self) -> QHBoxLayout:
-        evaluator = self._desk.evaluator
-        who = f"{evaluator.code} {evaluator.name}".strip()
         words = "Back to the pair" if self._is_from_pair else "Back to the seats"
         back = QuietButton(words)
         back.clicked.connect(self._go_back)
-        row = QHBoxLayout()
-        row.addWidget(FindingHeading(f"Before you listen, {who}"), 1)
-        row.addWidget(back)
-        return row
+        return in_row(Stretched(FindingHeading(self._presenter.heading())), back)
 
     def _build_words(self) -> QWidget:
         panel = QuestionPanel("What do the words mean?")
         grid = QGridLayout()
         grid.setHorizontalSpacing(24)
         grid.setVerticalSpacing(6)
-        for row, attribute in enumerate(self._desk.attributes):
-            name = QLabel(attribute.name)
-            name.setTextFormat(Qt.TextFormat.PlainText)
-            name.setFont(font("strong"))
-            card = attribute.card
-            if attribute.manoeuvre is not None:
-                card = f"{card}; in a {attribute.manoeuvre} only"
-            meaning = SoftLine(card)
-            grid.addWidget(name, row, 0)
-            grid.addWidget(meaning, row, 1)
+        for row, (name, card) in enumerate(self._presenter.attributes()):
+            grid.addWidget(plain_label(name, "strong"), row, 0)
+            grid.addWidget(SoftLine(card), row, 1)
         grid.setColumnStretch(1, 1)
         panel.body.addLayout(grid)
         scale = SoftLine("10 is nothing to hear, 5 is borderline, 1 is not acceptable.")
@@ -202,22 +181,14 @@ class BriefPage(QWidget):
         self._level.given_up.connect(self._close_level)
         self._unlock = QPushButton("Change")
         self._unlock.clicked.connect(self._allow_change)
-        row = QHBoxLayout()
-        row.setSpacing(8)
-        row.addWidget(self._level, 1)
-        row.addWidget(self._unlock)
-        return row
+        return in_row(Stretched(self._level), self._unlock, gap_px=8)
 
     def _build_tone(self) -> QHBoxLayout:
         self._tone = QPushButton()
         self._tone.clicked.connect(self._presenter.play_tone)
         self._confirm = QPushButton("It has this level")
         self._confirm.clicked.connect(self._take_confirmation)
-        row = QHBoxLayout()
-        row.setSpacing(8)
-        row.addWidget(self._tone, 1)
-        row.addWidget(self._confirm, 1)
-        return row
+        return in_row(Stretched(self._tone), Stretched(self._confirm), gap_px=8)
 
     def _build_noise(self) -> QHBoxLayout:
         presenter = self._presenter
@@ -227,13 +198,9 @@ class BriefPage(QWidget):
         self._softer.clicked.connect(lambda: presenter.change_attenuation(-1))
         self._louder = QPushButton("Louder")
         self._louder.clicked.connect(lambda: presenter.change_attenuation(1))
-        row = QHBoxLayout()
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(8)
-        row.addWidget(self._noise, 2)
-        row.addWidget(self._softer, 1)
-        row.addWidget(self._louder, 1)
-        return row
+        return in_row(
+            Stretched(self._noise, 2), Stretched(self._softer), Stretched(self._louder), gap_px=8
+        )
 
     def _build_ears(self) -> QWidget:
         panel = QuestionPanel("Is it safe for your ears?")
@@ -249,23 +216,14 @@ class BriefPage(QWidget):
         self._start = PrimaryButton("")
         self._start.clicked.connect(once_read(self, self._begin))
         self._start.setAutoDefault(True)
-        row = QHBoxLayout()
-        row.addWidget(self._left_line, 1)
-        row.addWidget(self._start)
-        return row
+        return in_row(Stretched(self._left_line), self._start)
 
     def _show_devices(self) -> None:
         presenter = self._presenter
         self._device.clear()
-        self._device.addItem("The system's default device", None)
-        names = [device.name for device in presenter.player.devices()]
-        wanted = presenter.device_name
-        for name in names:
-            self._device.addItem(name, name)
-        if wanted is not None and wanted not in names:
-            # A device that is away stays chosen: it may come back.
-            self._device.addItem(f"{wanted} (not connected)", wanted)
-        self._device.setCurrentIndex(max(0, self._device.findData(wanted)))
+        for words, name in presenter.devices():
+            self._device.addItem(words, name)
+        self._device.setCurrentIndex(max(0, self._device.findData(presenter.device_name)))
         self._show()
 
     def _show(self) -> None:
@@ -276,7 +234,7 @@ class BriefPage(QWidget):
         self._ears_line.setText(presenter.ears_words())
         self._exposure_line.setText(presenter.exposure_words())
         self._left_line.setText(presenter.left_words())
-        words = "Go on" if self._is_from_pair else presenter.start_words()
+        words = presenter.start_words(is_from_pair=self._is_from_pair)
         self._start.setText(words)
         waits = not self._start.isEnabled() and self.hasFocus()
         self._start.setEnabled(presenter.can_begin)
@@ -290,31 +248,26 @@ class BriefPage(QWidget):
         if not self._level.isEnabled():
             self._level.show_level(presenter.level_db)
         self._unlock.setEnabled(presenter.can_set_level and not self._level.isEnabled())
-        words = filter(None, (presenter.level_words(), presenter.way_words()))
-        self._level_line.setText("\n".join(words))
+        self._level_line.setText(presenter.loudness_words())
 
     def _show_trials(self) -> None:
         presenter = self._presenter
         self._tone_line.setText(presenter.tone_words())
         for widget in (self._tone_line, self._tone):
             widget.setVisible(presenter.offers_tone)
-        self._confirm.setVisible(presenter.offers_tone and not presenter.is_confirmed)
-        is_tone, is_noise = presenter.trial == "tone", presenter.trial == "noise"
-        self._tone.setText("Stop the tone" if is_tone else "Play the tone")
+        self._confirm.setVisible(presenter.asks_for_confirmation)
+        self._tone.setText(presenter.tone_step())
         self._confirm.setEnabled(presenter.can_confirm)
         self._noise_row.setVisible(presenter.offers_noise)
-        self._noise.setText("Stop" if is_noise else "Play a trial sound")
+        self._noise.setText(presenter.noise_step())
 
     def _show_problem(self) -> None:
         presenter = self._presenter
-        trouble = presenter.player.trouble
-        problem = trouble if trouble is not None else presenter.problem()
+        problem = presenter.problem()
         if problem is None:
             self._messages.clear()
-            return
-        can_lower = trouble is None and presenter.can_lower
-        action = f"Play all clips {presenter.lowering_db:.1f} dB lower" if can_lower else ""
-        self._tell(problem, action)
+        else:
+            self._tell(problem, presenter.way_out())
 
     def _tell(self, problem: RatingsError, action: str) -> None:
         words = (problem.what_happened, problem.what_to_do, action)

@@ -3,7 +3,12 @@
 from PySide6.QtCore import QObject, Signal
 
 from app.background.jobs import Job, Step
-from app.listening.exposure_words import dose_words, to_come_words, today_words
+from app.listening.exposure_words import (
+    dose_words,
+    to_come_words,
+    today_words,
+    volume_words,
+)
 from app.listening.level_change import LevelChange, level_change
 from app.listening.pair_player import TrialPlayer
 from app.listening.pair_sound import SessionSound
@@ -20,6 +25,7 @@ from app.playback.trial import TONE_DB, level_tone, trial_noise
 from app.settings import Settings, output_pa_per_full_scale
 from ratings.errors import PlaybackError, RatingsError
 from ratings.storage.listening_desk import ListeningDesk
+from ratings.study.wording import counted
 
 STEP_DB = 3.0
 LOWEST_ATTENUATION_DB, HIGHEST_ATTENUATION_DB = 0.0, 40.0
@@ -92,6 +98,17 @@ class BriefPresenter(QObject):
     def device_name(self) -> str | None:
         """The chosen device; None for the system's default."""
         return self._settings.device_name
+
+    def devices(self) -> list[tuple[str, str | None]]:
+        """Return the devices to choose from: words and name, None for the system's default."""
+        names = [device.name for device in self.player.devices()]
+        away = [] if self.device_name in (None, *names) else [self.device_name]
+        return [
+            ("The system's default device", None),
+            *((name, name) for name in names),
+            # A device that is away stays chosen: it may come back.
+            *((f"{name} (not connected)", name) for name in away),
+        ]
 
     def choose_device(self, name: str | None) -> None:
         """Play through this device from now on."""
@@ -215,6 +232,10 @@ class BriefPresenter(QObject):
         # Where they would be too loud, nothing is played at that level.
         return "" if self.lowering_db else below_in_words(self.sound.lowered_db)
 
+    def loudness_words(self) -> str:
+        """Say how loud the clips are played, and whether it is another level than before."""
+        return "\n".join(filter(None, (self.level_words(), self.way_words())))
+
     def _unknown_words(self) -> str:
         return (
             f"same gain for both sides, {self.sound.attenuation_db:.0f} dB below full "
@@ -256,6 +277,19 @@ class BriefPresenter(QObject):
     def trial(self) -> str | None:
         """Which trial sounds: ``tone``, ``noise``, or None."""
         return self._trial if self.player.is_playing else None
+
+    @property
+    def asks_for_confirmation(self) -> bool:
+        """Whether the level waits for somebody to hear the tone and confirm it."""
+        return self.offers_tone and not self._is_confirmed
+
+    def tone_step(self) -> str:
+        """Say what the button of the tone does."""
+        return "Stop the tone" if self.trial == "tone" else "Play the tone"
+
+    def noise_step(self) -> str:
+        """Say what the button of the trial noise does."""
+        return "Stop" if self.trial == "noise" else "Play a trial sound"
 
     def play_tone(self) -> None:
         """Play the tone that the level is checked by, or stop it."""
@@ -327,8 +361,16 @@ class BriefPresenter(QObject):
             self.sound.lowered_db = self.lowering_db
             self.changed.emit()
 
+    def way_out(self) -> str:
+        """Say which step is offered beside the problem; empty for none."""
+        if self.player.trouble is not None or not self.can_lower:
+            return ""
+        return f"Play all clips {self.lowering_db:.1f} dB lower"
+
     def problem(self) -> RatingsError | None:
-        """Return what is wrong with the clips as they would be played, and the way out."""
+        """Return what is wrong with the device, or with the clips as they would be played."""
+        if self.player.trouble is not None:
+            return self.player.trouble
         if self._was_lost:
             return PlaybackError(
                 "The sound device was away: its level is not checked any more.",
@@ -409,9 +451,21 @@ class BriefPresenter(QObject):
 
     # What is said
 
-    def start_words(self) -> str:
+    def heading(self) -> str:
+        """Greet whoever has the seat."""
+        evaluator = self.desk.evaluator
+        return f"Before you listen, {f'{evaluator.code} {evaluator.name}'.strip()}"
+
+    def attributes(self) -> list[tuple[str, str]]:
+        """Return what is rated: the name of each attribute, and what it means."""
+        return [
+            (each.name, f"{each.card}; in a {each.manoeuvre} only" if each.manoeuvre else each.card)
+            for each in self.desk.attributes
+        ]
+
+    def start_words(self, *, is_from_pair: bool = False) -> str:
         """Say what the button to the pairs does."""
-        return "Go on" if self.done else "Start listening"
+        return "Go on" if self.done or is_from_pair else "Start listening"
 
     def left_words(self) -> str:
         """Say how much is left, or how far the check has got."""
@@ -419,34 +473,14 @@ class BriefPresenter(QObject):
             return f"Checking the clips: {self.progress.words}"
         left = len(self.desk.pairs) - self.done
         minutes = max(1, round(self._seat.seconds_left / 60))
-        words = (
-            f"1 pair is left, about {minutes} min."
-            if left == 1
-            else f"{left} pairs are left, about {minutes} min."
-        )
+        words = f"{counted(left, 'pair')} {'is' if left == 1 else 'are'} left, about {minutes} min."
         if any(self.done < after for after in self.desk.breaks):
             words += " " + "A break is proposed on the way."
         return words
 
     def ears_words(self) -> str:
         """Say how to set the volume, and when to stop."""
-        if self.sound.is_at_known_level:
-            ears = "Leave the volume as it was when the level was measured."
-        elif self.done:
-            ears = (
-                "Leave the volume as it was for the pairs before. If it was moved: set it low, "
-                "play the trial sound, and raise it until it is as loud as it was."
-            )
-        else:
-            ears = (
-                "Set the volume low and play the trial sound: it is as loud as the loudest clip. "
-                "Raise it until it is as loud as in the car, then leave it there."
-            )
-        stop = (
-            "Stop when it is uncomfortable. The rules of your site and its hearing protection "
-            "come first."
-        )
-        return f"{ears} {stop}"
+        return volume_words(is_known=self.sound.is_at_known_level, has_begun=bool(self.done))
 
     def exposure_words(self) -> str:
         """Say what was played today, and what the session will add at the level set here."""

@@ -35,6 +35,27 @@ def today_words(today: Listened) -> str:
     )
 
 
+def volume_words(*, is_known: bool, has_begun: bool) -> str:
+    """Say how to set the volume before pairs are heard, and when to stop."""
+    if is_known:
+        ears = "Leave the volume as it was when the level was measured."
+    elif has_begun:
+        ears = (
+            "Leave the volume as it was for the pairs before. If it was moved: set it low, "
+            "play the trial sound, and raise it until it is as loud as it was."
+        )
+    else:
+        ears = (
+            "Set the volume low and play the trial sound: it is as loud as the loudest clip. "
+            "Raise it until it is as loud as in the car, then leave it there."
+        )
+    stop = (
+        "Stop when it is uncomfortable. The rules of your site and its hearing protection "
+        "come first."
+    )
+    return f"{ears} {stop}"
+
+
 def seat_words(today: Listened) -> str:
     """Say the same in a few words, for a line in a list; nothing when nothing was played."""
     if today.played_s <= 0:

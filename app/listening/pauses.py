@@ -2,12 +2,13 @@
 
 from PySide6.QtCore import Qt, QTimer, Signal, SignalInstance
 from PySide6.QtGui import QKeyEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QPushButton, QWidget
 
 from app.listening.exposure_words import stop_words
 from app.parts.buttons import PrimaryButton
 from app.parts.headings import FindingHeading, SoftLine
 from app.parts.held_keys import HeldKeys
+from app.parts.layouts import Air, in_column, in_row
 
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 #: How long a page is in sight before Enter counts on it: a second Enter meant for the pair before
@@ -20,7 +21,7 @@ class _QuietPage(QWidget):
 
     left = Signal()
 
-    def __init__(self, held: HeldKeys) -> None:
+    def __init__(self, held: HeldKeys, *buttons: QWidget) -> None:
         super().__init__()
         self._held = held
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -30,19 +31,19 @@ class _QuietPage(QWidget):
         self._keys = SoftLine()
         self._seen = QTimer(self, singleShot=True, interval=SEEN_MS)
         self._seen.timeout.connect(self._tell_keys)
-        self._buttons = QHBoxLayout()
-        self._buttons.setSpacing(12)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(160, 40, 160, 40)
-        column.setSpacing(16)
-        column.addStretch(2)
-        column.addWidget(self._heading)
-        column.addWidget(self._line)
-        column.addWidget(self._exposure)
-        column.addSpacing(16)
-        column.addLayout(self._buttons)
-        column.addWidget(self._keys)
-        column.addStretch(3)
+        in_column(
+            Air(share=2),
+            self._heading,
+            self._line,
+            self._exposure,
+            Air(16),
+            in_row(*buttons, Air(share=1), gap_px=12),
+            self._keys,
+            Air(share=3),
+            of=self,
+            gap_px=16,
+            margins_px=(160, 40, 160, 40),
+        )
 
     def show_exposure(self, words: str) -> None:
         """Say what was played today."""
@@ -88,14 +89,11 @@ class RestPage(_QuietPage):
     over = Signal()
 
     def __init__(self, held: HeldKeys) -> None:
-        super().__init__(held)
         go_on = PrimaryButton("Go on listening")
         leave = QPushButton("Leave for now")
+        super().__init__(held, go_on, leave)
         go_on.clicked.connect(self.over)
         leave.clicked.connect(self.left)
-        self._buttons.addWidget(go_on)
-        self._buttons.addWidget(leave)
-        self._buttons.addStretch(1)
 
     def show_rest(self, done: int, pair_count: int) -> None:
         """Say how far the session is."""
@@ -126,14 +124,11 @@ class StopPage(_QuietPage):
     passed = Signal()
 
     def __init__(self, held: HeldKeys) -> None:
-        super().__init__(held)
         leave = PrimaryButton("Stop for today")
         go_on = QPushButton("Go on all the same")
+        super().__init__(held, leave, go_on)
         leave.clicked.connect(self.left)
         go_on.clicked.connect(self.passed)
-        self._buttons.addWidget(leave)
-        self._buttons.addWidget(go_on)
-        self._buttons.addStretch(1)
         self._heading.setText("Your ears have had enough for today.")
         self._line.setText(stop_words())
 
@@ -151,15 +146,13 @@ class EndPage(_QuietPage):
     again = Signal()
 
     def __init__(self, held: HeldKeys) -> None:
-        super().__init__(held)
-        self._aside_count = 0
-        self._again = QPushButton("Try the pairs set aside again (R)")
-        self._again.clicked.connect(self.again)
         back = PrimaryButton("Back to start")
+        again = QPushButton("Try the pairs set aside again (R)")
+        super().__init__(held, back, again)
+        self._aside_count = 0
+        self._again = again
+        again.clicked.connect(self.again)
         back.clicked.connect(self.left)
-        self._buttons.addWidget(back)
-        self._buttons.addWidget(self._again)
-        self._buttons.addStretch(1)
 
     def show_end(self, rated: int, aside: int) -> None:
         """Say that all scores are saved, and whether pairs could not be played."""

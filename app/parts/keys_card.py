@@ -7,6 +7,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QVBoxLayout, QWidget
 
 from app.parts.fonts import font
+from app.parts.layouts import clear_layout
 from app.parts.overlay import Overlay
 
 _VEIL = 215  # of 255: the screen behind stays in sight
@@ -45,10 +46,7 @@ class KeysCard(Overlay):
 
     def set_keys(self, keys: Sequence[tuple[str, str]]) -> None:
         """Show these keys, each with what it does; many stand in two columns."""
-        while (item := self._rows.takeAt(0)) is not None:
-            label = item.widget()
-            if label is not None:
-                label.deleteLater()
+        clear_layout(self._rows)
         high = len(keys) if len(keys) <= _MOST_ROWS else (len(keys) + 1) // 2
         for place, (key, what) in enumerate(keys):
             column, row = divmod(place, high)

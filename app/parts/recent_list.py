@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QPushButton, QSizePolicy
 
 from app.parts.headings import SoftLine
 from app.parts.icons import IconButton
+from app.parts.layouts import clear_layout
 from app.parts.plain import plain_tooltip
 
 _COLUMNS = 2
@@ -84,11 +85,7 @@ class RecentList(QWidget):
         if [button.path for button in self.buttons] == list(paths):
             return
         had_keys = [place for place, out in enumerate(self.removers) if out.hasFocus()]
-        while (item := self._grid.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
+        clear_layout(self._grid)
         self.buttons, self.removers = [], []
         self._grid.addWidget(SoftLine("Opened lately"), 0, 0, 1, _COLUMNS)
         for place, path in enumerate(paths):

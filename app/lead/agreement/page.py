@@ -15,7 +15,6 @@ from PySide6.QtWidgets import (
 )
 
 from app.background.jobs import attempt
-from app.lead.agreement.empty_page import EmptyPanel
 from app.lead.agreement.notes_panel import NotesPanel
 from app.lead.agreement.panels import (
     ApartPanel,
@@ -25,6 +24,7 @@ from app.lead.agreement.panels import (
 )
 from app.lead.agreement.presenter import AgreementPresenter
 from app.lead.agreement.transfers import Transfers
+from app.parts.empty_panel import EmptyPanel
 from app.parts.fields import Choice
 from app.parts.file_asking import AskPath, FilePurpose
 from app.parts.flow_row import FlowRow
@@ -80,14 +80,14 @@ class AgreementPage(QWidget):
             FitnessPanel(presenter),
             NotesPanel(presenter),
         )
-        self._empty = EmptyPanel()
+        self._empty = EmptyPanel(step="See who takes part")
         #: While there is nothing yet: axes without data look like a result of nothing.
         self._reading = QWidget()
         self._build()
         presenter.changed.connect(self.show_results)
         transfers.busy_changed.connect(lambda _busy: self._enable_actions())
         self._conditions.activated.connect(self._choose_condition)
-        self._empty.panel_asked.connect(self.panel_asked)
+        self._empty.asked.connect(self.panel_asked)
         self.show_results()
 
     def show_results(self) -> None:
@@ -98,7 +98,7 @@ class AgreementPage(QWidget):
         if emptiness is not None:
             self._heading.setText(emptiness[0])
             self._line.hide()
-            self._empty.set_words(emptiness[1])
+            self._empty.show_words(emptiness[1], "See who takes part")
             self._pages.setCurrentWidget(self._empty)
             self._conditions.hide()
             return

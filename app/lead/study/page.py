@@ -5,7 +5,7 @@ from datetime import datetime
 from pathlib import Path
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QGridLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGridLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.lead.study.copy_saving import CopySaving
 from app.lead.study.presenter import StudyPresenter
@@ -14,8 +14,7 @@ from app.parts.file_asking import ask_folder
 from app.parts.headings import FindingHeading, PlainLine, QuestionPanel, SoftLine, plain_label
 from app.parts.layouts import PAGE_MARGINS, Air, Stretched, in_column, in_row
 from app.parts.sheet import SheetScroll
-
-_FINE_STEPS = 1000
+from app.parts.thin_bar import ThinBar
 
 AskFolder = Callable[[QWidget, Path], Path | None]
 
@@ -109,11 +108,7 @@ class CopyPanel(QuestionPanel):
         self._saving = saving
         self._ask = ask
         self.words = SoftLine()
-        self.bar = QProgressBar()
-        self.bar.setRange(0, _FINE_STEPS)
-        self.bar.setTextVisible(False)
-        self.bar.setFixedHeight(8)
-        self.bar.setAccessibleName("part of the copy that is done")
+        self.bar = ThinBar("part of the copy that is done")
         self.save = QPushButton("Save a copy")
         self.save.clicked.connect(self._on_save)
         self.cancel = OnceButton("Cancel")
@@ -128,7 +123,7 @@ class CopyPanel(QuestionPanel):
         """Show the presenter's state."""
         is_busy = self._saving.is_busy
         self.words.setText(self._saving.words)
-        self.bar.setValue(round(self._saving.part * _FINE_STEPS))
+        self.bar.show_part(self._saving.part)
         self.bar.setVisible(is_busy)
         self.save.setEnabled(not is_busy)
         self.cancel.setVisible(is_busy)

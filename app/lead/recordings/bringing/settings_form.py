@@ -16,6 +16,7 @@ from app.lead.recordings.bringing.speed import SpeedFields
 from app.parts.fields import Choice, NumberField
 from app.parts.file_asking import AskPath
 from app.parts.fonts import font
+from app.parts.layouts import clear_layout
 from ratings.intake.run_draft import (
     FileDraft,
     speed_channel_problem,
@@ -120,11 +121,7 @@ class SettingsForm(QWidget):
             combo.setCurrentIndex(combo.findData(role))
 
     def _rebuild_roles(self, count: int, names: tuple[str, ...]) -> None:
-        while (item := self._roles_grid.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
+        clear_layout(self._roles_grid)
         self.roles = []
         for channel in range(count):
             combo = Choice(
