@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QRect, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QStackedLayout, QWidget
 
 from app.evaluator.session_presenter import SessionPresenter
 from app.listening.ladder_list import LadderList
@@ -16,6 +16,7 @@ from app.parts.headings import PageHeading, SoftLine
 from app.parts.held_keys import HeldKeys
 from app.parts.icons import TOUCH_PX
 from app.parts.keys_card import KeysCard
+from app.parts.layouts import Stretched, in_column, in_row
 from app.parts.message_bar import MessageBar
 from app.parts.note_box import NoteBox
 from app.parts.position_bar import PositionBar
@@ -116,17 +117,19 @@ class SessionScreen(QWidget):
         self._end_page = EndPage(self._held)
         for page in (self._pair_page, self._rest_page, self._stop_page, self._end_page):
             self._pages.addWidget(page)
-        self._column = column = QVBoxLayout(self._pair_page)
-        column.addLayout(self._build_top())
         self._road = Road()
-        column.addWidget(self._road)
-        column.addLayout(self._build_sides())
         self._position = PositionBar()
         self._position.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        column.addWidget(self._position)
         self._ladders = LadderList(self._presenter)
-        column.addWidget(self._ladders, 1)
-        column.addLayout(self._build_foot())
+        self._column = in_column(
+            self._build_top(),
+            self._road,
+            self._build_sides(),
+            self._position,
+            Stretched(self._ladders),
+            self._build_foot(),
+            of=self._pair_page,
+        )
         self._messages = MessageBar(self._pair_page)
         self._messages.hang_over(self._heading, self._level, self._road)
         self._note_box = NoteBox(self._pair_page)
@@ -141,20 +144,13 @@ class SessionScreen(QWidget):
         self._heading.setMinimumWidth(1)
         self._level.setMinimumWidth(_LEVEL_PX)
         self._level.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        row = QHBoxLayout()
-        row.setSpacing(16)
-        row.addWidget(self._heading, 3)
-        row.addWidget(self._level, 2)
-        return row
+        return in_row(Stretched(self._heading, 3), Stretched(self._level, 2), gap_px=16)
 
     def _build_sides(self) -> QHBoxLayout:
-        row = QHBoxLayout()
-        row.setSpacing(20)
         self._sides = {side: SidePanel(side) for side in SIDES}
         for panel in self._sides.values():
             panel.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-            row.addWidget(panel)
-        return row
+        return in_row(*self._sides.values(), gap_px=20)
 
     def _build_foot(self) -> QHBoxLayout:
         self._hint = SoftLine(key_line())
@@ -170,10 +166,7 @@ class SessionScreen(QWidget):
         self._aside_button = QuietButton("")
         self._aside_button.hide()
         self._next_button = PrimaryButton("Next pair")
-        row = QHBoxLayout()
-        row.setSpacing(12)
-        row.addWidget(self._hint, 1)
-        for button in (
+        buttons = (
             self._aside_button,
             self._pause_button,
             self._loop_button,
@@ -181,10 +174,10 @@ class SessionScreen(QWidget):
             self._keys_button,
             self._leave_button,
             self._next_button,
-        ):
+        )
+        for button in buttons:
             button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-            row.addWidget(button)
-        return row
+        return in_row(Stretched(self._hint), *buttons, gap_px=12)
 
     def _connect(self) -> None:
         presenter, player = self._presenter, self._presenter.player

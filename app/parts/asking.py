@@ -4,9 +4,10 @@ from collections.abc import Callable
 from typing import Protocol, runtime_checkable
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QPushButton, QWidget
 
 from app.parts.headings import PageHeading, SoftLine
+from app.parts.layouts import Air, in_column, in_row
 
 _WIDTH_PX = 520
 
@@ -54,17 +55,14 @@ class Question(QDialog):
         self.go = QPushButton(go_words)
         self.go.setAutoDefault(False)
         self.go.clicked.connect(self.accept)
-        buttons = QHBoxLayout()
-        buttons.setSpacing(12)
-        buttons.addWidget(self.go)
-        buttons.addStretch(1)
-        buttons.addWidget(self.stay)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(28, 24, 28, 24)
-        column.setSpacing(16)
-        column.addWidget(PageHeading(question))
-        column.addWidget(SoftLine(at_stake))
-        column.addLayout(buttons)
+        in_column(
+            PageHeading(question),
+            SoftLine(at_stake),
+            in_row(self.go, Air(share=1), self.stay, gap_px=12),
+            of=self,
+            gap_px=16,
+            margins_px=(28, 24, 28, 24),
+        )
         self.stay.setFocus(Qt.FocusReason.OtherFocusReason)
 
 

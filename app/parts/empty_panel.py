@@ -1,10 +1,11 @@
 """What stands in place of runs or plots while there are none: what comes here, and a first step."""
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.parts.buttons import PrimaryButton
 from app.parts.headings import QuestionPanel, SoftLine
+from app.parts.layouts import Air, in_column
 
 
 class EmptyPanel(QWidget):
@@ -28,10 +29,7 @@ class EmptyPanel(QWidget):
         panel.body.setSpacing(20)
         panel.body.addWidget(self._words)
         panel.body.addWidget(self.step, 0, Qt.AlignmentFlag.AlignLeft)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 16, 0, 0)
-        column.addWidget(panel)
-        column.addStretch(1)
+        in_column(panel, Air(share=1), of=self, margins_px=(0, 16, 0, 0))
         self.show_words(words, step)
 
     def show_words(self, words: str, step: str) -> None:

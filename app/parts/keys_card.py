@@ -7,7 +7,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QVBoxLayout, QWidget
 
 from app.parts.fonts import font
-from app.parts.layouts import clear_layout
+from app.parts.layouts import clear_layout, in_column
 from app.parts.overlay import Overlay
 
 _VEIL = 215  # of 255: the screen behind stays in sight
@@ -34,12 +34,9 @@ class KeysCard(Overlay):
         heading.setFont(font("heading"))
         footing = QLabel("Esc, ? or a click closes this card.")
         footing.setProperty("look", "soft")
-        inside = QVBoxLayout(self._card)
-        inside.setContentsMargins(32, 20, 32, 20)
-        inside.setSpacing(16)
-        inside.addWidget(heading)
-        inside.addLayout(self._rows)
-        inside.addWidget(footing)
+        in_column(
+            heading, self._rows, footing, of=self._card, gap_px=16, margins_px=(32, 20, 32, 20)
+        )
         outer = QVBoxLayout(self)
         outer.addWidget(self._card, 0, Qt.AlignmentFlag.AlignCenter)
         self.setAccessibleName(heading.text())

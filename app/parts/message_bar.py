@@ -4,10 +4,11 @@ from typing import Literal
 
 from PySide6.QtCore import QEvent, QMargins, QObject, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QPainter, QPaintEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QWidget
 
 from app.parts.fonts import font
 from app.parts.icons import IconButton, draw_icon
+from app.parts.layouts import Air, Stretched, in_column, in_row
 from app.parts.theme import current_theme
 
 MessageKind = Literal["note", "attention"]
@@ -64,21 +65,18 @@ class MessageBar(QFrame):
         self._action.clicked.connect(self.action_asked)
         self._close = IconButton("close", "dismiss the message", self)
         self._close.clicked.connect(self._dismiss)
-        words = QVBoxLayout()
-        words.setSpacing(2)
         # Together in the middle where the place is higher than they are.
-        words.addStretch(1)
-        words.addWidget(self._happened)
-        words.addWidget(self._to_do)
-        words.addStretch(1)
+        words = in_column(Air(share=1), self._happened, self._to_do, Air(share=1), gap_px=2)
         self._sign = _Sign(self)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(16, 8, 8, 8)
-        row.setSpacing(16)
-        row.addWidget(self._sign)
-        row.addLayout(words, 1)
-        row.addWidget(self._action)
-        row.addWidget(self._close)
+        in_row(
+            self._sign,
+            Stretched(words),
+            self._action,
+            self._close,
+            of=self,
+            gap_px=16,
+            margins_px=(16, 8, 8, 8),
+        )
         self.hide()
 
     def hang_in(self, area: QWidget, margins: QMargins) -> None:

@@ -2,10 +2,11 @@
 
 from PySide6.QtCore import QRect, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPlainTextEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLabel, QPlainTextEdit, QWidget
 
 from app.parts.fonts import font
 from app.parts.icons import IconButton
+from app.parts.layouts import Stretched, in_column, in_row
 from app.parts.overlay import Overlay
 from ratings.study.listening import Side
 
@@ -55,15 +56,14 @@ class NoteBox(Overlay):
         hint = QLabel("Kept while you type. Esc or a click beside it closes.", self)
         hint.setProperty("look", "soft")
         hint.setFont(font("small"))
-        top = QHBoxLayout()
-        top.addWidget(self._heading, 1)
-        top.addWidget(self._close_button)
-        inside = QVBoxLayout(self._panel)
-        inside.setContentsMargins(20, 8, 12, 12)
-        inside.setSpacing(6)
-        inside.addLayout(top)
-        inside.addWidget(self._editor)
-        inside.addWidget(hint)
+        in_column(
+            in_row(Stretched(self._heading), self._close_button),
+            self._editor,
+            hint,
+            of=self._panel,
+            gap_px=6,
+            margins_px=(20, 8, 12, 12),
+        )
         QWidget.setTabOrder(self._editor, self._close_button)
 
     def write(self, side: Side, text: str = "", below: QRect | None = None) -> None:

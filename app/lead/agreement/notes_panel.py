@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QWidget
+from PySide6.QtWidgets import QGridLayout, QWidget
 
 from app.lead.agreement.presenter import AgreementPresenter
-from app.parts.fonts import font
-from app.parts.headings import QuestionPanel, SoftLine
+from app.parts.fonts import FontRole
+from app.parts.headings import PlainLine, QuestionPanel, SoftLine, plain_label
 
 if TYPE_CHECKING:
     from ratings.reports.written_notes import WrittenNote
@@ -55,22 +55,11 @@ def _rows_of(notes: tuple[WrittenNote, ...]) -> QWidget:
     for row, note in enumerate(notes):
         cells = (note.evaluator, note.set_code, f"side {note.side}", note.condition)
         for column, words in enumerate(cells):
-            cell = _plain(words)
-            cell.setFont(font("strong" if column == 0 else "body"))
-            if column >= 2:
-                cell.setProperty("look", "soft")
+            role: FontRole = "strong" if column == 0 else "body"
+            cell = plain_label(words, role, "soft" if column >= 2 else "")
             grid.addWidget(cell, row, column, Qt.AlignmentFlag.AlignTop)
-        text = _plain(breakable(note.text))
-        text.setWordWrap(True)
-        text.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
-        grid.addWidget(text, row, 4)
+        grid.addWidget(PlainLine(breakable(note.text)), row, 4)
     return rows
-
-
-def _plain(words: str) -> QLabel:
-    label = QLabel(words)
-    label.setTextFormat(Qt.TextFormat.PlainText)
-    return label
 
 
 def breakable(text: str) -> str:

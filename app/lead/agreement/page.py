@@ -7,10 +7,8 @@ from typing import Protocol
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
     QGridLayout,
-    QHBoxLayout,
     QPushButton,
     QStackedLayout,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -29,6 +27,7 @@ from app.parts.fields import Choice
 from app.parts.file_asking import AskPath, FilePurpose
 from app.parts.flow_row import FlowRow
 from app.parts.headings import FindingHeading, SoftLine
+from app.parts.layouts import PAGE_MARGINS, Stretched, in_column, in_row
 from app.parts.sheet import SheetScroll
 from ratings.storage.blind_study import utc_now
 from ratings.study.file_names import safe_name
@@ -128,10 +127,6 @@ class AgreementPage(QWidget):
             self.panels[0].plot.setFocus()
 
     def _build(self) -> None:
-        top = QHBoxLayout()
-        top.setSpacing(16)
-        top.addWidget(self._line, 1)
-        top.addWidget(self._conditions)
         self.sheet = SheetScroll(self._build_grid())
         self.sheet.resized.connect(self._place_panels)
         body = QWidget()
@@ -139,13 +134,15 @@ class AgreementPage(QWidget):
         self._pages.addWidget(self.sheet)
         self._pages.addWidget(self._empty)
         self._pages.addWidget(self._reading)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(28, 20, 20, 16)
-        column.setSpacing(8)
-        column.addWidget(self._heading)
-        column.addLayout(top)
-        column.addWidget(body, 1)
-        column.addWidget(self._build_actions())
+        in_column(
+            self._heading,
+            in_row(Stretched(self._line), self._conditions, gap_px=16),
+            Stretched(body),
+            self._build_actions(),
+            of=self,
+            gap_px=8,
+            margins_px=PAGE_MARGINS,
+        )
 
     def _build_grid(self) -> QGridLayout:
         self._grid = QGridLayout()

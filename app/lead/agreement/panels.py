@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QLabel, QWidget
 
 from app.lead.agreement.concordance_plot import ConcordancePlot, ConcordanceRow
 from app.lead.agreement.deviation_map import DeviationMap
@@ -13,7 +12,8 @@ from app.lead.agreement.fitness_table import FitnessTable
 from app.lead.agreement.icc_plot import IccPlot, IccRow
 from app.lead.agreement.presenter import AgreementPresenter
 from app.parts.fonts import font
-from app.parts.headings import QuestionPanel, SoftLine
+from app.parts.headings import PlainLine, QuestionPanel, SoftLine
+from app.parts.layouts import Air, Stretched, in_column, in_row
 from ratings.reports.figure_words import (
     FLAG_WORDS,
     SIDE_BIAS_WORDS,
@@ -38,15 +38,6 @@ def caption(parent: QWidget) -> QLabel:
     return label
 
 
-def sentence_line(parent: QWidget) -> QLabel:
-    """Return a line of ordinary text for what a figure means."""
-    label = QLabel(parent)
-    label.setWordWrap(True)
-    label.setTextFormat(Qt.TextFormat.PlainText)
-    label.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
-    return label
-
-
 def _with_margins(panel: QWidget, contents: QWidget) -> int:
     # Asked of the contents: the layouts between still hold what was true before a change.
     layout = panel.layout()
@@ -62,7 +53,7 @@ class OrderPanel(QuestionPanel):
         self.set_question("Do they rank the sets alike? Kendall's W, 95 % interval")
         self._presenter = presenter
         self.plot = ConcordancePlot()
-        self.sentence = sentence_line(self)
+        self.sentence = PlainLine(parent=self)
         self.notes = caption(self)
         self.caption = caption(self)
         self.body.addWidget(self.sentence)
@@ -154,17 +145,10 @@ class NumbersPanel(QuestionPanel):
         super().__init__("")
         self._presenter = presenter
         self.plot = IccPlot()
-        self.sentence = sentence_line(self)
+        self.sentence = PlainLine(parent=self)
         self.caption = caption(self)
-        words = QVBoxLayout()
-        words.addWidget(self.sentence)
-        words.addWidget(self.caption)
-        words.addStretch(1)
-        row = QHBoxLayout()
-        row.setSpacing(32)
-        row.addWidget(self.plot, 14)
-        row.addLayout(words, 7)
-        self.body.addLayout(row)
+        words = in_column(self.sentence, self.caption, Air(share=1))
+        self.body.addLayout(in_row(Stretched(self.plot, 14), Stretched(words, 7), gap_px=32))
 
     def show_results(self) -> None:
         """Show the presenter's choice."""
@@ -205,7 +189,7 @@ class FitnessPanel(QuestionPanel):
         super().__init__("")
         self._presenter = presenter
         self.table = FitnessTable()
-        self.sentence = sentence_line(self)
+        self.sentence = PlainLine(parent=self)
         self.caption = caption(self)
         self.caption.setText(
             f"Errors and bias in score points; {SIDE_BIAS_WORDS}; {FLAG_WORDS}. "
