@@ -25,15 +25,30 @@ window.close()
 HEAVY = {"scipy", "pandas", "pyqtgraph", "sqlalchemy", "numpy", "soundfile", "sounddevice"}
 
 
-def test_that_the_first_window_is_painted_before_anything_heavy_is_imported(tmp_path):
+#: Ends of the names of modules that show or say something of one page.
+OF_A_PAGE = ("page", "screen", "presenter")
+
+
+@pytest.fixture(scope="module")
+def imported(tmp_path_factory):
+    """Modules that are imported when the first window has been painted."""
     ran = subprocess.run(
         [sys.executable, "-c", FIRST_PAINT],
         capture_output=True,
         text=True,
         check=True,
-        cwd=tmp_path,
+        cwd=tmp_path_factory.mktemp("first"),
     )
-    assert HEAVY & set(ran.stdout.split()) == set()
+    return set(ran.stdout.split())
+
+
+def test_that_the_first_window_is_painted_before_anything_heavy_is_imported(imported):
+    assert HEAVY & imported == set()
+
+
+def test_that_no_page_is_imported_before_it_is_shown(imported):
+    pages = {name for name in imported if name.startswith("app.") and name.endswith(OF_A_PAGE)}
+    assert pages == {"app.doors_page"}
 
 
 @pytest.mark.slow
