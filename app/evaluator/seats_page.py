@@ -70,7 +70,9 @@ class SeatsPage(QWidget):
         presenter.settled.connect(self.messages.clear)
         presenter.added.connect(self._name.clear)
         presenter.adding_changed.connect(self._show_adding)
-        self._show_seats()
+        if presenter.rows:
+            # Else they are being read; nothing is said of them before.
+            self._show_seats()
 
     def showEvent(self, event: QShowEvent) -> None:
         """Let the keys begin at no seat: Enter must never open another person's."""
