@@ -13,14 +13,14 @@ from PySide6.QtWidgets import (
     QLayout,
     QListWidget,
     QListWidgetItem,
-    QScrollArea,
     QSizePolicy,
-    QVBoxLayout,
     QWidget,
 )
 
 from app.parts.asking import leave_or_ask
 from app.parts.headings import QuestionPanel
+from app.parts.layouts import PAGE_MARGINS, Air, Stretched, in_column, in_row
+from app.parts.sheet import PlainScroll
 from app.parts.thin_bar import ThinBar
 
 _LEAST_LIST_PX = 150
@@ -62,23 +62,12 @@ class FormPage(QWidget):
         foot
             The way back and what else there is to press; None where room is left between.
         """
-        row = QHBoxLayout()
-        row.setSpacing(12)
-        for part in foot:
-            if part is None:
-                row.addStretch()
-            else:
-                row.addWidget(part, int(isinstance(part, ThinBar)))
-        column = QVBoxLayout(self)
-        column.setContentsMargins(28, 20, 20, 16)
-        column.setSpacing(8)
-        for widget in head:
-            column.addWidget(widget)
-        if isinstance(body, QLayout):
-            column.addLayout(body, 1)
-        else:
-            column.addWidget(body, 1)
-        column.addLayout(row)
+        parts = (
+            Air() if part is None else Stretched(part) if isinstance(part, ThinBar) else part
+            for part in foot
+        )
+        below = in_row(*parts, gap_px=12)
+        in_column(*head, Stretched(body), below, of=self, gap_px=8, margins_px=PAGE_MARGINS)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Go back on Esc."""
@@ -138,22 +127,15 @@ class PickList(QListWidget):
             self.picked.emit(item.data(_MEANING))
 
 
-def scrolled(inside: QWidget, *, has_frame: bool = False) -> QScrollArea:
+def scrolled(inside: QWidget, *, has_frame: bool = False) -> PlainScroll:
     """Return what scrolls a widget up and down and takes no keys itself."""
-    scroll = QScrollArea()
-    scroll.setWidgetResizable(True)
-    if not has_frame:
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-    scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    scroll = PlainScroll(inside)
+    if has_frame:
+        scroll.setFrameShape(QFrame.Shape.StyledPanel)
     scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    scroll.setWidget(inside)
     return scroll
 
 
 def side_by_side(listed: QuestionPanel, form: QuestionPanel) -> QHBoxLayout:
     """Return a list and a form, a third and two thirds of the width."""
-    panels = QHBoxLayout()
-    panels.setSpacing(16)
-    panels.addWidget(listed, 7)
-    panels.addWidget(form, 14)
-    return panels
+    return in_row(Stretched(listed, 7), Stretched(form, 14), gap_px=16)

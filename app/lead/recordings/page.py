@@ -26,8 +26,7 @@ from app.lead.recordings.looks.look_panel import LookPanel
 from app.lead.recordings.measuring_row import MeasuringRow
 from app.lead.recordings.presenter import RecordingsPresenter, View
 from app.lead.recordings.runs_panel import RunsPanel
-from app.lead.recordings.shelf import Shelf
-from app.lead.recordings.view_row import ViewRow
+from app.lead.recordings.views import Shelf, ViewRow
 from app.parts.buttons import PrimaryButton
 from app.parts.empty_panel import EmptyPanel
 from app.parts.fields import Choice
