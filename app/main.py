@@ -90,7 +90,6 @@ def run_window(study: Path | None) -> int:
     from PySide6.QtWidgets import QApplication
 
     from app.background.database import line
-    from app.background.waiting import Waiting
     from app.parts.theme import apply_theme
     from app.parts.waiting_note import WaitingNote
     from app.settings import Settings
@@ -102,9 +101,7 @@ def run_window(study: Path | None) -> int:
     settings = Settings()
     apply_theme(application, settings.theme_mode)
     window = MainWindow(settings)
-    note = WaitingNote(window)
-    Waiting(application).changed.connect(note.show_waiting)
-    line().waiting_changed.connect(note.show_waiting)
+    line().waiting_changed.connect(WaitingNote(window).show_waiting)
     log = hook_defects(window)
     with contextlib.suppress(OSError):
         # The handler keeps the file open for as long as the program runs.

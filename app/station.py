@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Concatenate, ParamSpec, Protocol, TypeVar, runtime_checkable
-
-from ratings.errors import RatingsError
+from typing import TYPE_CHECKING, Protocol, TypeVar, runtime_checkable
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -16,6 +13,7 @@ if TYPE_CHECKING:
 
     from app.playback.player import Player
     from app.settings import Settings
+    from ratings.errors import RatingsError
     from ratings.storage.blind_study import BlindStudy
 
 
@@ -43,7 +41,7 @@ class Station:
         when the study is gone.
     page
         Builds what is shown there. Imports of the page belong inside: a window that opens waits
-        for no page that is not in sight. None when a question comes first.
+        for no page that is not in sight. None where it is shown once it was read.
     purpose
         What one does there, for a door.
     """
@@ -120,22 +118,3 @@ class Room:
 
     def put_away(self) -> None:
         """Keep what is to be kept: the program ends."""
-
-
-AnyRoom = TypeVar("AnyRoom", bound=Room)
-Act = ParamSpec("Act")
-
-
-def told_at_the_doors(
-    show: Callable[Concatenate[AnyRoom, Act], None],
-) -> Callable[Concatenate[AnyRoom, Act], None]:
-    """Let a screen that cannot be built, because the study is gone, lead back to the doors."""
-
-    @functools.wraps(show)
-    def guarded(room: AnyRoom, /, *args: Act.args, **kwargs: Act.kwargs) -> None:
-        try:
-            show(room, *args, **kwargs)
-        except RatingsError as problem:
-            room.shell.tell_at_the_doors(problem)
-
-    return guarded

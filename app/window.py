@@ -217,11 +217,7 @@ class MainWindow(QMainWindow):
         self.close()
 
     def _enter(self, station: Station) -> None:
-        try:
-            page = station.page()
-        except RatingsError as problem:
-            self.tell_at_the_doors(problem)
-            return
+        page = station.page()
         if page is not None:
             self.show_screen(page)
 

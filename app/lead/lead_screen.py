@@ -13,6 +13,7 @@ from app.lead.agreement.presenter import AgreementPresenter
 from app.lead.agreement.transfers import Transfers
 from app.lead.panel.presenter import PanelPresenter
 from app.lead.rail import StationRail
+from app.lead.reading import LeadReading, read_lead
 from app.lead.recordings.station import RecordingsStation
 from app.lead.study.presenter import StudyPresenter
 from app.lead.study_watch import StudyWatch
@@ -59,18 +60,20 @@ class LeadScreen(QWidget):
     def __init__(
         self,
         study: Study,
+        reading: LeadReading | None = None,
         parent: QWidget | None = None,
         ask_path: AskPath = ask_path,
         ask_files: AskFiles = ask_recordings,
     ) -> None:
         super().__init__(parent)
         self._study = study
+        reading = read_lead(study) if reading is None else reading
         self.watch = StudyWatch(study, self)
-        self.presenter = AgreementPresenter(study, self.watch, self)
+        self.presenter = AgreementPresenter(study, self.watch, reading.overview.conditions, self)
         self.transfers = Transfers(study, self)
         self.messages = MessageBar()
-        self.study_presenter = StudyPresenter(study, self)
-        self.recordings = RecordingsStation(study, ask_path, ask_files, self)
+        self.study_presenter = StudyPresenter(study, reading, self)
+        self.recordings = RecordingsStation(study, reading, ask_path, ask_files, self)
         self.panel = PanelPresenter(study, self)
         self._ask_path = ask_path
         #: In the order of the job; one line for each.

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from app.background import database
 from app.opening import studies_folder
 from app.parts.asking import Question
-from app.station import Room, Shell, State, Station, told_at_the_doors
+from app.station import Room, Shell, State, Station
 
 if TYPE_CHECKING:
-    from PySide6.QtWidgets import QWidget
-
     from app.lead.new_study.presenter import NewStudyPresenter
     from ratings.storage.study_folder import Study
 
@@ -26,17 +25,10 @@ class LeadRoom(Room):
         self.station = Station(
             "Lead",
             self._state,
-            self._desk,
+            self.show_desk,
             "Measure the runs, and see whether the panel agrees. "
             "Not for evaluators: what stands here can tell which set is which.",
         )
-
-    @told_at_the_doors
-    def show_desk(self) -> None:
-        """Show the lead's desk."""
-        desk = self._desk()
-        if desk is not None:
-            self.shell.show_screen(desk)
 
     def show_new_study(self) -> None:
         """Let the lead make a study."""
@@ -61,7 +53,11 @@ class LeadRoom(Room):
     def leave_study(self) -> None:
         """Close what was opened beside the seats' study."""
         if self.study is not None:
-            self.study.close()
+            # After all that was asked of it.
+            shell = self.shell
+            database.ask(
+                shell.window(), self.study.close, lambda _nothing: None, shell.tell_at_the_doors
+            )
         self.study = None
 
     def put_away(self) -> None:
@@ -79,21 +75,31 @@ class LeadRoom(Room):
         words = f"{finished} of {len(seats)} evaluators have finished."
         return State(words, finished == len(seats))
 
-    def _desk(self) -> QWidget | None:
+    def show_desk(self) -> None:
+        """Show the lead's desk, once it was read."""
         if self.shell.study is None:
-            return None
+            return
         if self.shell.has_rated and not self._may_lead:
             self._ask_who_leads()
-            return None
+            return
         from app.lead.lead_screen import LeadScreen
+        from app.lead.reading import LeadReading, read_lead
         from ratings.storage.study_folder import open_study
 
-        if self.study is None:
+        path, opened = self.shell.study.folder.path, self.study
+
+        def read() -> tuple[Study, LeadReading]:
+            study = open_study(path) if opened is None else opened
+            return study, read_lead(study)
+
+        def show(found: tuple[Study, LeadReading]) -> None:
             # Measuring goes on behind the door, so it stays open with the window.
-            self.study = open_study(self.shell.study.folder.path)
-        screen = LeadScreen(self.study)
-        screen.left.connect(self.shell.show_doors)
-        return screen
+            self.study, reading = found
+            screen = LeadScreen(self.study, reading)
+            screen.left.connect(self.shell.show_doors)
+            self.shell.show_screen(screen)
+
+        self.shell.when_read(read, show)
 
     def _ask_who_leads(self) -> None:
         question = Question(

@@ -249,7 +249,7 @@ def connect(path: Path, *, read_only: bool = False, may_be_new: bool = False) ->
 
     def open_file() -> sqlite3.Connection:
         # No transactions of Python's own: it would leave table changes outside of them. And no
-        # waiting of SQLite's own, in which a window would stand still.
+        # waiting of SQLite's own: it is waited for between tries, which can be told.
         return sqlite3.connect(
             address, uri=True, timeout=0, check_same_thread=False, isolation_level=None
         )
@@ -300,7 +300,7 @@ def _commit(connection: sa.Connection) -> None:
     raw = _raw(connection)
     if raw.in_transaction:
         try:
-            when_free(lambda: raw.execute("COMMIT"), holds=True)
+            when_free(lambda: raw.execute("COMMIT"))
         except sqlite3.Error:
             # Else the lock would be held on, and all that follows would wait for it.
             if raw.in_transaction:

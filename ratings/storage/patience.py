@@ -1,4 +1,4 @@
-"""How a study that another program holds is waited for, without holding up who waits."""
+"""How a study that another program holds is waited for: between tries, never inside SQLite."""
 
 import sqlite3
 import threading
@@ -14,27 +14,6 @@ LONGEST_WAIT_S = 20.0
 #: Between two tries: much shorter than an entry is noticed, much longer than a try takes.
 _PAUSE_S = 0.02
 
-#: Called between two tries with the seconds to let pass.
-Pause = Callable[[float], None]
-
-
-def _sleep(seconds: float) -> None:
-    time.sleep(seconds)
-
-
-_pause: list[Pause] = [_sleep]
-
-
-def let_pass_by(pause: Pause) -> None:
-    """Let time between two tries pass in another way, such as a window's that goes on living."""
-    _pause[:] = [pause]
-
-
-def let_pass_asleep() -> None:
-    """Let time between two tries pass asleep, as at the start."""
-    let_pass_by(_sleep)
-
-
 #: Since when each thread has been waiting for a lock, by the monotonic clock.
 _waiting_since: dict[int, float] = {}
 
@@ -45,23 +24,8 @@ def longest_wait_s() -> float:
     return max((now - since for since in list(_waiting_since.values())), default=0.0)
 
 
-class _Held(threading.local):
-    """How many waits of this thread hold a lock that its other waits would wait for."""
-
-    count = 0
-
-
-_held = _Held()
-
-
-def when_free(act: Callable[[], Result], *, holds: bool = False) -> Result:
+def when_free(act: Callable[[], Result]) -> Result:
     """Do what a lock may be in the way of, again and again until it is free.
-
-    Parameters
-    ----------
-    holds
-        Whether this thread holds a lock itself meanwhile. What it is asked for while it lets time
-        pass, such as by a window's timer, then waits for nothing: it would wait for itself.
 
     Raises
     ------
@@ -75,13 +39,9 @@ def when_free(act: Callable[[], Result], *, holds: bool = False) -> Result:
                 return act()
             except sqlite3.OperationalError as problem:
                 is_locked = problem.sqlite_errorname.startswith("SQLITE_BUSY")
-                if not is_locked or _held.count or time.monotonic() >= began + LONGEST_WAIT_S:
+                if not is_locked or time.monotonic() >= began + LONGEST_WAIT_S:
                     raise
             _waiting_since[thread] = began
-            _held.count += holds
-            try:
-                _pause[0](_PAUSE_S)
-            finally:
-                _held.count -= holds
+            time.sleep(_PAUSE_S)
     finally:
         _waiting_since.pop(thread, None)

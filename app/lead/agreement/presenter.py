@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
@@ -11,8 +12,8 @@ from app.lead.agreement.judging import Judged, judge
 from app.lead.study_watch import StudyWatch
 from app.station import State
 from ratings.findings.agreement_words import headline, unworked_words
-from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.study_folder import Study
+from ratings.study.sets import Condition
 
 if TYPE_CHECKING:
     from ratings.findings.agreement import AttributeAgreement
@@ -33,12 +34,18 @@ class AgreementPresenter(QObject):
     changed = Signal()
     problem_raised = Signal(object)  # RatingsError
 
-    def __init__(self, study: Study, watch: StudyWatch, parent: QObject | None = None) -> None:
+    def __init__(
+        self,
+        study: Study,
+        watch: StudyWatch,
+        conditions: Sequence[Condition],
+        parent: QObject | None = None,
+    ) -> None:
         super().__init__(parent)
         self.study = study
         self._watch = watch
         self._names = {attribute.key: attribute.name for attribute in study.attributes}
-        self._titles = tuple(condition.title for condition in LeadDesk(study).conditions())
+        self._titles = tuple(condition.title for condition in conditions)
         self.judged: Judged | None = None
         self.condition: str | None = None
         self.is_level_free = False

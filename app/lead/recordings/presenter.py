@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Literal
 
 from PySide6.QtCore import QObject, Signal
 
+from app.background import database
 from app.background.database import Poll
 from app.background.jobs import Job, attempt
 from app.lead.recordings.measuring import MeasuringQueue
-from ratings.errors import RatingsError
 from ratings.findings.measured_study import MeasuredStudy, measured_study
 from ratings.findings.run_curves import Curve, RunCurves, bands_over_speed, read_curves
 from ratings.storage.recording_desk import RecordingDesk
@@ -21,7 +21,7 @@ from ratings.study.wording import counted, listed
 if TYPE_CHECKING:
     from ratings.findings.measured_figures import FigureFinding
     from ratings.measuring.study_runs import MeasureRun
-    from ratings.study.bands import Band
+    from ratings.study.bands import Band, BandTable
     from ratings.study.sets import Condition
 
 View = Literal["runs", "spectrum", "bands", "map", "speed", "figures"]
@@ -215,11 +215,14 @@ class RecordingsPresenter(QObject):
 
     def change_bands(self, bands: tuple[Band, ...]) -> None:
         """Put other bands in force, as a new version."""
-        try:
-            table = self.desk.change_bands(bands)
-        except RatingsError as problem:
-            self.problem_raised.emit(problem)
-            return
+        database.ask(
+            self,
+            lambda: self.desk.change_bands(bands),
+            self._tell_bands,
+            self.problem_raised.emit,
+        )
+
+    def _tell_bands(self, table: BandTable) -> None:
         self.told.emit(
             f"Bands are now version {table.version}. Measure the runs again to use them."
         )

@@ -11,11 +11,11 @@ from app.lead.recordings.bringing.presenter import BringPresenter
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.file_asking import AskPath
 from app.station import State
-from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.study_folder import Study
 
 if TYPE_CHECKING:
+    from app.lead.reading import LeadReading
     from app.lead.recordings.bringing.page import AskFiles
     from app.lead.recordings.page import RecordingsPage
 
@@ -42,19 +42,24 @@ class RecordingsStation(QObject):
     problem_raised = Signal(object)  # RatingsError
 
     def __init__(
-        self, study: Study, ask_path: AskPath, ask_files: AskFiles, parent: QObject | None = None
+        self,
+        study: Study,
+        reading: LeadReading,
+        ask_path: AskPath,
+        ask_files: AskFiles,
+        parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
         self._ask_path, self._ask_files = ask_path, ask_files
-        desk, lead = RecordingDesk(study), LeadDesk(study)
+        desk = RecordingDesk(study)
         self.presenter = RecordingsPresenter(
             desk,
-            lead.control_code(),
-            lead.codes(),
+            reading.control_code,
+            reading.overview.set_codes,
             is_read_only=study.is_read_only,
             parent=self,
         )
-        self.bringing = BringPresenter(desk, self)
+        self.bringing = BringPresenter(desk, reading, self)
         self._listen_to(self.presenter, self.bringing)
 
     @functools.cached_property

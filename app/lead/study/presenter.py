@@ -2,12 +2,10 @@
 
 from PySide6.QtCore import QObject
 
+from app.lead.reading import LeadReading
 from app.lead.study.copy_saving import CopySaving
 from app.station import State
-from ratings.storage.lead_desk import LeadDesk
-from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.study_folder import Study
-from ratings.storage.study_overview import study_overview
 from ratings.study.sets import Manoeuvre
 from ratings.study.wording import counted
 
@@ -23,10 +21,10 @@ class StudyPresenter(QObject):
         Saves a copy of the study.
     """
 
-    def __init__(self, study: Study, parent: QObject | None = None) -> None:
+    def __init__(self, study: Study, reading: LeadReading, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._study = study
-        self._overview = study_overview(study)
+        self._reading, self._overview = reading, reading.overview
         self.saving = CopySaving(study, self)
 
     @property
@@ -66,8 +64,7 @@ class StudyPresenter(QObject):
 
     def control_words(self) -> str:
         """Say which code is the control."""
-        code = LeadDesk(self._study).control_code()
-        return f"{code} is the control: every other set is heard against it."
+        return f"{self._reading.control_code} is the control: every other set is heard against it."
 
     def conditions(self) -> list[str]:
         """Return the titles of the conditions."""
@@ -97,16 +94,13 @@ class StudyPresenter(QObject):
 
     def session_lines(self) -> list[str]:
         """Say what one session consists of."""
-        seats = session_seats(self._study)
-        if not seats:
+        pair_count, lengths_s = self._reading.pair_count, self._reading.lengths_s
+        if not pair_count:
             return ["Nobody has a seat yet, so no session has been planned."]
-        lengths_s: dict[Manoeuvre, list[float]] = {}
-        for pair in ListeningDesk(self._study, seats[0].session_id).pairs:
-            lengths_s.setdefault(pair.manoeuvre, []).append(pair.clip_a.duration_s)
         clips = [f"{_length_words(lengths_s[kind])} {_DRIVEN[kind]}" for kind in sorted(lengths_s)]
         return [
             (
-                f"{counted(seats[0].pair_count, 'pair')} for each evaluator; one null "
+                f"{counted(pair_count, 'pair')} for each evaluator; one null "
                 "pair and one repeat are hidden among them."
             ),
             f"Clips last {', '.join(reversed(clips))}.",

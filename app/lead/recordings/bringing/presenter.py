@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
+from app.background import database
 from app.background.long_work import LongWork, told_together
 from app.background.look_ups import LookUps
 from ratings.errors import RatingsError
@@ -18,9 +19,10 @@ from ratings.intake.run_draft import FileDraft, first_draft, shortcoming, with_f
 from ratings.study.wording import counted
 
 if TYPE_CHECKING:
+    from app.lead.reading import LeadReading
     from ratings.recordings.read import SoundFacts
     from ratings.storage.recording_desk import RecordingDesk
-    from ratings.study.runs import SetName, Tread
+    from ratings.study.runs import Tread
     from ratings.study.sets import Condition
 
 
@@ -41,12 +43,13 @@ class BringPresenter(QObject):
     problem_raised = Signal(object)  # RatingsError
     runs_brought = Signal()
 
-    def __init__(self, desk: RecordingDesk, parent: QObject | None = None) -> None:
+    def __init__(
+        self, desk: RecordingDesk, reading: LeadReading, parent: QObject | None = None
+    ) -> None:
         super().__init__(parent)
         self._desk = desk
-        self.sets: tuple[SetName, ...] = desk.sets()
-        self.conditions: tuple[Condition, ...] = desk.conditions()
-        self.treads: dict[int, Tread] = desk.treads()
+        self.sets, self.treads = reading.sets, reading.treads
+        self.conditions = reading.overview.conditions
         self.files: tuple[FileDraft, ...] = ()
         self._chosen: Path | None = None
         self._facts: LookUps[SoundFacts] = LookUps(self)
@@ -102,14 +105,17 @@ class BringPresenter(QObject):
 
         if self.treads.get(set_id) == Tread(size, pitches):
             return
-        try:
+
+        def keep() -> dict[int, Tread]:
             if size:
                 tyre_size(size)
             self._desk.set_tread(set_id, Tread(size, pitches))
-        except RatingsError as problem:
-            self.problem_raised.emit(problem)
-            return
-        self.treads = self._desk.treads()
+            return self._desk.treads()
+
+        database.ask(self, keep, self._take_treads, self.problem_raised.emit)
+
+    def _take_treads(self, treads: dict[int, Tread]) -> None:
+        self.treads = treads
 
     def take_over(self) -> None:
         """Give every other file what holds for the drive day of the one looked at."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
+from app.background import database
 from app.background.jobs import Job
 from ratings.errors import RatingsError
 from ratings.intake.run_draft import FileDraft
@@ -17,7 +18,7 @@ from ratings.intake.run_settings import (
     settings_shortcoming,
     speed_words,
 )
-from ratings.study.runs import ChannelSetting, Run
+from ratings.study.runs import ChannelSetting, Run, SpeedSource
 
 if TYPE_CHECKING:
     from ratings.storage.recording_desk import RecordingDesk
@@ -38,13 +39,14 @@ class RunSettingsPresenter(QObject):
     changed = Signal()
     told = Signal(str)
     problem_raised = Signal(object)  # RatingsError
-    kept = Signal(int)
+    kept = Signal(object)  # int, beyond the 32 bits of a C int
 
     def __init__(self, desk: RecordingDesk, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._desk = desk
         self.runs: tuple[Run, ...] = ()
         self.run: Run | None = None
+        self._wanted: Run | None = None
         self.draft: FileDraft | None = None
         self.kept_words = ("", "")
         self._channels: tuple[ChannelSetting, ...] = ()
@@ -57,7 +59,7 @@ class RunSettingsPresenter(QObject):
         """Offer these runs; the one looked at stays, else the first is."""
         self.runs = tuple(runs)
         known = {run.recording_id: run for run in self.runs}
-        chosen = self.run
+        chosen = self._wanted
         if chosen is None or chosen.recording_id not in known:
             chosen = next(iter(self.runs), None)
         if chosen is not None:
@@ -65,12 +67,29 @@ class RunSettingsPresenter(QObject):
 
     def choose(self, recording_id: int) -> None:
         """Look at a run; what was changed of the one before and not kept stays a draft."""
-        self.run = next(run for run in self.runs if run.recording_id == recording_id)
-        self._channels = self._desk.channel_settings(recording_id)
-        speed = self._desk.speed_source(recording_id)
-        self.kept_words = (calibration_words(self._channels), speed_words(speed))
-        self._begun = draft_of_run(self._desk, self.run, self._channels)
-        self.draft = self._changed.get(recording_id, self._begun)
+        desk = self._desk
+        self._wanted = run = next(run for run in self.runs if run.recording_id == recording_id)
+
+        def read() -> tuple[tuple[ChannelSetting, ...], SpeedSource | None, FileDraft]:
+            channels = desk.channel_settings(recording_id)
+            speed = desk.speed_source(recording_id)
+            return channels, speed, draft_of_run(desk, run, channels)
+
+        database.ask(self, read, lambda kept: self._look_at(run, *kept), self.problem_raised.emit)
+
+    def _look_at(
+        self,
+        run: Run,
+        channels: tuple[ChannelSetting, ...],
+        speed: SpeedSource | None,
+        begun: FileDraft,
+    ) -> None:
+        if run is not self._wanted:
+            # Another was chosen meanwhile.
+            return
+        self.run, self._channels, self._begun = run, channels, begun
+        self.kept_words = (calibration_words(channels), speed_words(speed))
+        self.draft = self._changed.get(run.recording_id, begun)
         self.changed.emit()
 
     def change(self, draft: FileDraft) -> None:

@@ -4,6 +4,7 @@ import sys
 import pytest
 
 from app.lead.agreement.presenter import AgreementPresenter
+from app.lead.reading import read_lead
 from app.lead.study_watch import StudyWatch
 from ratings.storage.study_folder import open_study
 
@@ -18,7 +19,7 @@ def start(qtbot, qapp):
 
     def start_(study):
         watch = StudyWatch(study)
-        presenter = AgreementPresenter(study, watch)
+        presenter = AgreementPresenter(study, watch, read_lead(study).overview.conditions)
         watches.append((watch, presenter))
         watch.look()
         settle(qtbot, presenter)

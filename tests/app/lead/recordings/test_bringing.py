@@ -7,6 +7,7 @@ import pytest
 import soundfile
 from studies import small_study, write_noise
 
+from app.lead.reading import read_lead
 from app.lead.recordings.bands_editor import BandsPresenter
 from app.lead.recordings.bringing.presenter import BringPresenter
 from ratings.intake.run_draft import (
@@ -30,7 +31,7 @@ def desk(tmp_path):
 
 @pytest.fixture
 def presenter(desk):
-    presenter = BringPresenter(desk)
+    presenter = BringPresenter(desk, read_lead(desk.study))
     yield presenter
     presenter.deleteLater()
 
