@@ -85,7 +85,6 @@ class LongWork(QObject):
         job.refused.connect(self.refused)
         job.cancelled.connect(self.cancelled)
         job.ended.connect(self._end)
-        job.ended.connect(job.deleteLater)
         job.start()
         self.changed.emit()
 

@@ -45,5 +45,5 @@ class LookUps(QObject, Generic[Answer]):
         return self._answers.get(question)
 
     def _end(self, question: Hashable) -> None:
-        self._jobs.pop(question).deleteLater()
+        del self._jobs[question]
         self.answered.emit(question)

@@ -215,9 +215,7 @@ class AgreementPresenter(QObject):
             self.condition = None
 
     def _end(self) -> None:
-        job, self._job = self._job, None
-        if job is not None:
-            job.deleteLater()
+        self._job = None
         if self._is_overtaken:
             self._is_overtaken = False
             self.refresh()

@@ -145,7 +145,5 @@ class Transfers(QObject):
             self._when_done()
 
     def _end(self) -> None:
-        job, self._job = self._job, None
-        if job is not None:
-            job.deleteLater()
+        self._job = None
         self.busy_changed.emit(False)

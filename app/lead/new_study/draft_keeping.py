@@ -121,6 +121,4 @@ class DraftKeeper(QObject):
             self.problem_raised.emit(problem)
 
     def _end(self) -> None:
-        if self._job is not None:
-            self._job.deleteLater()
         self._job = None

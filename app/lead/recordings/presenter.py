@@ -381,9 +381,7 @@ class RecordingsPresenter(QObject):
         self._read_curves()
 
     def _end(self) -> None:
-        job, self._job = self._job, None
-        if job is not None:
-            job.deleteLater()
+        self._job = None
         if self._is_overtaken:
             self._is_overtaken = False
             self.refresh()
@@ -403,7 +401,6 @@ class RecordingsPresenter(QObject):
         self._curves_job = job = Job(lambda progress: read_curves(desk, runs, progress), self)
         job.succeeded.connect(lambda curves: self._take_curves(job, curves))
         job.refused.connect(self.problem_raised)
-        job.ended.connect(job.deleteLater)
         job.start()
         self.curves_changed.emit()
 

@@ -152,7 +152,5 @@ class RunSettingsPresenter(QObject):
             self.choose(run.recording_id)
 
     def _end(self) -> None:
-        job, self._job = self._job, None
-        if job is not None:
-            job.deleteLater()
+        self._job = None
         self.changed.emit()
