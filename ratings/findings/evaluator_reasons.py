@@ -32,7 +32,6 @@ Codes = npt.NDArray[np.intp]
 
 #: Level at which the sets count as turned round, of somebody who is flagged already.
 TURNED_P = 0.01
-TURNED_WORDS = "ranks the sets the other way round"
 #: Level at which the other attributes show it too, of somebody who is flagged already.
 ALONE_P = 0.05
 
@@ -200,9 +199,10 @@ def _reasons(found: _Evidence, limits: FitnessLimits) -> Iterator[tuple[int, str
         if odd[0]:
             yield who, _scatter_words(found, who, scatter[0][:, who])
         # Who gives one score throughout, or any score, follows nobody: said once.
-        words = _following_words(found, who, following[0][:, who]) if odd[1] else ""
-        if words.startswith(TURNED_WORDS) or (words and not odd[0] and not odd[4]):
-            yield who, words
+        if odd[1]:
+            is_turned, words = _following_words(found, who, following[0][:, who])
+            if is_turned or not (odd[0] or odd[4]):
+                yield who, words
         if odd[2] and found.hidden is not None:
             yield who, _hidden_words(found, found.hidden, who)
         if odd[3] and found.side is not None and abs(found.side.bias[who]) > limits.side_bias:
@@ -229,7 +229,8 @@ def _scatter_words(found: _Evidence, who: int, p: Matrix) -> str:
     )
 
 
-def _following_words(found: _Evidence, who: int, p: Matrix) -> str:
+def _following_words(found: _Evidence, who: int, p: Matrix) -> tuple[bool, str]:
+    """Tell whether somebody ranks the sets the other way round, and say what was found."""
     place = _place(p, lambda rest: following_test(found.like.on(rest), found.sound).p[who])
     test = found.following[place]
     judged = np.flatnonzero(test.judged[:, who])
@@ -239,9 +240,10 @@ def _following_words(found: _Evidence, who: int, p: Matrix) -> str:
     elif not place:
         where = _over_all(found, judged.size)
     if test.p_turned[who] <= TURNED_P:
-        return f"{TURNED_WORDS}{where}: correlation with the others {test.correlation[who]:.2f}"
+        turned = f"ranks the sets the other way round{where}"
+        return True, f"{turned}: correlation with the others {test.correlation[who]:.2f}"
     share = max(100 * float(np.nan_to_num(test.slope[who])), 0.0)
-    return f"follows {share:.0f} % of the differences that the others hear{where}"
+    return False, f"follows {share:.0f} % of the differences that the others hear{where}"
 
 
 def _place(p: Matrix, p_on: Callable[[Codes], float]) -> int:
