@@ -115,7 +115,8 @@ class SessionScreen(QWidget):
         self._rest_page = RestPage(self._held)
         self._stop_page = StopPage(self._held)
         self._end_page = EndPage(self._held)
-        for page in (self._pair_page, self._rest_page, self._stop_page, self._end_page):
+        # Empty until the first pair is read: form and buttons have nothing to stand for before.
+        for page in (QWidget(), self._pair_page, self._rest_page, self._stop_page, self._end_page):
             self._pages.addWidget(page)
         self._road = Road()
         self._position = PositionBar()
@@ -166,6 +167,7 @@ class SessionScreen(QWidget):
         self._aside_button = QuietButton("")
         self._aside_button.hide()
         self._next_button = PrimaryButton("Next pair")
+        self._next_button.setEnabled(False)
         buttons = (
             self._aside_button,
             self._pause_button,
@@ -326,6 +328,8 @@ class SessionScreen(QWidget):
             action = "Set this pair aside (S)"
         else:
             action = "Choose a device (D)" if self._is_about_sound else ""
+        if self._pages.currentIndex() == 0:
+            self._pages.setCurrentWidget(self._pair_page)
         self._messages.tell(problem.what_happened, problem.what_to_do, "attention", action)
         self._show_sound()
 

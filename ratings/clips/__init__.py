@@ -1,1 +1,1 @@
-"""Clips out: cut, equalised, looped, written without a trace."""
+"""Clips alike: windows, loop, cut and level, one pipeline for study, command and notebook."""

@@ -1,1 +1,1 @@
-"""A study from what the lead has: a plan and files in, recordings, clips and sessions out."""
+"""Files become facts, drafts, runs and studies; for window, command and library."""

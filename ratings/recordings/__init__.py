@@ -1,1 +1,1 @@
-"""Sound files in, samples out, clips cut; the only room that reads and writes sound files."""
+"""Sound files of any kind in, pressure and speed out; reads what others recorded."""

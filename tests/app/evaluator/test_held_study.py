@@ -1,14 +1,16 @@
 """A session while another program holds its study: the real worker, real threads."""
 
 import sqlite3
+import threading
 
 import pytest
 from PySide6.QtCore import QSettings, Qt, QTimer
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QPlainTextEdit
+from PySide6.QtWidgets import QAbstractButton, QPlainTextEdit
 from quiet_player import QuietPlayer
 from studies import hear_both, small_study
 
+from app.background.database import ask
 from app.evaluator.session_presenter import SessionPresenter
 from app.evaluator.session_screen import SessionScreen
 from app.parts.note_box import NoteBox
@@ -60,6 +62,26 @@ def held(study):
     raw.execute("BEGIN IMMEDIATE")
     yield raw
     raw.close()
+
+
+def test_that_nothing_can_be_pressed_before_the_first_pair_is_read(study, qtbot, request):
+    desk = ListeningDesk(study, session_seats(study)[0].session_id)
+    screen = SessionScreen(SessionPresenter(desk, QuietPlayer()))
+    presenter = screen._presenter
+    presenter.setParent(screen)
+    qtbot.addWidget(screen)
+    screen.show()
+    slow = threading.Event()
+    request.addfinalizer(slow.set)
+    ask(screen, slow.wait, bool, bool)
+    screen.begin()
+    qtbot.waitExposed(screen)
+    assert presenter.form is None
+    buttons = screen.findChildren(QAbstractButton)
+    assert not any(button.isVisible() for button in buttons)
+    slow.set()
+    qtbot.waitUntil(lambda: presenter.form is not None and presenter.is_idle)
+    assert any(button.isVisible() for button in buttons)
 
 
 def is_idle(screen):
