@@ -8,7 +8,9 @@ import sys
 import tomllib
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
 from ratings.__main__ import COMMANDS, main
 
@@ -61,7 +63,7 @@ def test_that_the_notebook_reads_the_sample_of_a_first_start(tmp_path):
         return done.stdout
 
     run("from app.opening import sample_copy; sample_copy()")
-    (example,) = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    example, _ = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
     said = run(f"{example}\nprint(len(scores), sorted(scores.columns), len(figures))")
     count, columns = said.split(" ", 1)
     assert int(count) > 100
@@ -105,3 +107,16 @@ def test_that_a_missing_window_is_told_and_the_commands_stay(monkeypatch, capsys
     assert app.main.main([]) == 2
     assert "pip install" in capsys.readouterr().err
     assert app.main.main(["plan", "--sets", "4", "--evaluators", "6"]) == 0
+
+
+def test_that_the_notebook_cuts_clips_alike(tmp_path):
+    _, example = re.findall(r"```python\n(.*?)```", README, re.DOTALL)
+    (tmp_path / "runs").mkdir()
+    for seed in (1, 2):
+        noise = 0.1 * np.random.default_rng(seed).standard_normal((20 * 8000, 2))
+        soundfile.write(tmp_path / "runs" / f"run {seed}.wav", noise, 8000)
+    surroundings = os.environ | {"PYTHONPATH": str(TOP)}
+    subprocess.run([sys.executable, "-c", example], cwd=tmp_path, env=surroundings, check=True)
+    clips = list((tmp_path / "clips").glob("*.wav"))
+    assert len(clips) == 2
+    assert (tmp_path / "clips-key.json").is_file()

@@ -179,7 +179,8 @@ class SessionPresenter(PairRating):
 
     def go_on(self) -> None:
         """Close the pair at hand and come to the next one, or to a break."""
-        self._take_on_pair(self._close)
+        # Pressed twice, it is meant once.
+        self._take_on_pair(self._close, is_told=False)
 
     def _close(self, form: PairForm) -> Act[None]:
         yield from self.entry.settle()
@@ -213,7 +214,8 @@ class SessionPresenter(PairRating):
     def confirm(self) -> None:
         """Let the number that is being typed count; without one, go on to the next pair."""
         self._take_on_pair(
-            lambda form: self._close(form) if self.entry.typed is None else self.entry.settle()
+            lambda form: self._close(form) if self.entry.typed is None else self.entry.settle(),
+            is_told=False,
         )
 
     def set_aside(self) -> None:

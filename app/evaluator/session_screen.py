@@ -349,7 +349,7 @@ class SessionScreen(QWidget):
         self._show_sound()
 
     def _open_note(self, side: Side | None = None) -> None:
-        self._presenter.settle(lambda: self._show_note(side))
+        self._presenter.settle(lambda: self._show_note(side), is_told=True)
 
     def _show_note(self, side: Side | None) -> None:
         chosen = self._presenter.player.side if side is None else side

@@ -7,6 +7,8 @@ from app.listening.pair_player import PairPlayer
 from app.listening.score_entry import ScoreEntry
 from ratings.study.listening import SIDES
 
+LEFT_OUT = "Pressed while the pair before was closing: left out. Press it again for this pair."
+
 
 def hint_words(form: PairForm, player: PairPlayer, entry: ScoreEntry, *, is_last: bool) -> str:
     """Say the one thing to do next; nothing where the keys needed most may stand.

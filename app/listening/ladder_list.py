@@ -100,6 +100,9 @@ class LadderList(QScrollArea):
         self._choose_height()
 
     def _rebuild(self, attributes: tuple[Attribute, ...]) -> None:
+        # Qt passes the keys of what is hidden on, as if somebody had pressed Tab.
+        for ladder in self.ladders:
+            ladder.clearFocus()
         clear_layout(self._column)
         self._shown = attributes
         self.ladders = [self._ladder(attribute) for attribute in attributes]

@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject, Signal
 from app.background.database import Act, Acts
 from app.listening.attention import Attention
 from app.listening.hearing import Hearing
-from app.listening.hints import hint_words, unattended_words
+from app.listening.hints import LEFT_OUT, hint_words, unattended_words
 from app.listening.pair_form import NotYetError, PairForm
 from app.listening.pair_player import PairPlayer
 from app.listening.score_entry import ScoreEntry
@@ -22,8 +22,8 @@ class PairRating(QObject):
     """Lets a pair be heard and rated, the window living on while the disk is waited for.
 
     Acts keep the order in which they were asked for, and belong to the side that sounded then. What
-    was meant for a pair that is not in sight
-    any more when its turn comes is left out: nothing is given to another pair.
+    was meant for a pair that is not in sight any more when its turn comes is left out, and that is
+    said: nothing is given to another pair.
 
     Attributes
     ----------
@@ -82,7 +82,7 @@ class PairRating(QObject):
 
     def activate(self, place: int) -> None:
         """Let keys go to the attribute at this place."""
-        self._take_on_pair(lambda form: self._activate(form, place - form.active))
+        self._take_on_pair(lambda form: self._activate(form, place - form.active), is_told=False)
 
     def step_attribute(self, steps: int) -> None:
         """Go on to the next attribute, or back; stay where what was typed is refused."""
@@ -103,20 +103,23 @@ class PairRating(QObject):
         self._refuse_unheard(form)
         yield from self.entry.press(character, form.attribute.key, side)
 
-    def settle(self, then: Callable[[], None] = lambda: None) -> None:
-        """Let what is typed count, then do something, if the same pair is still in sight."""
-        self._take_on_pair(lambda _form: self._settle(then))
+    def settle(self, then: Callable[[], None] = lambda: None, *, is_told: bool = False) -> None:
+        """Let what is typed count, then do something, if the same pair is still in sight.
+
+        Parameters
+        ----------
+        is_told
+            Whether it is said that it was left out.
+        """
+        self._take_on_pair(lambda _form: self._settle(then), is_told=is_told)
 
     def in_turn(self, then: Callable[[], None]) -> None:
         """Do something after what was asked for before, if the same pair is still in sight."""
-        form = self.form
+        self._take_on_pair(lambda _form: self._done(then))
 
-        def act() -> Act[None]:
-            if self.form is form:
-                then()
-            yield from ()
-
-        self._take(act())
+    def _done(self, then: Callable[[], None]) -> Act[None]:
+        then()
+        yield from ()
 
     def _settle(self, then: Callable[[], None]) -> Act[None]:
         yield from self.entry.settle()
@@ -237,7 +240,7 @@ class PairRating(QObject):
             # While it waits for its turn the sound plays on.
             if side not in self._being_marked:
                 self._being_marked.add(side)
-                self._take_on_pair(partial(self._mark_heard, side))
+                self._take_on_pair(partial(self._mark_heard, side), is_told=False)
         self.sound_changed.emit()
 
     def _mark_heard(self, side: Side, form: PairForm) -> Act[None]:
@@ -248,13 +251,23 @@ class PairRating(QObject):
 
     # Acts, one after another
 
-    def _take_on_pair(self, act: Callable[[PairForm], Act[None]]) -> None:
-        """Do an act in its turn, if the pair now in sight is still in sight then."""
+    def _take_on_pair(self, act: Callable[[PairForm], Act[None]], *, is_told: bool = True) -> None:
+        """Do an act in its turn, if the pair now in sight is still in sight then.
+
+        Parameters
+        ----------
+        is_told
+            Whether it is said that an act was left out.
+        """
         form = self.form
 
         def on_pair() -> Act[None]:
-            if form is not None and self.form is form:
+            if form is None:
+                return
+            if self.form is form:
                 yield from act(form)
+            elif is_told and self.form is not None:
+                raise NotYetError(LEFT_OUT)
 
         self._take(on_pair())
 

@@ -23,8 +23,9 @@ def test_that_a_defect_in_a_statement_tells_no_parameter(tmp_path):
 
     def write():
         with study.writing() as connection:
+            known = connection.execute(sa.select(tables.evaluator.c.evaluator_id)).scalars().first()
             connection.execute(
-                tables.evaluator.insert().values(evaluator_id=1, code="secret", name="Birch")
+                tables.evaluator.insert().values(evaluator_id=known, code="secret", name="Birch")
             )
 
     said = caught(write)

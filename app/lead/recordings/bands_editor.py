@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtWidgets import (
     QGridLayout,
@@ -124,15 +126,19 @@ class BandsEditor(FormPage):
         for column, words in enumerate(("Name", "From", "To")):
             grid.addWidget(QLabel(words), 0, column)
         self.names = []
-        for place, draft in enumerate(self.presenter.drafts):
-            self._add_row(grid, place, draft)
+        removes = [
+            self._add_row(grid, place, draft) for place, draft in enumerate(self.presenter.drafts)
+        ]
         self._holder.replaceWidget(before, self._rows)
         before.hide()
         before.deleteLater()
+        # Tab reaches the rows, which are newer, before what stands below them.
+        for one, other in pairwise((*removes[-1:], self.add, self.back, self.keep)):
+            QWidget.setTabOrder(one, other)
         if self.names and not self.presenter.drafts[-1].name:
             self.names[-1].setFocus()
 
-    def _add_row(self, grid: QGridLayout, place: int, draft: Band) -> None:
+    def _add_row(self, grid: QGridLayout, place: int, draft: Band) -> QWidget:
         name = text_field(f"name of band {place + 1}", "name")
         name.setText(draft.name)
         low = _frequency(f"lower edge of band {place + 1}", draft.low_hz)
@@ -151,6 +157,7 @@ class BandsEditor(FormPage):
         for column, widget in enumerate((name, low, high, out)):
             grid.addWidget(widget, place + 1, column)
         self.names.append(name)
+        return out
 
     def _build(self) -> None:
         panel = QuestionPanel("From which frequency to which?")

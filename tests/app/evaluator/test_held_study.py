@@ -13,18 +13,22 @@ from studies import hear_both, small_study
 from app.background.database import ask
 from app.evaluator.session_presenter import SessionPresenter
 from app.evaluator.session_screen import SessionScreen
+from app.listening.hints import LEFT_OUT
 from app.parts.note_box import NoteBox
 from app.parts.theme import apply_theme
 from app.settings import Settings
 from app.window import MainWindow
 from ratings.storage.listening_desk import ListeningDesk, session_seats
+from ratings.study.attributes import DEFAULT_ATTRIBUTES
 
 pytestmark = pytest.mark.real_worker
 
 
 @pytest.fixture
 def study(tmp_path):
-    study = small_study(tmp_path, sets=3, conditions=2)
+    of_coasting = tuple(each for each in DEFAULT_ATTRIBUTES if each.manoeuvre == "coast-down")
+    asked = (*DEFAULT_ATTRIBUTES[:2], *of_coasting)
+    study = small_study(tmp_path, sets=3, conditions=2, attributes=asked)
     desk = ListeningDesk(study, session_seats(study)[0].session_id)
     for pair in desk.pairs:
         hear_both(desk, pair.pair_id)
@@ -137,7 +141,7 @@ def test_that_nothing_typed_is_given_to_another_pair(screen, study, qtbot):
     assert screen.presenter.form.pair.position == 2
     assert screen.presenter.entry.typed is None
     assert rows(study) == before
-    assert screen.problems == []
+    assert {str(problem) for problem in screen.problems} == {LEFT_OUT}
 
 
 def test_that_what_a_held_study_refuses_stays_in_sight_and_is_given_again(
@@ -237,3 +241,41 @@ def test_that_sound_and_hearing_go_on_and_are_kept_once(tmp_path, qtbot, qapp):
     presenter.leave()
     qtbot.waitUntil(lambda: presenter.is_idle)
     study.close()
+
+
+def test_that_every_pair_begins_with_its_first_attribute(screen, qtbot):
+    """Also where fewer are asked than in the pair before: evenness in coast-downs alone."""
+    presenter, numbers = screen.presenter, set()
+    for _ in range(presenter.pair_count - 1):
+        form = presenter.form
+        numbers.add(len(form.attributes))
+        for attribute in form.attributes:
+            for side, value in (("A", 7.0), ("B", 6.0)):
+                presenter.give(attribute.key, side, value)
+        presenter.activate(len(form.attributes) - 1)
+        qtbot.waitUntil(lambda: is_idle(screen))
+        press(screen, Qt.Key.Key_Return)
+        qtbot.waitUntil(lambda form=form: presenter.form is not form and is_idle(screen))
+        if presenter.form is None:
+            presenter.end_rest()
+            qtbot.waitUntil(lambda: presenter.form is not None and is_idle(screen))
+        assert presenter.form.active == 0
+        assert screen._ladders.ladders[0].hasFocus()
+    assert len(numbers) > 1
+
+
+def test_that_what_is_pressed_while_a_pair_closes_is_left_out_and_said(screen, qtbot, study):
+    presenter = screen.presenter
+    form = presenter.form
+    for attribute in form.attributes:
+        for side in ("A", "B"):
+            presenter.give(attribute.key, side, 7.0)
+    qtbot.waitUntil(lambda: is_idle(screen))
+    raw = sqlite3.connect(study.folder.database, isolation_level=None)
+    raw.execute("BEGIN IMMEDIATE")
+    press(screen, Qt.Key.Key_Return, Qt.Key.Key_5)
+    raw.rollback()
+    raw.close()
+    qtbot.waitUntil(lambda: presenter.form is not form and is_idle(screen))
+    assert [str(problem) for problem in screen.problems] == [LEFT_OUT]
+    assert screen._hint.text() == LEFT_OUT

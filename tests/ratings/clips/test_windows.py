@@ -75,7 +75,7 @@ def test_that_sets_start_at_one_speed_and_last_equally_long(
     [
         (110, 60, "between 0.0 and 100.0 km/h, and never from 110 to 60 km/h"),
         (60, 90, "never from 60 to 90 km/h"),
-        (80, 80, "is none"),
+        (80, 80, "is empty"),
         (-5, 80, "from 0 km/h upwards"),
         (float("nan"), 80, "from 0 km/h upwards"),
         (80, 75, "takes 1.25 s"),

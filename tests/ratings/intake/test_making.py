@@ -249,7 +249,7 @@ CONTROL = TyreSet(1, "Maple", is_control=True)
     [
         ({"name": " "}, "no name"),
         ({"attributes": ()}, "No attribute"),
-        ({"evaluators": ()}, "Nobody"),
+        ({"evaluators": ()}, "No evaluators are planned"),
         ({"conditions": ()}, "no condition"),
         ({"sets": (CONTROL,)}, "nothing to compare"),
         ({"sets": (CONTROL, TyreSet(2, "Birch", is_control=True))}, "More than one set"),

@@ -233,7 +233,7 @@ def test_that_a_calibration_for_another_number_of_channels_is_refused(write) -> 
 
 @pytest.mark.parametrize("factor", [0.0, -1.0, math.inf, math.nan])
 def test_that_a_senseless_factor_is_refused(write, factor: float) -> None:
-    with pytest.raises(MeasurementError, match="pascal per full scale"):
+    with pytest.raises(MeasurementError, match="is not a valid Pa per full scale"):
         measure(write(noise_pa(60, 1, 48_000)), FREE, [factor])
 
 

@@ -59,7 +59,10 @@ def opened(qtbot, light):
             screen.show()
         screen.activateWindow()
         screen.rail.choose("recordings")
-        qtbot.waitUntil(lambda: screen.recordings.presenter.reading is not None, timeout=20000)
+        presenter = screen.recordings.presenter
+        qtbot.waitUntil(
+            lambda: presenter.reading is not None and presenter._job is None, timeout=20000
+        )
         screens.append(screen)
         return screen
 

@@ -3,13 +3,14 @@
 import pytest
 from studies import small_study
 
+from app.lead.reading import read_lead
 from app.lead.study.presenter import StudyPresenter
 from app.station import State
 
 
 @pytest.fixture
 def presenter(qapp, empty_study):
-    return StudyPresenter(empty_study)
+    return StudyPresenter(empty_study, read_lead(empty_study))
 
 
 def test_that_heading_and_rail_count_sets_and_conditions(presenter):
@@ -19,7 +20,7 @@ def test_that_heading_and_rail_count_sets_and_conditions(presenter):
 
 def test_that_one_condition_is_said_in_the_singular(qapp, tmp_path):
     study = small_study(tmp_path / "one", sets=2, conditions=1)
-    assert StudyPresenter(study).state().words == "2 sets, 1 condition"
+    assert StudyPresenter(study, read_lead(study)).state().words == "2 sets, 1 condition"
     study.close()
 
 

@@ -171,7 +171,7 @@ def test_that_a_word_among_the_samples_is_told(tmp_path: Path) -> None:
     content[3_000:3_004] = b"lost"
     path.write_bytes(content)
 
-    with pytest.raises(RecordingError, match=r"no number among the samples|cut off"):
+    with pytest.raises(RecordingError, match=r"not a number among the samples|cut off"):
         describe(path)
 
 
