@@ -30,6 +30,10 @@ from ratings.study.sets import Condition
 
 LEAST_STEADY_S = 5.0
 """Steady clips keep so much of their window (common practice, no source: 5 to 8 s)."""
+LEAST_PART_OF_SHORT = 0.6
+"""Of a steady stretch that was asked for shorter than `ROOM_FOR_LOOP_S` (own choice)."""
+ROOM_FOR_LOOP_S = 6.0
+"""A steady window as long as this has room to find a loop of 5 s in (own choice)."""
 LEAST_PART_OF_PASSAGE = 5 / 6
 """A coast-down is about the way down, so that most of it stays (own choice)."""
 
@@ -91,7 +95,12 @@ class ClipWish:
 
     def least_loop_s(self, length_s: float) -> float:
         """Shortest loop within a window."""
-        return max(LEAST_STEADY_S, LEAST_PART_OF_PASSAGE * length_s * self.changes_speed)
+        if self.changes_speed:
+            return max(LEAST_STEADY_S, LEAST_PART_OF_PASSAGE * length_s)
+        is_asked_for = self.length_s is not None or self.ends_s is not None
+        if is_asked_for and length_s < ROOM_FOR_LOOP_S:
+            return LEAST_PART_OF_SHORT * length_s
+        return LEAST_STEADY_S
 
 
 def wish_for(condition: Condition, sources: Sequence[ClipSource]) -> ClipWish:

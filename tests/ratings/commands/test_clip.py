@@ -12,6 +12,7 @@ import soundfile
 from studies import raw_database, small_plan, write_noise
 
 from ratings.__main__ import main
+from ratings.clips.alike import ClipWish
 from ratings.clips.cutting import ClipCut, cut_clip
 from ratings.design.study_plan import StudyPlan
 from ratings.intake.making import make_study
@@ -256,10 +257,18 @@ def test_that_a_short_clip_has_no_loop_and_says_so(sets, tmp_path, capsys):
     assert "No loop: 0.96 s are too short" in capsys.readouterr().out
 
 
-def test_that_a_steady_loop_is_never_shorter_than_five_seconds(sets, tmp_path, capsys):
+@pytest.mark.parametrize(("length_s", "least_s"), [(4.5, 2.7), (5.9, 3.54), (6.5, 5.0), (8.0, 5.0)])
+def test_that_a_loop_keeps_five_seconds_or_most_of_a_stretch_that_is_asked_for(length_s, least_s):
+    for wish in (ClipWish(length_s=length_s), ClipWish(ends_s=(1.0, 1.0 + length_s))):
+        assert wish.least_loop_s(length_s) == pytest.approx(least_s)
+    # What a study takes is not asked for.
+    assert ClipWish().least_loop_s(length_s) == 5.0
+
+
+def test_that_a_short_clip_that_is_asked_for_has_its_loop(sets, tmp_path, capsys):
     options = ["--start", "0", "--length", "4.5"]
-    assert main(["clip", sets[1], "-o", str(tmp_path / "clips"), *options]) == 0
-    assert "No loop: 4.46 s are too short to find a loop of 5.00 s" in capsys.readouterr().out
+    loop = as_json(capsys, [sets[1], "-o", str(tmp_path / "clips"), *options])["loop"]
+    assert 2.7 <= loop["stop_s"] - loop["start_s"] < 4.5
 
 
 def with_a_gap(path: str, at_s: float) -> None:
