@@ -79,7 +79,7 @@ def calibration_of(
     Raises
     ------
     MeasurementError
-        For a factor that cannot be, tones before and after that do not agree, or a tone whose
+        For an impossible factor, tones before and after that do not agree, or a tone whose
         samples mean something else than those of the run.
     RecordingError
         When a tone's file cannot be used.

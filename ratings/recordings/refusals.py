@@ -76,7 +76,7 @@ def unreadable(path: Path, error: OSError) -> RecordingError:
 
 
 def broken_header(path: Path, container: str) -> RecordingError:
-    """Say that a file begins like one of its kind and is none."""
+    """Say that a file begins like one of its kind but is not one."""
     return RecordingError(
         f"{shown_name(path)} starts like a {container} file and cannot be read as one: "
         "its header is damaged or incomplete.",

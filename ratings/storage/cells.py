@@ -70,7 +70,7 @@ class Cell(sa.types.UserDefinedType[Any]):
 
         def read(value: Any) -> Any:
             if value is not None and not check(value):
-                raise BadCellError(f"{place} holds {_shown(value)}, which cannot be.")
+                raise BadCellError(f"{place} holds {_shown(value)}, which is out of range.")
             return value
 
         return read

@@ -84,11 +84,11 @@ def told_in_words(name: str) -> Iterator[None]:
         raise damaged(name, problem.what_happened) from problem
     except UnicodeDecodeError as problem:
         # A name in the schema that is no text.
-        raise damaged(name, "A text in it is none.") from problem
+        raise damaged(name, "A text in it cannot be read.") from problem
     except (exc.DatabaseError, sqlite3.DatabaseError) as problem:
         original = getattr(problem, "orig", problem)
         if _NO_TEXT in str(original):
-            raise damaged(name, "A text in it is none.") from problem
+            raise damaged(name, "A text in it cannot be read.") from problem
         fault = getattr(original, "sqlite_errorname", "")
         for beginning, (what_happened, what_to_do) in _FAULTS.items():
             if fault.startswith(beginning):

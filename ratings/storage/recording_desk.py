@@ -166,7 +166,7 @@ class RecordingDesk:
         Raises
         ------
         MeasurementError
-            For bands that cannot be.
+            For impossible bands.
         """
         with self.study.writing() as connection:
             before = measurement_rows.band_table(connection)

@@ -86,7 +86,7 @@ def named_bands(bands: Sequence[Band]) -> tuple[Band, ...]:
         if any(name.casefold() == other.name.casefold() for other in made):
             raise MeasurementError(f"The band {name} is there twice.", "Give each its own name.")
         made.append(Band(key, name, band.low_hz, band.high_hz))
-    BandTable(1, tuple(made))  # refuses what cannot be
+    BandTable(1, tuple(made))  # refuses impossible ones
     return tuple(made)
 
 

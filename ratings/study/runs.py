@@ -25,7 +25,7 @@ class ChannelSetting:
     Raises
     ------
     MeasurementError
-        For a factor that cannot be.
+        For an impossible factor.
     """
 
     role: Role

@@ -125,7 +125,7 @@ def test_that_no_cell_of_any_column_gives_more_than_a_refusal(whole, tmp_path, p
 def test_that_a_text_whose_bytes_are_none_is_told(copy):
     patched(copy / "study.sqlite", "UPDATE evaluator SET name = CAST(x'41ff42' AS TEXT)")
     study = open_study(copy)
-    with pytest.raises(StudyError, match=r"is damaged\. A text in it is none"):
+    with pytest.raises(StudyError, match=r"is damaged\. A text in it cannot be read"):
         session_seats(study)
     study.close()
 
