@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from PySide6.QtCore import QEvent, QPoint, QRect, QSize, Qt
-from PySide6.QtGui import QResizeEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 _WITHOUT_LIMIT_PX = 10_000
@@ -53,6 +53,12 @@ class FlowRow(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Place the widgets."""
         super().resizeEvent(event)
+        self._place()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Place them again: a row out of sight is not told when one of them is shown or hidden."""
+        super().showEvent(event)
+        self.updateGeometry()
         self._place()
 
     def event(self, event: QEvent) -> bool:

@@ -1,6 +1,6 @@
 import gc
 
-from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QLabel, QPushButton, QStackedWidget, QVBoxLayout, QWidget
 from shiboken6 import delete
 
 from app.parts.flow_row import FlowRow
@@ -70,3 +70,22 @@ def test_that_a_widget_that_was_deleted_leaves_the_row_standing(qtbot, light):
     gc.collect()
     assert row.heightForWidth(900) == row.heightForWidth(900)
     qtbot.waitUntil(lambda: buttons[3].x() < 900)
+
+
+def test_that_what_was_shown_while_the_row_was_out_of_sight_has_its_place(qtbot, light):
+    page, row, buttons, _below = open_row(qtbot)
+    buttons[1].hide()
+    qtbot.waitUntil(lambda: buttons[2].x() < 2 * (buttons[0].width() + 20))
+    views = QStackedWidget()
+    views.addWidget(page)
+    views.addWidget(QWidget())
+    qtbot.addWidget(views)
+    views.resize(page.size())
+    views.show()
+    qtbot.waitExposed(views)
+    qtbot.waitUntil(lambda: row.width() > 800)
+    views.setCurrentIndex(1)
+    buttons[1].show()
+    views.setCurrentIndex(0)
+    assert row.isVisible()
+    qtbot.waitUntil(lambda: [b.x() for b in buttons] == sorted({b.x() for b in buttons}))
