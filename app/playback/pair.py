@@ -2,7 +2,6 @@
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,8 +16,6 @@ from app.playback.fades import (
 from app.playback.level import far_apart, played_db, sides_are_far_apart
 from ratings.acoustics.levels import ClipLevels, clip_levels
 from ratings.errors import PlaybackError
-
-Side = Literal["A", "B"]
 
 SHORTEST_CLIP_S = 0.25
 CHANNELS = 2

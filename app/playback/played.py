@@ -2,9 +2,7 @@
 
 from typing import Protocol
 
-from app.playback.pair import Side
-
-SIDES: tuple[Side, Side] = ("A", "B")
+from ratings.study.listening import SIDES, Side
 
 
 class CountsPlaying(Protocol):

@@ -11,9 +11,10 @@ from PySide6.QtCore import QCoreApplication, QObject, QTimer, Signal
 from app.playback.keeper import DeviceKeeper, OutputDevice
 from app.playback.memory import PairMemory, clear_leftovers
 from app.playback.mix import BIN_S, Hearings
-from app.playback.pair import LoadedPair, Side, louder_level_db, prepared
+from app.playback.pair import LoadedPair, louder_level_db, prepared
 from app.playback.pulse import Pulse
 from ratings.errors import PlaybackError
+from ratings.study.listening import Side
 
 MOVED_MS = 33
 SILENT_AFTER_S = 0.4

@@ -2,15 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
 from ratings.study.attributes import Scale
+from ratings.study.listening import Side
 from ratings.synthesis.sample_study import SAMPLE_STUDY, SampleStudy, attribute_changes_db
 from ratings.synthesis.sketch import SketchError
-
-Side = Literal["A", "B"]
 
 #: About 4 dB in a dominant line are a point; common practice, no source.
 POINTS_PER_DB = -0.25
