@@ -4,7 +4,7 @@ from itertools import pairwise
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QShowEvent
-from PySide6.QtWidgets import QFrame, QLineEdit, QPushButton, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLineEdit, QPushButton, QVBoxLayout, QWidget
 
 from app.evaluator.seats_presenter import Offer, SeatRow, SeatsPresenter
 from app.parts.buttons import QuietButton
@@ -12,6 +12,7 @@ from app.parts.headings import FindingHeading, QuestionPanel, SoftLine, plain_la
 from app.parts.keys_card import KeysCard
 from app.parts.layouts import Aligned, Stretched, clear_layout, in_column, in_row
 from app.parts.message_bar import MessageBar
+from app.parts.sheet import PlainScroll
 from ratings.errors import RatingsError
 
 _BUTTON_PX = 120
@@ -94,11 +95,7 @@ class SeatsPage(QWidget):
         inside = QWidget()
         self._rows = QVBoxLayout(inside)
         self._rows.setSpacing(4)
-        self._scroll = QScrollArea()
-        self._scroll.setWidgetResizable(True)
-        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
-        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._scroll.setWidget(inside)
+        self._scroll = PlainScroll(inside)
         # The list has its new height only once the layout has run.
         self._scroll.verticalScrollBar().rangeChanged.connect(self._show_newest)
         panel = QuestionPanel("Choose your name")

@@ -104,11 +104,14 @@ def file_remarks(facts: Sequence[SoundFacts], how: HowRecorded) -> tuple[str, ..
 
 
 def _of_rates(facts: Sequence[SoundFacts]) -> list[str]:
+    from ratings.clips.sources import COMMON_RATE_HZ
+
     rates_hz = sorted({each.sample_rate_hz for each in facts})
     if len(rates_hz) < 2:
         return []
     named = " and ".join(f"{rate_hz / 1000:g}" for rate_hz in rates_hz)
-    return [f"Sample rates differ ({named} kHz): each clip is brought to 48 kHz once."]
+    common = f"{COMMON_RATE_HZ / 1000:g} kHz"
+    return [f"Sample rates differ ({named} kHz): each clip is brought to {common} once."]
 
 
 def _of_channels(facts: Sequence[SoundFacts], how: HowRecorded) -> list[str]:

@@ -5,10 +5,8 @@ from __future__ import annotations
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QDragEnterEvent, QDropEvent, QResizeEvent
 from PySide6.QtWidgets import (
-    QFrame,
     QHBoxLayout,
     QPushButton,
-    QScrollArea,
     QStackedLayout,
     QVBoxLayout,
     QWidget,
@@ -19,6 +17,7 @@ from app.lead.recordings.bringing.page import AskFiles, BringPage
 from app.lead.recordings.bringing.presenter import BringPresenter
 from app.lead.recordings.bringing.run_settings import RunSettingsPresenter
 from app.lead.recordings.bringing.run_settings_page import RunSettingsPage
+from app.lead.recordings.form_page import scrolled
 from app.lead.recordings.looks.bands_panel import BandsPanel
 from app.lead.recordings.looks.exporting import Exporter
 from app.lead.recordings.looks.figures_panel import FiguresPanel
@@ -294,12 +293,7 @@ class RecordingsPage(QWidget):
         column.addWidget(top)
         column.addWidget(self._shelf, 1)
         column.addLayout(foot)
-        self._scroll = QScrollArea()
-        self._scroll.setWidgetResizable(True)
-        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
-        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self._scroll.setWidget(self._own)
+        self._scroll = scrolled(self._own)
         self._pages = QStackedLayout(self)
         for page in (self._scroll, self.editor, self.settings_page):
             self._pages.addWidget(page)

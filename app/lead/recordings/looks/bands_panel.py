@@ -2,8 +2,8 @@
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QScrollArea
 
+from app.lead.recordings.form_page import scrolled
 from app.lead.recordings.looks.band_bars import BandBars, BarRow
 from app.lead.recordings.looks.exporting import Exporter
 from app.lead.recordings.looks.look_panel import LookPanel
@@ -37,13 +37,9 @@ class BandsPanel(LookPanel):
         self.body.addWidget(self.reading)
         self.tools.add(self.edit)
         self._is_flat = False
-        self._scroll = scroll = QScrollArea()
-        scroll.setWidgetResizable(True)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setAlignment(Qt.AlignmentFlag.AlignTop)
-        scroll.setWidget(self.bars)
-        self.body.addWidget(scroll, 1)
+        self._scroll = scrolled(self.bars, has_frame=True)
+        self._scroll.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self.body.addWidget(self._scroll, 1)
         self.finish()
         self.flatten(is_flat=False)
 
