@@ -42,7 +42,7 @@ def study(tmp_path):
 
 
 @pytest.fixture
-def opened(qtbot, light):
+def opened(qtbot, qapp, light):
     """Open the lead's screen on the station of recordings."""
     screens = []
 
@@ -63,6 +63,8 @@ def opened(qtbot, light):
         qtbot.waitUntil(
             lambda: presenter.reading is not None and presenter._job is None, timeout=20000
         )
+        # Qt shows what a page in sight was given only with the next events.
+        qapp.processEvents()
         screens.append(screen)
         return screen
 
