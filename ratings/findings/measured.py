@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 from ratings.findings.cavity_runs import is_pair, one_line_over_runs
 from ratings.findings.measured_figures import (
-    FigureDifference,
     FigureFinding,
     absent_words,
     figure_findings,
     is_clear,
     is_compared,
     set_figure,
+    times_noticed,
 )
 from ratings.findings.name_order import by_number
 from ratings.statistics.adjusted_p import holm
@@ -55,10 +55,11 @@ class Measured:
         return tuple(f for f in self.findings if (f.condition, f.channel) == (condition, channel))
 
     def clear(self, channel: str) -> tuple[tuple[FigureFinding, str], ...]:
-        """Return what can be claimed of a channel over all conditions, the largest first.
+        """Return what can be claimed of a channel over all conditions.
 
-        Each is a figure and the code of a set that differs from the control there with p at most
-        0.05 after Holm's adjustment for all sets, compared figures and conditions.
+        The largest to ears comes first, see `times_noticed`. Each is a figure and the code of a
+        set that differs from the control there with p at most 0.05 after Holm's adjustment for
+        all sets, compared figures and conditions.
         """
         asked = [
             (finding, each, each.p)
@@ -73,7 +74,7 @@ class Measured:
             for (finding, each, _), p in zip(asked, adjusted, strict=True)
             if is_clear(finding, replace(each, p_holm=p))
         ]
-        told.sort(key=lambda pair: _prominence(*pair), reverse=True)
+        told.sort(key=lambda pair: times_noticed(*pair), reverse=True)
         return tuple((finding, each.set) for finding, each in told)
 
 
@@ -248,11 +249,6 @@ def _adjusted(findings: Sequence[FigureFinding]) -> list[FigureFinding]:
             )
             result[place] = replace(finding, differences=differences)
     return result
-
-
-def _prominence(finding: FigureFinding, each: FigureDifference) -> tuple[bool, float]:
-    """Levels before other units, which are not to be told larger or smaller than a level."""
-    return finding.unit.startswith("dB"), abs(each.difference or 0.0)
 
 
 def _channel_order(channel: str) -> tuple[bool, list[tuple[int, int, str]]]:

@@ -12,6 +12,7 @@ from ratings.statistics.distributions import f_upper_tail
 from ratings.statistics.runs.run_spread import pooled_sd
 from ratings.statistics.runs.set_difference import SetDifference, set_difference
 from ratings.study.constants import ALPHA
+from ratings.study.noticing import is_noticeable, times_noticeable
 
 #: Condition, channel and key.
 FigureName = tuple[str, str, str]
@@ -188,6 +189,21 @@ def is_clear(finding: FigureFinding, each: FigureDifference) -> bool:
         return False
     is_seen = round(abs(each.difference), decimals_of(finding.unit)) > 0
     return each.p_holm <= ALPHA and is_seen
+
+
+def is_noticed(finding: FigureFinding, each: FigureDifference) -> bool:
+    """Tell whether a difference is one that ears notice side by side; not whether it is clear."""
+    return each.difference is not None and is_noticeable(
+        finding.key, finding.unit, each.difference, finding.of_set(finding.control).mean
+    )
+
+
+def times_noticed(finding: FigureFinding, each: FigureDifference) -> float:
+    """Return how many times what ears just notice a difference is; 0 when that is not known."""
+    if each.difference is None:
+        return 0.0
+    level = finding.of_set(finding.control).mean
+    return times_noticeable(finding.key, finding.unit, each.difference, level) or 0.0
 
 
 def set_figure(

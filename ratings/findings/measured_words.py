@@ -12,9 +12,13 @@ from ratings.findings.measured_figures import (
     SetFigure,
     decimals_of,
     is_clear,
+    is_noticed,
+    times_noticed,
 )
+from ratings.findings.name_order import by_number
 from ratings.study.figures import is_unweighted, title_of
-from ratings.study.wording import listed
+from ratings.study.noticing import NOTICING, noticing_words
+from ratings.study.wording import counted, listed
 
 NOTHING_STANDS_OUT = (
     "No set differs from the control by more than run-to-run scatter in any compared figure."
@@ -24,8 +28,6 @@ NOTHING_STANDS_OUT = (
 #: source.
 OF_THESE_FITTINGS = "What a refit changes is not in the intervals."
 
-#: Changes of level in words; common practice, no source.
-_SIDE_BY_SIDE_DB, _ALONE_DB = 1.0, 3.0
 #: Which of the figures in sone it is; two of them without a name read like a slip.
 _LOUDNESSES = {
     "loudness_n": "in loudness N (diffuse field)",
@@ -34,6 +36,8 @@ _LOUDNESSES = {
     "sharpness": "(diffuse field)",
 }
 _PATTERN_ORDER = re.compile(r"pattern_order_(\d+)")
+#: A figure and the code of a set that differs from the control there.
+_Pair = tuple[FigureFinding, str]
 _COMPARATIVES = {
     "sone": ("less loud", "louder"),
     "acum": ("less sharp", "sharper"),
@@ -70,16 +74,6 @@ def difference_words(difference: float, unit: str) -> str:
         return "as the control"
     down, up = _COMPARATIVES.get(unit, ("quieter", "louder"))
     return f"{size} {_spoken(unit)} {down if difference < 0 else up} than the control"
-
-
-def audible_words(difference_db: float) -> str:
-    """Say what a change of level means to an ear; common practice, no source."""
-    size = abs(difference_db)
-    if size < _SIDE_BY_SIDE_DB:
-        return "less than ears notice side by side (about 1 dB, common practice)"
-    if size < _ALONE_DB:
-        return "noticed side by side (from about 1 dB, common practice)"
-    return "noticed without a direct comparison (from about 3 dB, common practice)"
 
 
 def interval_words(each: FigureDifference, unit: str) -> str:
@@ -126,12 +120,18 @@ def claim(finding: FigureFinding, code: str, *, with_basis: bool = True) -> str:
 
 
 def headline(found: Measured, channel: str) -> str:
-    """Say the largest difference that can be claimed; the heading of the page."""
+    """Say the clear difference that is largest to ears; the heading of the page.
+
+    A difference that ears do not notice is never the finding.
+    """
     if not found.findings:
         return "No run has been measured yet."
     clear = found.clear(channel)
-    if clear:
-        return claim(*clear[0], with_basis=False)
+    noticed, small = _by_notice(clear)
+    if noticed:
+        return claim(*noticed[0], with_basis=False)
+    if small:
+        return _nothing_noticed(len(small))
     asked = [each for f in found.findings if f.channel == channel for each in f.differences]
     if not any(each.difference is not None for each in asked):
         return f"No set can be compared with the control {found.control} yet."
@@ -142,21 +142,20 @@ def headline(found: Measured, channel: str) -> str:
 
 def further_words(found: Measured, channel: str) -> str:
     """Say what the headline rests on, where that is unusual, and how many more can be claimed."""
-    clear = found.clear(channel)
-    if not clear:
-        return ""
-    finding, code = clear[0]
-    reason, more = finding.difference_of(code).reason, len(clear) - 1
+    noticed, small = _by_notice(found.clear(channel))
+    if not noticed:
+        return OF_THESE_FITTINGS if small else ""
+    finding, code = noticed[0]
+    reason, more = finding.difference_of(code).reason, len(noticed) - 1
     parts = [f"{reason[0].upper()}{reason[1:]}."] if reason else []
     if more:
-        parts.append(
-            "1 more difference is clear." if more == 1 else f"{more} more differences are clear."
-        )
+        parts.append(f"{counted(more, 'more difference')} {_be(more)} clear.")
+    parts += _smaller_words(small, "more" if more else "")
     return " ".join([*parts, OF_THESE_FITTINGS])
 
 
 def condition_sentence(block: Sequence[FigureFinding]) -> str:
-    """Say what stands out in one condition, set by set.
+    """Say what stands out in one condition, set by set, the largest to ears first.
 
     Parameters
     ----------
@@ -166,13 +165,18 @@ def condition_sentence(block: Sequence[FigureFinding]) -> str:
     if not block:
         return "Nothing has been measured here yet."
     told: dict[str, list[str]] = {}
+    small: list[_Pair] = []
     silent: list[str] = []
     for code in (each.set for each in block[0].differences):
-        clear = [f for f in block if is_clear(f, f.difference_of(code))]
-        if clear:
-            told[code] = [_short(f, f.difference_of(code)) for f in clear]
-        elif any(f.difference_of(code).p is not None for f in block):
+        clear = [(f, code) for f in block if is_clear(f, f.difference_of(code))]
+        noticed, less = _by_notice(clear)
+        small += less
+        if noticed:
+            told[code] = [_short(f, f.difference_of(code)) for f, _ in noticed]
+        elif not clear and any(f.difference_of(code).p is not None for f in block):
             silent.append(code)
+    if not told and small:
+        return _nothing_noticed(len(small))
     if not told:
         return NOTHING_STANDS_OUT if silent else "No set can be told from the control here yet."
     sentences = [f"{code} is {listed(parts)}" for code, parts in told.items()]
@@ -182,7 +186,22 @@ def condition_sentence(block: Sequence[FigureFinding]) -> str:
             f"{listed(silent)} {does} not differ by more than run-to-run scatter in any compared "
             "figure"
         )
-    return "Against the control: " + "; ".join(sentences) + "."
+    said = "Against the control: " + "; ".join(sentences) + "."
+    return " ".join([said, *_smaller_words(small)])
+
+
+def heard_words(block: Sequence[FigureFinding]) -> str:
+    """Say what the clear difference that is largest to ears means to them; empty without one."""
+    clear = [(f, d.set) for f in block for d in f.differences if is_clear(f, d)]
+    noticed, _ = _by_notice(clear)
+    if not noticed:
+        return ""
+    finding, code = noticed[0]
+    difference = finding.difference_of(code).difference or 0.0
+    level = finding.of_set(finding.control).mean
+    size = f"{number(difference, finding.unit)} {_spoken(finding.unit)}"
+    heard = noticing_words(finding.key, finding.unit, difference, level)
+    return f"A change of {size} is {heard}."
 
 
 def only_here_words(block: Sequence[FigureFinding]) -> str:
@@ -225,8 +244,40 @@ def void_words(void: Iterable[RunName]) -> str:
     names = [f"{code} on {condition}, run {run}" for code, condition, run in void]
     if not names:
         return ""
-    verb = "is" if len(names) == 1 else "are"
-    return f"{len(names)} {_runs(len(names))} marked void {verb} left out: {'; '.join(names)}."
+    count = len(names)
+    return f"{count} {_runs(count)} marked void {_be(count)} left out: {'; '.join(names)}."
+
+
+def _by_notice(clear: Sequence[_Pair]) -> tuple[list[_Pair], list[_Pair]]:
+    """Part clear differences into what ears notice, the largest to them first, and what not."""
+    noticed = [(f, code) for f, code in clear if is_noticed(f, f.difference_of(code))]
+    noticed.sort(key=lambda pair: -times_noticed(pair[0], pair[0].difference_of(pair[1])))
+    return noticed, [(f, code) for f, code in clear if not is_noticed(f, f.difference_of(code))]
+
+
+def _nothing_noticed(count: int) -> str:
+    """Say that what is clear is small; that a set differs by little is not known of the rest."""
+    smaller = counted(count, "smaller difference")
+    return (
+        "No clear difference from the control is large enough for ears to notice "
+        f"({NOTICING.level.words} dB); {smaller} {'exceeds' if count == 1 else 'exceed'} "
+        "run-to-run scatter."
+    )
+
+
+def _smaller_words(small: Sequence[_Pair], noun: str = "") -> list[str]:
+    """Count clear differences that ears do not notice, with their sets."""
+    if not small:
+        return []
+    count, codes = len(small), sorted({code for _, code in small}, key=by_number)
+    return [
+        f"{f'{count} {noun}' if noun else counted(count, 'more difference')} {_be(count)} clear "
+        f"but smaller than ears notice ({listed(codes)})."
+    ]
+
+
+def _be(count: int) -> str:
+    return "is" if count == 1 else "are"
 
 
 def _is_without(control: SetFigure, looked_for: str) -> bool:

@@ -309,20 +309,10 @@ class RecordingsPresenter(QObject):
 
     def levels_line(self) -> str:
         """Say what stands out in the condition looked at, and how loud the largest change is."""
-        from ratings.findings.measured_figures import is_clear
-        from ratings.findings.measured_words import audible_words
+        from ratings.findings.measured_words import heard_words
 
-        known = [
-            each.difference
-            for finding in self.compared_levels()
-            for each in finding.differences
-            if each.difference is not None and is_clear(finding, each)
-        ]
-        if not known:
-            return self.condition_line()
-        largest = max(known, key=abs)
-        heard = f"A change of {abs(largest):.1f} dB is {audible_words(largest)}."
-        return f"{self.condition_line()} {heard}"
+        heard = heard_words(self.compared_levels())
+        return " ".join(part for part in (self.condition_line(), heard) if part)
 
     def station_line(self) -> str:
         """Say in a few words what is missing."""
