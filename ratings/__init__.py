@@ -24,6 +24,9 @@ yet:
   `ratings.statistics.runs.drift.correct_for_drift`
 - too many sets for one evaluator: `ratings.design.balanced_blocks.balanced_blocks`
 - what do the files of a study to be made say: `ratings.intake.draft_review.read_files`
+- open the key of a study, and what could have told it: `ratings.storage.key.open_key`,
+  `ratings.storage.key.blindness_log`; why nothing measured stands beside an attribute:
+  `ratings.study.study_settings.no_figure_words`
 """
 
 from __future__ import annotations
@@ -42,6 +45,7 @@ def open_study(path: Path | str) -> LeadDesk:
     --------
     >>> study = ratings.open_study("~/Alder wagon")  # doctest: +SKIP
     >>> scores, levels = study.score_table(), study.measurement_table()  # doctest: +SKIP
+    >>> study.settings().limits.matters  # doctest: +SKIP
 
     Raises
     ------

@@ -21,13 +21,16 @@ from ratings.findings.differences import differences
 from ratings.findings.measured import measured
 from ratings.reports.agreement_page import agreement_html, page_facts
 from ratings.reports.written_notes import written_notes
+from ratings.storage import key
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.mending import missing_clips, restore_clips
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.study_folder import Study, open_study
 from ratings.storage.study_overview import study_overview
+from ratings.storage.verdict_desk import VerdictDesk
 from ratings.study.figures import Figure, Remark
+from ratings.study.limits import Limits
 
 #: What a damaged or hostile cell may hold.
 STRANGE = (
@@ -71,15 +74,33 @@ def rated_study(folder: Path) -> Path:
         ]
         remarks = [Remark("note", "a quiet run")]
         runs.keep_measurement(run.recording_id, figures, remarks, {}, {"level": [1.0, 2.0]}, 1)
+    _lead(study, clock)
     study.close()
     return study.folder.path
+
+
+def _lead(study: Study, clock: Clock) -> None:
+    """Import a score, change settings, and open the key before the last score is given."""
+    file = study.folder.path.with_name("driven.csv")
+    file.write_text(
+        "evaluator,set,condition,attribute,score,origin\n"
+        'D1,Birch,"coarse asphalt, 80 km/h",boom,6,driven\n'
+    )
+    LeadDesk(study, clock).bring_scores(file)
+    desk = VerdictDesk(study, clock)
+    desk.set_limits(Limits(matters=0.75))
+    desk.set_planned_evaluators(8)
+    desk.set_attribute_figure("boom", "leq_a")
+    desk.set_lead_words("summary", "Birch is quieter.")
+    key.open_key(study, "Ida", "all sessions are finished", clock)
 
 
 def read_everything(path: Path) -> None:
     """Open a study and read all that a person could; only refusals in words may come of it."""
     study = open_study(path)
     try:
-        for part in (_read_clips, _read_seats, _read_findings, _read_runs, study_overview):
+        parts = (_read_clips, _read_seats, _read_findings, _read_runs, _read_settings)
+        for part in (*parts, study_overview):
             # One part that is refused keeps nobody from the others.
             with contextlib.suppress(RatingsError):
                 part(study)
@@ -117,6 +138,16 @@ def _read_findings(study: Study) -> None:
     agreement_html(page_facts(study, Clock()()), blocks, written_notes(desk.note_table()))
     measured(desk.measurement_table(), desk.control_code())
     differences(table, desk.control_code(), study.facts.scale)
+
+
+def _read_settings(study: Study) -> None:
+    desk = VerdictDesk(study)
+    for read in (desk.settings, desk.changes, desk.last_change):
+        with contextlib.suppress(RatingsError):
+            read()
+    for read in (key.opening, key.names, key.blindness_log):
+        with contextlib.suppress(RatingsError):
+            read(study)
 
 
 def _read_runs(study: Study) -> None:

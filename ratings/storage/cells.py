@@ -148,11 +148,14 @@ def _is_moment(value: object) -> bool:
         return False
 
 
-def _is_settings(value: object) -> bool:
-    try:
-        return type(value) is str and type(json.loads(value)) is dict
-    except (ValueError, RecursionError):
-        return False
+def _json_of(*types: type) -> _Check:
+    def is_json(value: object) -> bool:
+        try:
+            return type(value) is str and type(json.loads(value)) in types
+        except (ValueError, RecursionError):
+            return False
+
+    return is_json
 
 
 _yes_or_no = _whole(0, 1)
@@ -178,6 +181,8 @@ _CHECKS: dict[str, _Check] = {
     "is_invented": _yes_or_no,
     "is_control": _yes_or_no,
     "said_equal": _yes_or_no,
+    "sets_by_name": _yes_or_no,
+    "score_count": _is_id,
     "frames": _whole(1, _MOST_FRAMES),
     "sample_rate_hz": _whole(1, _HIGHEST_RATE_HZ),
     "channels": _whole(1, _MOST_CHANNELS),
@@ -199,7 +204,8 @@ _CHECKS: dict[str, _Check] = {
     "speed_source.kind": _one_of("file", "channel", "pulses", "constant", "none"),
     "pair_role.role": _one_of("candidate", "null", "repeat"),
     "comparison.role": _one_of("candidate", "null", "repeat"),
-    "measuring.settings": _is_settings,
+    "measuring.settings": _json_of(dict),
+    "setting.value": _json_of(dict, int, str, type(None)),
     "mask_step": _is_above_zero,
     "mask_seed": _like(_MASK_SEED),
     "channel_setting.role": _one_of(*ROLES),
@@ -248,6 +254,7 @@ _CHECKS: dict[str, _Check] = {
     "set_at": _is_moment,
     "noted_at": _is_moment,
     "began_at": _is_moment,
+    "opened_at": _is_moment,
     "score.given_at": _is_moment,
     "note.given_at": _is_moment,
 }

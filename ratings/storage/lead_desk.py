@@ -20,9 +20,10 @@ from ratings.errors import ScoreTableError
 from ratings.storage import tables
 from ratings.storage.blind_study import utc_now
 from ratings.storage.exposure_rows import Played, played_by_everyone_since, start_of_day
+from ratings.storage.key import after_opening, names
 from ratings.storage.listening_rows import condition_from
-from ratings.storage.row_ids import add_rows
-from ratings.storage.score_import import Names, rows_to_bring
+from ratings.storage.row_ids import add_row, add_rows
+from ratings.storage.score_import import Names, calls_sets_by_name, rows_to_bring
 from ratings.storage.score_rows import CELL, brought_scores, given_scores, number_repeats
 from ratings.storage.seating import control_among, seat_evaluator
 from ratings.storage.study_folder import Study
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from ratings.study.sets import Condition
+    from ratings.study.study_settings import StudySettings
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +85,9 @@ class LeadDesk:
         -------
         DataFrame
             Columns ``evaluator, set, condition, attribute, repeat, score, pair, side, origin,
-            given_at`` as in the score table, and ``role`` (candidate, null, repeat) and
-            ``no_difference``, which is alike on both sides of a pair. Sets are blind codes; an
+            given_at`` as in the score table, ``role`` (candidate, null, repeat),
+            ``no_difference``, which is alike on both sides of a pair, and ``after_opening``: may
+            have been given after the key was opened first. Sets are blind codes; an
             evaluator's scores of a cell are repeats from 1, numbers that listened scores brought
             in bear already passed over. Rows brought in have no pair, side or role.
 
@@ -96,6 +99,22 @@ class LeadDesk:
         """
         with self._reading() as connection:
             return _score_table(connection)
+
+    def settings(self) -> StudySettings:
+        """Return what the lead settled for the verdict; `VerdictDesk` changes it."""
+        from ratings.storage.verdict_desk import VerdictDesk
+
+        return VerdictDesk(self.study).settings()
+
+    def set_names(self) -> dict[str, str]:
+        """Return the name of every set by its code, once the key has been opened.
+
+        Raises
+        ------
+        StudyError
+            While the key is closed.
+        """
+        return names(self.study)
 
     def note_table(self) -> pd.DataFrame:
         """Return the notes that count, sets under blind codes."""
@@ -208,6 +227,13 @@ class LeadDesk:
             }
             columns = [row.as_columns(evaluators) | common for row in rows]
             add_rows(connection, tables.brought_score, columns)
+            add_row(
+                connection,
+                tables.score_import,
+                file_hash=file_hash,
+                sets_by_name=int(calls_sets_by_name(table, names)),
+                imported_at=common["brought_at"],
+            )
         return len(rows)
 
     def preview_scores(self, path: Path) -> ScorePreview:
@@ -273,7 +299,11 @@ def _score_table(connection: sa.Connection) -> pd.DataFrame:
     given = given_scores(connection)
     brought = brought_scores(connection)
     given["repeat"] = number_repeats(given, brought)
+    for part, marks in zip(
+        (given, brought), after_opening(connection, given, brought), strict=True
+    ):
+        part["after_opening"] = pd.Series(marks, dtype=bool)
     both = [table for table in (given, brought) if len(table)]
     table = pd.concat(both, ignore_index=True) if both else given
     front = [*CELL, "repeat", "score", "pair", "side", "origin", "given_at"]
-    return table[[*front, "role", "no_difference"]]
+    return table[[*front, "role", "no_difference", "after_opening"]]

@@ -44,6 +44,9 @@ _LEAD = {
     "pair_role": "pair_id role",
     "brought_score": "brought_score_id evaluator_id set_id condition_id attribute_id repeat value "
     "origin given_at file_hash",
+    "setting": "setting_id name value score_count set_at",
+    "key_opening": "key_opening_id who why last_score_id last_brought_score_id opened_at",
+    "score_import": "score_import_id file_hash sets_by_name imported_at",
 }
 CHAINED = {"main": _MAIN, tables.LEAD_SCHEMA: _LEAD}
 
@@ -64,6 +67,9 @@ _WORDS = {
     "comparison": "Comparison",
     "pair_role": "Role of pair",
     "brought_score": "Imported score",
+    "setting": "Setting",
+    "key_opening": "Opening of the key",
+    "score_import": "Import of scores",
 }
 
 
@@ -107,12 +113,17 @@ def last_rows(connection: sa.Connection) -> LastRows:
     """Return the highest id of every chained table; the first act of each writing transaction."""
     found: LastRows = {}
     for file in _files(connection):
+        kept = connection.exec_driver_sql(
+            f"SELECT name FROM {file}.sqlite_master WHERE type = 'table'"
+        )
+        # In a study that is being brought up to date some are still to come.
+        names = sorted(CHAINED[file].keys() & set(kept.scalars()), key=list(CHAINED[file]).index)
         highest = ", ".join(
-            f"(SELECT MAX({columns.split()[0]}) FROM {file}.{table})"
-            for table, columns in CHAINED[file].items()
+            f"(SELECT MAX({CHAINED[file][table].split()[0]}) FROM {file}.{table})"
+            for table in names
         )
         row = connection.exec_driver_sql(f"SELECT {highest}").one()
-        found |= {(file, table): id_ or 0 for table, id_ in zip(CHAINED[file], row, strict=True)}
+        found |= {(file, table): id_ or 0 for table, id_ in zip(names, row, strict=True)}
     return found
 
 

@@ -140,6 +140,11 @@ def rows_to_bring(
     return rows
 
 
+def calls_sets_by_name(table: pd.DataFrame, names: Names) -> bool:
+    """Tell whether a table that is brought in calls a set by its name: codes tell nobody a name."""
+    return "set" in table.columns and not names.sets.look_up(table["set"].unique()).is_own
+
+
 def _found(table: pd.DataFrame, names: Names) -> dict[str, FoundWords]:
     """Look up what the table calls sets, conditions and attributes."""
     kinds = {"set": names.sets, "condition": names.conditions, "attribute": names.attributes}

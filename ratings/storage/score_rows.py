@@ -29,7 +29,10 @@ _WHOSE = (
 
 
 def given_scores(connection: sa.Connection) -> pd.DataFrame:
-    """Return the scores given in listening sessions, the latest of each cell, in order of pairs."""
+    """Return the scores given in listening sessions, the latest of each cell, in order of pairs.
+
+    ``row_id`` says which row of its table a score is: rows rise in the order of writing.
+    """
     score, pair = tables.score, tables.pair
     latest = (
         sa.select(sa.func.max(score.c.score_id).label("score_id"))
@@ -56,6 +59,7 @@ def given_scores(connection: sa.Connection) -> pd.DataFrame:
             score.c.given_at,
             tables.pair_role.c.role,
             spoken.c.said_equal.label("no_difference"),
+            score.c.score_id.label("row_id"),
         )
         .select_from(_with_origin(score))
         .join(latest, latest.c.score_id == score.c.score_id)
@@ -73,7 +77,7 @@ def given_scores(connection: sa.Connection) -> pd.DataFrame:
 
 
 def brought_scores(connection: sa.Connection) -> pd.DataFrame:
-    """Return the scores brought in from elsewhere."""
+    """Return the scores brought in from elsewhere, with the same columns."""
     brought = tables.brought_score
     query = (
         sa.select(
@@ -89,6 +93,7 @@ def brought_scores(connection: sa.Connection) -> pd.DataFrame:
             brought.c.given_at,
             sa.null().label("role"),
             sa.literal(0).label("no_difference"),
+            brought.c.brought_score_id.label("row_id"),
         )
         .join(tables.evaluator, tables.evaluator.c.evaluator_id == brought.c.evaluator_id)
         .join(tables.tyre_set, tables.tyre_set.c.set_id == brought.c.set_id)
@@ -96,6 +101,19 @@ def brought_scores(connection: sa.Connection) -> pd.DataFrame:
         .order_by(brought.c.brought_score_id)
     )
     return _with_titles(connection, _frame(connection, query))
+
+
+def count_scores(connection: sa.Connection) -> int:
+    """Return how many scores count, those brought in among them."""
+    score, brought = tables.score, tables.brought_score
+    latest = sa.select(sa.func.max(score.c.score_id)).group_by(
+        score.c.pair_id, score.c.side, score.c.attribute_id
+    )
+    counts = (
+        sa.select(sa.func.count()).where(score.c.score_id.in_(latest), score.c.value.is_not(None)),
+        sa.select(sa.func.count(brought.c.brought_score_id)),
+    )
+    return sum(int(connection.execute(count).scalar_one()) for count in counts)
 
 
 def number_repeats(given: pd.DataFrame, brought: pd.DataFrame) -> list[int]:

@@ -49,19 +49,25 @@ def study_overview(study: Study) -> StudyOverview:
         conditions = connection.execute(sa.select(condition).order_by(condition.c.position))
         full_scales = connection.execute(sa.select(clip.c.pa_per_full_scale)).scalars().all()
         # Copies would be counted once for each pair, and the control has most of them.
-        source, comparison = tables.clip_source.c, tables.comparison.c
+        source = tables.clip_source.c
         first = sa.select(sa.func.min(source.clip_id)).group_by(source.recording_id)
         query = sa.select(source.remarks).where(source.clip_id.in_(first))
         remarks = connection.execute(query).scalars().all()
-        used = connection.execute(sa.select(comparison.control_clip_id)).scalars().all()
         return StudyOverview(
             set_codes=tuple(sorted(codes)),
             conditions=tuple(condition_from(row) for row in conditions),
             heard_count=len(remarks),
-            shares_clips=len(set(used)) < len(used),
+            shares_clips=shares_clips(connection),
             is_calibrated=all(full_scale is not None for full_scale in full_scales),
             remarks=_counted(line for text in remarks for line in text.splitlines()),
         )
+
+
+def shares_clips(connection: sa.Connection) -> bool:
+    """Tell whether pairs of a condition play one clip of the control, as in older studies."""
+    query = sa.select(tables.comparison.c.control_clip_id)
+    used = connection.execute(query).scalars().all()
+    return len(set(used)) < len(used)
 
 
 def _counted(lines: Iterable[str]) -> tuple[tuple[str, int], ...]:

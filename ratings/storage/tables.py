@@ -79,6 +79,11 @@ measuring = _lead(
 )
 figure = _lead("figure", "measuring_id position channel key unit value")
 remark = _lead("remark", "remark_id measuring_id severity channel sentence")
+setting = _lead("setting", "setting_id name value score_count set_at")
+key_opening = _lead(
+    "key_opening", "key_opening_id who why last_score_id last_brought_score_id opened_at"
+)
+score_import = _lead("score_import", "score_import_id file_hash sets_by_name imported_at")
 exposure = _table("exposure", "exposure_id evaluator_id clip_id began_at seconds level_db_a")
 
 #: What an evaluator's side may read, in the study's file. Nothing in these says which set a clip is
@@ -99,7 +104,8 @@ BLIND = (
     band,
     exposure,
 )
-#: What ties clips, pairs and measurements to sets; in the lead's file, see lead_file.
+#: What ties clips, pairs and measurements to sets, and what the lead settles; in the lead's file,
+#: see lead_file.
 IDENTIFYING = (
     design,
     tyre_set,
@@ -115,4 +121,7 @@ IDENTIFYING = (
     measuring,
     figure,
     remark,
+    setting,
+    key_opening,
+    score_import,
 )

@@ -21,6 +21,8 @@ _WORDS = {
     "role": ("candidate", "null", "repeat"),
 }
 
+_YES, _NO = ("1", "true"), ("0", "false")
+
 
 def check_and_convert(
     file_name: str,
@@ -51,11 +53,20 @@ def check_and_convert(
     for column, words in _WORDS.items():
         if column in table.columns:
             refuse_unknown(file_name, table[column], words, f"Write {' or '.join(words)}.")
+    if "after_opening" in table.columns:
+        table["after_opening"] = _marks(file_name, table["after_opening"])
     table["score"] = _scores(file_name, table["score"], scale)
     if "repeat" in table.columns and all(map(_WHOLE.fullmatch, table["repeat"].unique())):
         table["repeat"] = table["repeat"].astype(np.int64)
     refuse_duplicates(file_name, table, CELL, "cell")
     return table
+
+
+def _marks(file_name: str, column: "pd.Series[str]") -> "pd.Series[bool]":
+    """Read marks that say yes or no; an empty cell is not marked."""
+    plain = column.str.casefold()
+    refuse_unknown(file_name, plain, (*_YES, *_NO), "Write 1 for yes or 0 for no.")
+    return plain.isin(_YES)
 
 
 def _scores(

@@ -26,6 +26,7 @@ COLUMNS = (
     "role",
     "origin",
     "given_at",
+    "after_opening",
 )
 REQUIRED = ("evaluator", "set", "attribute", "score")
 KIND = TableKind("score table", REQUIRED)
@@ -53,8 +54,8 @@ def read_score_table(
     pandas.DataFrame
         One row per score: text columns ``evaluator, set, attribute`` and, when the file has them,
         ``condition, repeat, pair, side, role, origin, given_at`` (``repeat`` as whole numbers);
-        ``score`` as float, NaN for an empty cell. Other columns are kept as text. The index is
-        the row that a spreadsheet shows, the header being row 1.
+        ``score`` as float, NaN for an empty cell; ``after_opening`` as bool. Other columns are
+        kept as text. The index is the row that a spreadsheet shows, the header being row 1.
 
     Raises
     ------
@@ -81,7 +82,9 @@ def write_score_table(table: "pd.DataFrame", path: Path | str) -> None:
     target = Path(path)
     known = [column for column in COLUMNS if column in table.columns]
     others = [column for column in table.columns if column not in COLUMNS]
-    text = _with_marks(table[known + others])
+    # Every spreadsheet leaves 0 and 1 as they are, and writes the words of its own language.
+    marks = {name: table[name].astype(int) for name in known if name == "after_opening"}
+    text = _with_marks(table[known + others].assign(**marks))
     # Where a line ends in a line feed alone, a carriage return inside a cell is not quoted.
     line_end = "\r\n" if _holds_carriage_return(text) else "\n"
     beside = target.with_name(f".{target.name}.{os.getpid()}.part")

@@ -44,7 +44,7 @@ class Words:
                 ids[word] = next(iter(meant))
             elif meant:
                 doubtful.add(word)
-        return FoundWords(self, ids, frozenset(doubtful))
+        return FoundWords(self, ids, frozenset(doubtful), is_own)
 
     def _own(self, word: object) -> frozenset[int]:
         if word is None:
@@ -65,11 +65,14 @@ class FoundWords:
         By word, those that mean one thing.
     doubtful
         Words that could mean several.
+    is_own
+        Whether the study itself writes all of them so.
     """
 
     words: Words
     ids: Mapping[object, int]
     doubtful: frozenset[object]
+    is_own: bool = True
 
     def id_of(self, word: object, where: str) -> int:
         """Return what a word means.

@@ -13,6 +13,7 @@ from ratings.storage.migrations import (
     m0004_ledger,
     m0005_names_in_ledger,
     m0006_played_levels,
+    m0007_settings_and_key,
 )
 
 #: In order; the number of a step is its place in this list, from 1.
@@ -23,6 +24,7 @@ STEPS: tuple[Callable[[sa.Connection], None], ...] = (
     m0004_ledger.apply,
     m0005_names_in_ledger.apply,
     m0006_played_levels.apply,
+    m0007_settings_and_key.apply,
 )
 
 _ledger = sa.table("migration", sa.column("number"), sa.column("applied_at"))
