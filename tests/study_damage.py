@@ -80,7 +80,7 @@ def rated_study(folder: Path) -> Path:
 
 
 def _lead(study: Study, clock: Clock) -> None:
-    """Import a score, change settings, and open the key before the last score is given."""
+    """Do what a lead does when all have finished: import, settle, open the key."""
     file = study.folder.path.with_name("driven.csv")
     file.write_text(
         "evaluator,set,condition,attribute,score,origin\n"

@@ -311,11 +311,13 @@ def _standing(
     return {(row.code, row.pair_id, row.side, row.attribute_id): row.value for row in rows}
 
 
-def _is_surely_before(given_at: str | None, moment: datetime) -> bool:
+def _is_surely_before(given_at: object, moment: datetime) -> bool:
     """Tell whether a time that a table gives lies before a moment, wherever it was written."""
+    if not isinstance(given_at, str):
+        return False
     try:
-        given = datetime.fromisoformat(given_at or "")
-        if len(given_at or "") <= len("2031-07-31"):
+        given = datetime.fromisoformat(given_at)
+        if len(given_at) <= len("2031-07-31"):
             given += timedelta(days=1)
         if given.tzinfo is None:
             given = given.replace(tzinfo=UTC) + _FURTHEST_BEHIND

@@ -13,6 +13,7 @@ import pytest
 from ratings.errors import StudyError
 from ratings.storage import study_folder, tables
 from ratings.storage.blind_study import StudyFolder, open_blind_study
+from ratings.storage.key import blindness_log
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.lead_file import NoLeadFileError
 from ratings.storage.listening_desk import ListeningDesk, session_seats
@@ -117,6 +118,7 @@ def test_that_an_old_study_goes_on_for_those_who_listen_and_takes_new_ones(old_f
     study = open_study(old_folder)
     keep_seats_ready(study, study.facts.created_at)
     assert study_overview(study).shares_clips
+    assert blindness_log(study).shares_clips
     scores = LeadDesk(study).score_table()
     blind = open_blind_study(old_folder)
     before = len(session_seats(blind))

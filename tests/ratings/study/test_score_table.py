@@ -234,3 +234,36 @@ def test_that_a_pipe_is_refused_instead_of_waited_for(tmp_path):
 def test_that_a_name_too_long_for_the_disk_is_refused_in_words(tmp_path):
     words = refusal(tmp_path / ("a" * 5000 + ".csv"))
     assert words == f"{'a' * 20}... could not be read: file name too long."
+
+
+@pytest.mark.parametrize(
+    ("written", "read"), [("1", True), ("TRUE", True), ("0", False), ("false", False), ("", False)]
+)
+def test_that_the_mark_of_scores_after_the_opening_is_read_as_yes_or_no(file, written, read):
+    table = read_score_table(
+        file(f"{HEADER},after_opening\nE1,417,boom,7,1\nE2,417,boom,6,{written}\n")
+    )
+    assert table["after_opening"].dtype == bool
+    assert table["after_opening"].tolist() == [True, read]
+
+
+def test_that_a_mark_that_says_neither_is_refused_with_its_place(file):
+    assert refusal(file(f"{HEADER},after_opening\nE1,417,boom,7,1\nE2,417,boom,6,late\n")) == (
+        'scores.csv, row 3, column after_opening: "late" is not known.'
+    )
+
+
+def test_that_the_mark_is_written_so_that_it_comes_back_from_any_spreadsheet(tmp_path):
+    table = pd.DataFrame(
+        {
+            "evaluator": ["E1", "E2"],
+            "set": ["417", "417"],
+            "attribute": ["boom", "boom"],
+            "score": [7.0, 6.0],
+            "after_opening": [False, True],
+        }
+    )
+    write_score_table(table, tmp_path / "out.csv")
+    lines = (tmp_path / "out.csv").read_text(encoding="utf-8").splitlines()
+    assert [line.split(",")[-1] for line in lines] == ["after_opening", "0", "1"]
+    assert read_score_table(tmp_path / "out.csv")["after_opening"].tolist() == [False, True]
