@@ -1,0 +1,1 @@
+"""Differences that may be looked at while evaluators still come in."""
