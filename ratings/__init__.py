@@ -24,6 +24,7 @@ yet:
 - did the control drift over the day: `ratings.statistics.runs.drift.control_drift`,
   `ratings.statistics.runs.drift.correct_for_drift`
 - too many sets for one evaluator: `ratings.design.balanced_blocks.balanced_blocks`
+- a document as a file: `ratings.reports.as_html.html_of`, `ratings.reports.as_pdf.pdf_of`
 - what do the files of a study to be made say: `ratings.intake.draft_review.read_files`
 - open the key of a study, and what could have told it: `ratings.storage.key.open_key`,
   `ratings.storage.key.blindness_log`; why nothing measured stands beside an attribute:
