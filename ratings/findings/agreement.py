@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.findings.agreement_words import (
+    Degree,
     agreement_notes,
     agreement_sentence,
     by_condition_words,
@@ -45,6 +46,10 @@ Matrix = npt.NDArray[np.float64]
 
 #: W from which a panel is good enough to be built on (common practice, no source).
 USABLE_W = 0.7
+#: Degrees at which a panel is said to agree.
+CERTAIN: tuple[Degree, ...] = ("well", "loosely")
+#: What the adjusted p of a single condition must pass to lead where all together do not agree.
+SINGLE_ALPHA = 0.01
 #: Why nothing is said over conditions that no set ties together.
 _UNTIED = "Sets were rated in different conditions that none of them links: see each condition."
 
@@ -92,14 +97,18 @@ class AttributeAgreement:
         The largest W that chance explains among so many: below it nobody is said to agree. None
         when it explains any.
     agrees
-        Whether `p_holm` is at most 5 %; None when W is undefined, or the panel too small for any
-        W to be told.
+        Whether it agrees more than by chance: `p_holm` is at most 5 %. None when W is undefined, or
+        the panel too small for any W to be told. How well is another question: see `degree`.
+    degree, degree_without
+        What the panel is said to do, with everybody and without those who are flagged; the latter
+        is shown and never claimed, since these scores chose whom to leave out, and None where
+        nobody is flagged.
     p_by_condition
         That the order of the sets is the same in all conditions, for this attribute alone; None
         in a block of one condition, with one condition, or with holes.
-    agrees_in
-        Conditions in which the panel agrees although it does not over all of them, because the
-        order of the sets depends on the condition.
+    agrees_in, w_in
+        Conditions in which the panel agrees by itself although that is not certain over all of
+        them, and W there; see `claimed_together`.
     sentence
         What the figure means for this panel.
     notes
@@ -128,7 +137,10 @@ class AttributeAgreement:
     p_holm: float | None = None
     chance_w: float | None = None
     agrees: bool | None = None
+    degree: Degree = "unknown"
+    degree_without: Degree | None = None
     agrees_in: tuple[str, ...] = ()
+    w_in: tuple[float, ...] = ()
 
     @property
     def reason(self) -> str:
@@ -141,11 +153,6 @@ class AttributeAgreement:
     def nobody_discriminates(self) -> bool:
         """Whether every evaluator gave all sets the same score."""
         return self.reason == NOBODY_DISCRIMINATES
-
-    @property
-    def agrees_well(self) -> bool:
-        """Whether W is significant and at least `USABLE_W`."""
-        return bool(self.agrees) and self.kendall.w is not None and self.kendall.w >= USABLE_W
 
 
 def agreement(
@@ -209,32 +216,38 @@ def claimed_together(blocks: Sequence[AttributeAgreement]) -> tuple[AttributeAgr
 
     Notes
     -----
-    Over the conditions the attributes are one family, all conditions of all attributes another
-    (Holm). Where the panel does not agree over the conditions, the second is asked only if the
-    order of the sets depends on the condition, which is adjusted for the attributes too: on null
-    panels something is claimed in 5 to 6 % of studies (``tests/benchmarks/false_claims.py``).
+    Over the conditions the attributes are one family at 5 %, all conditions of all attributes
+    another (Holm). From the second something is claimed of an attribute at `SINGLE_ALPHA` alone,
+    and where the panel does not surely agree over the conditions: of null panels no more than 6 %
+    are said to agree on anything (``tests/benchmarks/agreement_claims.py``).
     """
     whole = _family([block for block in blocks if block.condition is None])
     single = _family([block for block in blocks if block.condition is not None])
-    shifting = [block.attribute for block in whole if block.p_by_condition is not None]
-    p = holm([b.p_by_condition for b in whole if b.p_by_condition is not None])
-    shifting = [name for name, each in zip(shifting, p, strict=True) if each <= ALPHA]
-    found = {
-        name: tuple(b.condition for b in single if b.attribute == name and b.condition and b.agrees)
-        for name in shifting
-    }
-    told = [
-        replace(
-            block,
-            agrees_in=conditions,
-            sentence=f"{block.sentence} {by_condition_words(conditions)}",
-        )
-        if not block.agrees and (conditions := found.get(block.attribute))
-        else block
-        for block in whole
-    ]
+    asked = [block for block in whole if block.p_by_condition is not None]
+    p = holm([b.p_by_condition for b in asked if b.p_by_condition is not None])
+    shifting = {b.attribute for b, each in zip(asked, p, strict=True) if each <= ALPHA}
+    told = [_with_conditions(block, single, block.attribute in shifting) for block in whole]
     by_place = {(block.attribute, block.condition): block for block in (*told, *single)}
     return tuple(by_place[block.attribute, block.condition] for block in blocks)
+
+
+def _with_conditions(
+    whole: AttributeAgreement, single: Sequence[AttributeAgreement], is_shifting: bool
+) -> AttributeAgreement:
+    """Name the conditions in which the panel agrees, where it does not surely over all of them."""
+    if whole.degree in CERTAIN:
+        return whole
+    found = [
+        (block.condition, block.kendall.w)
+        for block in single
+        if block.attribute == whole.attribute and block.condition and block.kendall.w is not None
+        if block.degree in CERTAIN and block.p_holm is not None and block.p_holm <= SINGLE_ALPHA
+    ]
+    if not found:
+        return whole
+    conditions, w = tuple(title for title, _ in found), tuple(value for _, value in found)
+    words = by_condition_words(conditions, w, is_shifting=is_shifting)
+    return replace(whole, agrees_in=conditions, w_in=w, sentence=f"{whole.sentence} {words}")
 
 
 def _family(blocks: Sequence[AttributeAgreement]) -> list[AttributeAgreement]:
@@ -246,26 +259,52 @@ def _family(blocks: Sequence[AttributeAgreement]) -> list[AttributeAgreement]:
     family = family_words([(b.attribute, b.condition) for b in blocks if b.kendall.p is not None])
     # Every p that Holm accepts lies at or below this level, and every other above it.
     level = ALPHA / max(len(asked) - agreed, 1)
-    result = []
-    for block, p in zip(blocks, p_holm, strict=True):
-        kendall = block.kendall
-        chance_w = smallest_significant_w(kendall.evaluators, kendall.sets, level)
-        is_told = p is not None and (p <= ALPHA or chance_w is not None)
-        result.append(
-            replace(
-                block,
-                p_holm=p,
-                chance_w=chance_w,
-                agrees=p <= ALPHA if p is not None and is_told else None,
-                agrees_in=(),
-                sentence=(
-                    block.reason
-                    if kendall.w is None
-                    else agreement_sentence(kendall, chance_w, p, family)
-                ),
-            )
-        )
-    return result
+    return [_judged(block, p, level, family) for block, p in zip(blocks, p_holm, strict=True)]
+
+
+def _judged(
+    block: AttributeAgreement, p_holm: float | None, level: float, family: str
+) -> AttributeAgreement:
+    kendall, without = block.kendall, block.without_flagged
+    chance_w = smallest_significant_w(kendall.evaluators, kendall.sets, level)
+    is_told = p_holm is not None and (p_holm <= ALPHA or chance_w is not None)
+    agrees = p_holm <= ALPHA if p_holm is not None and is_told else None
+    degree = degree_of(kendall, agrees)
+    return replace(
+        block,
+        p_holm=p_holm,
+        chance_w=chance_w,
+        agrees=agrees,
+        degree=degree,
+        degree_without=(
+            None
+            if without is None
+            else degree_of(without, None if without.p is None else without.p <= level)
+        ),
+        agrees_in=(),
+        w_in=(),
+        sentence=(
+            block.reason
+            if kendall.w is None
+            else agreement_sentence(kendall, degree, chance_w, p_holm, family)
+        ),
+    )
+
+
+def degree_of(kendall: Concordance, agrees: bool | None) -> Degree:
+    """Say how far a panel agrees that does so more than by chance, or does not.
+
+    "Well" is a W of `USABLE_W`, "loosely" one below it, and "not certain" either of them where the
+    interval reaches down to what chance alone gives on average: a panel may then be held together
+    by some of its evaluators.
+    """
+    if agrees is None or kendall.w is None:
+        return "unknown"
+    if not agrees:
+        return "not above chance"
+    if not kendall.is_common_order_certain:
+        return "not certain"
+    return "well" if kendall.w >= USABLE_W else "loosely"
 
 
 def _block(

@@ -1,14 +1,37 @@
 """The sentences of the agreement page."""
 
 from collections.abc import Iterable, Sequence
-from typing import Protocol
+from typing import Literal, NamedTuple, Protocol
 
 from ratings.findings.numbered_scores import NumberedScores
 from ratings.statistics.agreement.kendall import Concordance
 from ratings.statistics.cells import Cells
 from ratings.statistics.missing import complete_part
-from ratings.study.constants import ALPHA
 from ratings.study.wording import counted, listed
+
+Degree = Literal["well", "loosely", "not certain", "not above chance", "unknown"]
+"""How far a panel agrees on an attribute; see `ratings.findings.agreement.degree_of`."""
+
+#: From the least to the most.
+_DEGREES: tuple[Degree, ...] = (
+    "unknown", "not above chance", "not certain", "loosely", "well",
+)  # fmt: skip
+#: A heading of more letters takes more than three lines of a small window.
+_LONGEST_HEADING = 200
+#: How many attributes a line names that rise without the flagged evaluators.
+_MOST_RISING = 3
+
+
+class Evaluator(Protocol):
+    """What a sentence needs to know of an evaluator."""
+
+    @property
+    def evaluator(self) -> str:
+        """Blind code."""
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """Why this evaluator is flagged in the study; empty when not."""
 
 
 class Agreeing(Protocol):
@@ -27,16 +50,36 @@ class Agreeing(Protocol):
         """Whether the panel agrees more than by chance; None when nobody can tell."""
 
     @property
-    def agrees_well(self) -> bool:
-        """Whether it agrees well enough to be built on."""
+    def kendall(self) -> Concordance:
+        """W of the whole panel."""
+
+    @property
+    def degree(self) -> Degree:
+        """What the panel is said to do."""
 
     @property
     def agrees_in(self) -> tuple[str, ...]:
-        """Conditions in which it agrees, where it does not over all of them."""
+        """Conditions in which it agrees, where that is not certain over all of them."""
+
+    @property
+    def w_in(self) -> tuple[float, ...]:
+        """W in each of them."""
 
     @property
     def nobody_discriminates(self) -> bool:
         """Whether every evaluator gave all sets the same score."""
+
+    @property
+    def evaluators_detail(self) -> Sequence[Evaluator]:
+        """One per evaluator."""
+
+    @property
+    def without_flagged(self) -> Concordance | None:
+        """W without the flagged evaluators."""
+
+    @property
+    def degree_without(self) -> Degree | None:
+        """What the panel would be said to do without them."""
 
 
 def headline(agreements: Iterable[Agreeing], condition: str | None = None) -> str:
@@ -52,42 +95,129 @@ def headline(agreements: Iterable[Agreeing], condition: str | None = None) -> st
     Notes
     -----
     "Loosely" is more than chance, but below `agreement.USABLE_W`: a significant W is not yet a
-    good one.
+    good one. What would make it longer than three lines of a small window is left to the table.
     """
     chosen = [block for block in agreements if block.condition == condition]
     if not chosen:
         return "No scores yet."
     told = [block for block in chosen if block.agrees is not None or block.agrees_in]
-    flat = [_spoken(block.attribute) for block in chosen if block.nobody_discriminates]
+    flat = [block for block in chosen if block.nobody_discriminates]
     if len(flat) == len(chosen):
         return "Nobody told the sets apart."
-    ends = f" Nobody told the sets apart on {listed(flat, 'or')}." if flat else ""
+    ends = f" Nobody told the sets apart on {_names(flat, 'or')}." if flat else ""
     if not told:
         return f"Too few scores, sets or evaluators to tell whether the panel agrees.{ends}"
     if len(told) + len(flat) < len(chosen):
         ends += " For the rest it is too early to tell."
     if len(told) > 1 and not ends:
-        if all(block.agrees_well for block in told):
+        if all(block.degree == "well" for block in told):
             return "The panel agrees on every attribute."
         if not any(block.agrees or block.agrees_in for block in told):
             return "The panel does not agree on any attribute yet."
-    return f"The panel {_how_far(told)}.{ends}"
+    for form in (_FULL, _WITHOUT_W):
+        said = f"The panel {_how_far(told, form)}.{ends}"
+        if len(said) <= _LONGEST_HEADING:
+            return said
+    return f"The panel {_how_far(told, _SHORT)}."
 
 
-def _how_far(told: Sequence[Agreeing]) -> str:
-    well = [_spoken(block.attribute) for block in told if block.agrees_well]
-    loosely = [_spoken(b.attribute) for b in told if b.agrees and not b.agrees_well]
-    within = [f"{_spoken(b.attribute)} ({listed(b.agrees_in)})" for b in told if b.agrees_in]
-    apart = [_spoken(b.attribute) for b in told if not b.agrees and not b.agrees_in]
-    parts = [f"on {listed(well)}"] if well else []
+class _Form(NamedTuple):
+    """How much a heading names: W beside a name, and at most so many names in a row."""
+
+    has_w: bool
+    most_names: int = 1000
+
+
+_FULL, _WITHOUT_W, _SHORT = _Form(has_w=True), _Form(has_w=False), _Form(False, 3)
+
+
+def _how_far(told: Sequence[Agreeing], form: _Form) -> str:
+    within = [block for block in told if block.agrees_in]
+    rest = [block for block in told if not block.agrees_in]
+    well, loosely, doubtful, apart = (
+        [block for block in rest if block.degree == degree]
+        for degree in ("well", "loosely", "not certain", "not above chance")
+    )
+    parts = [f"agrees on {_names(well, most=form.most_names)}"] if well else []
     if loosely:
-        parts.append(f"only loosely on {listed(loosely)}")
+        names = _names(loosely, most=form.most_names)
+        parts.append(f"{'' if parts else 'agrees '}only loosely on {names}")
     if within:
-        parts.append(f"in single conditions on {listed(within)}")
+        if form.has_w:
+            names = listed([f"{_spoken(b.attribute)}{_places(b)}" for b in within])
+        else:
+            names = _names(within, most=form.most_names)
+        parts.append(f"{'' if parts else 'agrees '}in single conditions on {names}")
+    sentence = ", ".join(parts)
+    if doubtful:
+        figures = ""
+        if form.has_w and len(doubtful) == 1:
+            kendall = doubtful[0].kendall
+            between = _interval_words(kendall)
+            figures = f" (W {kendall.w:.2f}{', ' if between else ''}{between})"
+        names = f"{'; also' if sentence else 'agrees'} on {_names(doubtful, most=form.most_names)}"
+        sentence += f"{names}, but how well is not certain{figures}"
     if apart:
-        parts.append(f"{'not' if parts else 'does not agree'} on {listed(apart, 'or')}")
-    is_any = well or loosely or within
-    return f"{'agrees ' if is_any else ''}{', '.join(parts)}"
+        joint = ("; not" if doubtful else ", not") if sentence else "does not agree"
+        sentence += f"{joint} on {_names(apart, 'or', form.most_names)}"
+    return sentence
+
+
+def _names(blocks: Sequence[Agreeing], joint: str = "and", most: int = _FULL.most_names) -> str:
+    names = [_spoken(block.attribute) for block in blocks]
+    if len(names) > most + 1:
+        names = [*names[:most], f"{len(names) - most} more"]
+    return listed(names, joint)
+
+
+def _places(block: Agreeing) -> str:
+    places = [f"{w:.2f} in {name}" for name, w in zip(block.agrees_in, block.w_in, strict=True)]
+    return f" (W {listed(places)})"
+
+
+def _interval_words(kendall: Concordance) -> str:
+    """Return the interval of W, such as ``95 %: 0.13 to 0.98``; empty where there is none."""
+    if kendall.lower is None or kendall.upper is None:
+        return ""
+    return f"95 %: {kendall.lower:.2f} to {kendall.upper:.2f}"
+
+
+def without_flagged_finding(agreements: Iterable[Agreeing], condition: str | None = None) -> str:
+    """Say where the panel would agree better without those who are flagged; empty if nowhere.
+
+    Parameters
+    ----------
+    agreements, condition
+        As for `headline`.
+
+    Notes
+    -----
+    Shown, never claimed: the same scores chose whom to leave out. An attribute is named where its
+    word would be a better one, the greatest rise first.
+    """
+    rising = [
+        (block.without_flagged.w, block.kendall.w, block)
+        for block in agreements
+        if block.condition == condition and block.degree_without is not None
+        if _DEGREES.index(block.degree_without) > max(_DEGREES.index(block.degree), 1)
+        if block.without_flagged is not None and block.without_flagged.w is not None
+        if block.kendall.w is not None and block.without_flagged.w > block.kendall.w
+    ]
+    if not rising:
+        return ""
+    rising.sort(key=lambda each: each[1] - each[0])
+    flagged = {e.evaluator: None for *_, b in rising for e in b.evaluators_detail if e.reasons}
+    parts = [
+        f"{without:.2f} on {_spoken(block.attribute)} ({everyone:.2f} with all)"
+        for without, everyone, block in rising[:_MOST_RISING]
+    ]
+    if len(rising) > _MOST_RISING:
+        parts.append(f"higher on {len(rising) - _MOST_RISING} more")
+    who = f"{listed(list(flagged))}, who {'is' if len(flagged) == 1 else 'are'} flagged"
+    return (
+        f"Without {who}, W is {listed(parts)}. Shown, not claimed: "
+        "the same scores chose whom to leave out."
+    )
 
 
 def unworked_words(attributes: Sequence[str]) -> str:
@@ -99,7 +229,11 @@ def unworked_words(attributes: Sequence[str]) -> str:
 
 
 def agreement_sentence(
-    kendall: Concordance, chance_w: float | None, p_holm: float | None, family: str
+    kendall: Concordance,
+    degree: Degree,
+    chance_w: float | None,
+    p_holm: float | None,
+    family: str,
 ) -> str:
     """Say what a defined W means for a panel of this size.
 
@@ -107,23 +241,35 @@ def agreement_sentence(
     ----------
     kendall
         With a defined W.
-    chance_w, p_holm
+    degree, chance_w, p_holm
         As in `ratings.findings.agreement.AttributeAgreement`.
     family
         What was looked at together, such as ``7 attributes``; empty for this W alone.
     """
     panel = f"{counted(kendall.evaluators, 'evaluator')}, {counted(kendall.sets, 'set')}"
-    found = f"{panel}: W {kendall.w:.2f}"
     among = f" among {family}" if family else ""
-    agrees = p_holm is not None and p_holm <= ALPHA
-    if chance_w is None and not agrees:
-        few = f"{panel}: too few to tell{among if kendall.smallest_w is not None else ''}"
-        return f"{few}; W {kendall.w:.2f}, and chance alone explains any W."
+    if degree == "unknown":
+        beside = among if kendall.smallest_w is not None else ""
+        return f"Too few to tell{beside}: W {kendall.w:.2f}, and chance explains any W. {panel}."
+    answer, between = _ANSWERS[degree], _interval_words(kendall)
+    if degree == "not certain" and kendall.evaluators < 3:
+        answer = "Agrees, but two evaluators cannot say how well"
+    found = f"{answer}: W {kendall.w:.2f}{f' ({between})' if between else ''}"
+    if degree == "not certain" and between:
+        found += f", where chance gives {1 / kendall.evaluators:.2f} on average"
     reached = chance_w is not None and (kendall.w or 0.0) >= chance_w - 1e-9
-    if reached != agrees:
+    if chance_w is None or reached != (degree != "not above chance"):
         chance = 100 * (p_holm or 0.0)
-        return f"{found}; equal scores counted in, its chance{among} is {chance:.2g} %."
-    return f"{found}; chance alone explains values below {chance_w:.2f}{among}."
+        return f"{found}; equal scores counted in, its chance{among} is {chance:.2g} %. {panel}."
+    return f"{found}; chance alone explains values below {chance_w:.2f}{among}. {panel}."
+
+
+_ANSWERS: dict[Degree, str] = {
+    "well": "Agrees",
+    "loosely": "Agrees only loosely",
+    "not certain": "Agrees, but how well is not certain",
+    "not above chance": "Not above chance",
+}
 
 
 def family_words(members: Sequence[tuple[str, str | None]]) -> str:
@@ -135,12 +281,11 @@ def family_words(members: Sequence[tuple[str, str | None]]) -> str:
     return " in ".join(counted(number, noun) for number, noun in parts if number > 1)
 
 
-def by_condition_words(conditions: Sequence[str]) -> str:
-    """Say where the panel agrees although it does not over all conditions."""
-    return (
-        "The order of the sets depends on the condition: taken by itself, the panel agrees in "
-        f"{listed(conditions)}."
-    )
+def by_condition_words(conditions: Sequence[str], w: Sequence[float], *, is_shifting: bool) -> str:
+    """Say where the panel agrees by itself although that is not certain over all conditions."""
+    begins = "The order of the sets depends on the condition: taken" if is_shifting else "Taken"
+    places = [f"{title} (W {each:.2f})" for title, each in zip(conditions, w, strict=True)]
+    return f"{begins} by itself, the panel agrees in {listed(places)}."
 
 
 def agreement_notes(

@@ -90,6 +90,16 @@ class Concordance:
     smallest_w: float | None = None
     reason: str = ""
 
+    @property
+    def is_common_order_certain(self) -> bool:
+        """Whether the interval lies above 1/k, what chance alone gives on average.
+
+        Complete agreement of three or more has no interval, and counts; two evaluators never do.
+        """
+        if self.w is None or self.evaluators < 3:
+            return False
+        return self.w > 1 - 1e-12 if self.lower is None else self.lower > 1 / self.evaluators
+
 
 def concordance(scores: npt.NDArray[np.float64]) -> Concordance:
     """Compute Kendall's W with its significance and interval.

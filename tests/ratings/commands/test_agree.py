@@ -92,7 +92,9 @@ def test_that_a_person_reads_the_finding_first(scores, capsys):
     assert main(["agree", str(scores)]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert lines[0] == "The panel agrees on boom."
-    assert "  3 evaluators, 3 sets: W 1.00; chance alone explains values below 1.00." in lines
+    assert (
+        "  Agrees: W 1.00; chance alone explains values below 1.00. 3 evaluators, 3 sets." in lines
+    )
 
 
 def test_that_undefined_figures_are_null_with_a_reason(tmp_path, capsys):

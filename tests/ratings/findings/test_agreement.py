@@ -29,8 +29,10 @@ def panel(scores, attribute="boom", **more):
 
 AGREED = [[5, 6, 7, 8], [4, 6, 7, 9], [5, 6.5, 7, 8], [6, 7, 7.5, 9]]
 GUESSED = [[5, 8, 6, 7], [8, 5, 7, 6], [6, 7, 8, 5], [7, 6, 5, 8]]
-#: W is 0.675 with p 0.033: more than chance, and below 0.7.
-LOOSE = [[5, 7, 8, 6], [6, 5, 7, 8], [6, 5, 8, 7], [5, 6, 8, 7]]
+#: W is 0.59 with p 0.007, and the interval begins at 0.18: more than chance, and below 0.7.
+LOOSE = [[5, 6, 7, 8], [5, 8, 6, 7], [6, 5, 7, 8], [5, 7, 6, 8], [6, 5, 8, 7], [5, 6, 7, 8]]
+#: W is 0.675 with p 0.033, and the interval begins at 0.13, where chance gives 0.25.
+DOUBTFUL = [[5, 7, 8, 6], [6, 5, 7, 8], [6, 5, 8, 7], [5, 6, 8, 7]]
 
 
 def pairs(rows, role_column=True):
@@ -62,8 +64,9 @@ def test_that_a_block_holds_the_figures_and_the_sentence():
     chi_square, _ = stats.friedmanchisquare(*np.array(AGREED).T)
     assert block.kendall.w == pytest.approx(chi_square / 12)
     assert block.agrees is True
-    assert (
-        block.sentence == "4 evaluators, 4 sets: W 1.00; chance alone explains values below 0.65."
+    assert block.degree == "well"
+    assert block.sentence == (
+        "Agrees: W 1.00; chance alone explains values below 0.65. 4 evaluators, 4 sets."
     )
     assert block.without_flagged is None
 
@@ -251,8 +254,14 @@ def test_that_the_headline_is_the_finding():
     loose = panel(LOOSE, "boom")
     assert says(loose) == "The panel agrees only loosely on boom."
     assert says(agreed, loose) == "The panel agrees on cavity ring, only loosely on boom."
+    doubtful = panel(DOUBTFUL, "boom")
+    doubt = "but how well is not certain (W 0.68, 95 %: 0.13 to 0.97)."
+    assert says(doubtful) == f"The panel agrees on boom, {doubt}"
+    assert says(agreed, doubtful) == f"The panel agrees on cavity ring; also on boom, {doubt}"
     # Among three its p of 0.033 is no longer rare.
-    assert says(agreed, loose, guessed) == "The panel agrees on cavity ring, not on boom or hiss."
+    assert says(agreed, doubtful, guessed) == (
+        "The panel agrees on cavity ring, not on boom or hiss."
+    )
     assert says(lone) == "Too few scores, sets or evaluators to tell whether the panel agrees."
     assert says(lone, rumble) == (
         "The panel agrees on rumble. For the rest it is too early to tell."
@@ -263,7 +272,7 @@ def test_that_the_headline_is_the_finding():
 def test_that_a_panel_too_small_for_any_w_is_told_so():
     (block,) = agreement(panel([[5, 6, 7], [5, 6, 7]]), Scale())
     assert block.sentence == (
-        "2 evaluators, 3 sets: too few to tell; W 1.00, and chance alone explains any W."
+        "Too few to tell: W 1.00, and chance explains any W. 2 evaluators, 3 sets."
     )
     assert block.agrees is None
 

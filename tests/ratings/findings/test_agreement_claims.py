@@ -6,7 +6,7 @@ import pytest
 from statsmodels.stats.multitest import multipletests
 
 from ratings.findings.agreement import agreement, claimed_together
-from ratings.findings.agreement_words import headline
+from ratings.findings.agreement_words import headline, without_flagged_finding
 from ratings.study.attributes import Scale
 from ratings.study.constants import ALPHA
 
@@ -68,12 +68,85 @@ def test_that_opposite_orders_in_two_conditions_are_agreement_in_each():
     assert whole.agrees_in == ("C1", "C2")
     assert whole.sentence.endswith(
         "The order of the sets depends on the condition: taken by itself, the panel agrees in C1 "
-        "and C2."
+        "(W 0.97) and C2 (W 0.99)."
     )
     assert headline(blocks) == (
-        "The panel agrees in single conditions on a1 (C1 and C2), not on a2."
+        "The panel agrees in single conditions on a1 (W 0.97 in C1 and 0.99 in C2), not on a2."
     )
     assert headline(blocks, "C1") == "The panel agrees on a1, not on a2."
+
+
+def test_that_one_condition_leads_where_all_together_do_not_agree():
+    # Nothing shows that the order depends on the condition: the others scatter too much.
+    rng = np.random.default_rng(0)
+    scores = 6 + 2 * rng.permuted(np.tile(np.arange(4.0), (1, 6, 3, 1)), axis=3).swapaxes(2, 3)
+    scores[0, :, :, 2] = 6 + np.arange(4)
+    scores[0, 0, :, 2] = 6, 8, 7, 9
+    blocks = agreement(study(scores), Scale(0, 20))
+    whole, single = blocks[0], blocks[-1]
+    assert (whole.degree, single.degree) == ("not above chance", "well")
+    assert whole.agrees_in == (single.condition,) == ("C3",)
+    assert whole.p_by_condition > ALPHA
+    assert headline(blocks) == "The panel agrees in single conditions on a1 (W 0.94 in C3)."
+    assert whole.sentence.endswith("Taken by itself, the panel agrees in C3 (W 0.94).")
+
+
+@pytest.mark.parametrize("name", ["name", "much_longer_name"])
+def test_that_a_heading_does_not_outgrow_three_lines(name):
+    step = np.arange(4.0)
+    one = np.stack([step, -step], axis=1)[None]
+    scores = np.broadcast_to(6 + one, (8, 6, 4, 2)) + np.arange(6)[:, None, None] / 2
+    table = study(scores)
+    table["attribute"] = table["attribute"] + f"_of_a_{name}"
+    said = headline(agreement(table, Scale(0, 20)))
+    assert len(said) <= 200
+    assert said.startswith("The panel agrees in single conditions on a1 of a ")
+    assert ("a8 of a name" in said) == (name == "name")
+    assert said.endswith(" and 5 more.") == (name != "name")
+
+
+#: Five evaluators of one opinion, and one of the contrary.
+CONTRARY = np.vstack([np.tile(np.arange(4.0), (5, 1)), 3 - np.arange(4.0)])
+
+
+def test_that_agreement_is_not_certain_where_its_interval_reaches_down_to_chance():
+    noise = np.random.default_rng(1).choice([-0.5, 0.0, 0.5], (6, 4))
+    (block,) = agreement(study((6 + CONTRARY + noise)[None, :, :, None]), Scale(0, 20))
+    assert block.p_holm <= ALPHA
+    assert block.agrees
+    assert block.kendall.lower < 1 / 6
+    assert block.degree == "not certain"
+    assert block.sentence.startswith("Agrees, but how well is not certain: W ")
+    assert "where chance gives 0.17 on average" in block.sentence
+
+
+def test_that_two_evaluators_cannot_say_how_well():
+    two = np.array([[1, 2, 3, 4, 5, 6], [1, 2, 3, 4, 6, 5.0]])
+    (block,) = agreement(study(two[None, :, :, None]), Scale())
+    assert block.agrees
+    assert block.degree == "not certain"
+    assert block.sentence.startswith("Agrees, but two evaluators cannot say how well: W 0.97;")
+
+
+def test_that_the_flagged_are_named_where_the_word_would_be_better_without_them():
+    rng = np.random.default_rng(3)
+    noise = rng.choice([-0.5, 0.0, 0.5], (3, 6, 4, 2))
+    scores = 6 + CONTRARY[:, :, None] + noise
+    scores[2, :5] = 6 + np.arange(4)[:, None] + noise[2, :5]
+    blocks = agreement(study(scores), Scale(-9, 20))
+    whole = [block for block in blocks if block.condition is None]
+    flagged = [e.evaluator for e in whole[0].evaluators_detail if e.reasons]
+    assert flagged == ["E6"]
+    assert {block.degree_without for block in whole} == {"well"}
+    said = without_flagged_finding(blocks)
+    assert said.startswith("Without E6, who is flagged, W is ")
+    for block in whole:
+        if block.degree != "well":
+            figures = f"{block.without_flagged.w:.2f} on {block.attribute} ({block.kendall.w:.2f}"
+            assert figures in said
+    assert said.endswith("Shown, not claimed: the same scores chose whom to leave out.")
+    agreed = study(np.broadcast_to(6 + np.arange(4.0), (1, 6, 4))[..., None])
+    assert without_flagged_finding(agreement(agreed, Scale())) == ""
 
 
 def test_that_orders_which_cancel_exactly_are_not_taken_for_nothing_heard():
@@ -84,7 +157,9 @@ def test_that_orders_which_cancel_exactly_are_not_taken_for_nothing_heard():
     assert blocks[0].sentence.startswith(
         "Averaged over the conditions, nobody told the sets apart. The order"
     )
-    assert headline(blocks) == "The panel agrees in single conditions on a1 (C1 and C2)."
+    assert headline(blocks) == (
+        "The panel agrees in single conditions on a1 (W 1.00 in C1 and 1.00 in C2)."
+    )
 
 
 def test_that_nothing_heard_is_said_as_such():
