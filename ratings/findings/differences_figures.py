@@ -10,7 +10,7 @@ from ratings.findings.differences_unit import Unit
 from ratings.findings.differences_words import Verdict
 from ratings.findings.numbered_scores import NumberedScores
 from ratings.statistics.cells import Cells
-from ratings.statistics.differences.paired_t import OwnMean, equivalence_p, own_mean_if_wider
+from ratings.statistics.differences.paired_t import equivalence_p, own_mean_if_wider
 from ratings.statistics.differences.set_comparison import (
     TOO_FEW,
     TOO_FEW_EVALUATORS,
@@ -45,6 +45,10 @@ class InCondition:
     p_holm
         Adjusted for all sets, conditions and attributes that depend on the condition; None where
         the attribute does not.
+    evaluators
+        Who rated both the set and the control here.
+    equivalent_p
+        Small when the difference is smaller than the margin, by all sets' scatter and by its own.
     """
 
     condition: str
@@ -54,6 +58,8 @@ class InCondition:
     p: float
     p_own: float | None = None
     p_holm: float | None = None
+    evaluators: int = 0
+    equivalent_p: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +181,7 @@ def judge(
             p_signed_rank_exact=ranks.p_exact if ranks.differences else None,
             p_sign_flip=sign_flip_p(own),
             is_unheard=_is_unheard(unit, column),
-            by_condition=_in_conditions(by_condition, column, unit, scores),
+            by_condition=_in_conditions(by_condition, column, unit, scores, margin),
             without_flagged=without.get(column),
         )
         rows.append(_compared(row, comparison, own, column, margin, reach))
@@ -230,12 +236,6 @@ def _compared(
     )
 
 
-def _own_in(found: ConditionComparison, unit: Unit, place: int) -> OwnMean | None:
-    """Judge one set in one condition by its own differences there."""
-    own = unit.in_condition(int(found.set_[place]), int(found.condition[place]))
-    return own_mean_if_wider(own, float(found.differences.se[place]))
-
-
 def _is_unheard(unit: Unit, column: int) -> bool:
     cells = unit.cells
     if float(cells.scatter[:, column].sum()):
@@ -257,20 +257,38 @@ def _why_not(comparison: SetComparison, column: int) -> str:
 
 
 def _in_conditions(
-    found: ConditionComparison | None, column: int, unit: Unit, scores: NumberedScores
+    found: ConditionComparison | None,
+    column: int,
+    unit: Unit,
+    scores: NumberedScores,
+    margin: float,
 ) -> tuple[InCondition, ...]:
     if found is None:
         return ()
     return tuple(
-        InCondition(
-            condition=scores.conditions[unit.conditions[found.condition[place]]],
-            difference=float(found.differences.estimate[place]),
-            lower=float(found.differences.lower[place]),
-            upper=float(found.differences.upper[place]),
-            p=float(found.differences.p[place]),
-            p_own=None if (own := _own_in(found, unit, int(place))) is None else own.p,
-        )
+        _in_condition(found, int(place), unit, scores, margin)
         for place in np.flatnonzero(found.set_ == column)
+    )
+
+
+def _in_condition(
+    found: ConditionComparison, place: int, unit: Unit, scores: NumberedScores, margin: float
+) -> InCondition:
+    set_, condition, each = int(found.set_[place]), int(found.condition[place]), found.differences
+    estimate, se, df = (float(a[place]) for a in (each.estimate, each.se, each.df))
+    given = unit.in_condition(set_, condition)
+    own = own_mean_if_wider(given, se)
+    tests = [equivalence_p(estimate, se, df, margin)]
+    tests += [] if own is None else [own.equivalent_p(margin)]
+    return InCondition(
+        condition=scores.conditions[unit.conditions[condition]],
+        difference=estimate,
+        lower=float(each.lower[place]),
+        upper=float(each.upper[place]),
+        p=float(each.p[place]),
+        p_own=None if own is None else own.p,
+        evaluators=int((~np.isnan(given)).sum()),
+        equivalent_p=max(tests),
     )
 
 

@@ -118,6 +118,8 @@ class FigureDifference:
         Set minus control, in the figure's unit; None with a `reason`.
     low, high
         95 % interval from the scatter of the runs; None with a `reason`.
+    se, df
+        Of the difference; None where there is no interval.
     p
         Of no difference, for this figure alone.
     p_holm
@@ -134,6 +136,8 @@ class FigureDifference:
     p: float | None = None
     p_holm: float | None = None
     reason: str = ""
+    se: float | None = None
+    df: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -329,6 +333,8 @@ def _difference(
         # Runs in which the line happens to stand out are its louder ones: no fair comparison.
         None if partly else f_upper_tail((difference / error) ** 2, 1, df),
         reason=_PARTLY if partly else _basis(candidate, control),
+        se=error,
+        df=df,
     )
 
 

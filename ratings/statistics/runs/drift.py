@@ -31,6 +31,8 @@ class ControlDrift:
         Points per unit of time with 95 % interval, the same for all evaluators; None where it is
         undefined, and `reason` says why. The interval takes scores for independent: a day that
         moves for everybody makes it too narrow.
+    slope_p
+        Of no slope; None where it is undefined.
     jumps
         Change from each run to the next that was scored, shape (runs - 1,).
     largest_jump, jump_after
@@ -55,6 +57,7 @@ class ControlDrift:
     range: float | None
     is_suspect: bool
     reason: str = ""
+    slope_p: float | None = None
 
 
 def control_drift(
@@ -96,6 +99,7 @@ def control_drift(
         range=span,
         is_suspect=span is not None and span > suspect_points + 1e-9,
         reason=trend.reason,
+        slope_p=trend.p,
     )
 
 
