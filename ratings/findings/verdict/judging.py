@@ -1,0 +1,337 @@
+"""The verdict of a study: everything that its page, its command and its report show."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from ratings.findings.agreement import AttributeAgreement, agreement
+from ratings.findings.differences import AttributeDifferences, differences
+from ratings.findings.enough import Enough, enough
+from ratings.findings.name_order import by_number
+from ratings.findings.verdict.beside import Beside, beside
+from ratings.findings.verdict.cautions import (
+    deviation_cautions,
+    disagreement_cautions,
+    drift_cautions,
+    panel_cautions,
+    run_cautions,
+)
+from ratings.findings.verdict.cells import Cell, CellRow, Word, cell_rows
+from ratings.findings.verdict.control_drift import DriftFinding, control_drifts
+from ratings.findings.verdict.ear_meter import EarMeter, ear_meter
+from ratings.findings.verdict.question import Question, read_question
+from ratings.findings.verdict.rows import Caution, Row, SetVerdict
+from ratings.findings.verdict.words import headline, noticed_words, row_sentence, set_sentence
+from ratings.study.attributes import Attribute
+from ratings.study.wording import counted
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from ratings.storage.study_folder import Study
+
+#: What sentences call the control.
+CONTROL = "the control"
+_LATER = "conditions are judged when all planned evaluators have finished"
+#: When the final verdict does not hold.
+_LOOKING = ("looking", "extended")
+_NO_PLAN = (
+    Caution(
+        "no plan",
+        "No number of evaluators was planned: the words hold if it was fixed before anybody "
+        "looked.",
+    ),
+)
+_LOOK_WORDS: Mapping[str, Word] = {
+    "settled: better": "clear",
+    "settled: worse": "clear",
+    "settled: too small to matter": "too small to matter",
+    "open": "not certain",
+    "too few": "no verdict",
+}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StudyVerdict:
+    """What can be said of every set, and what it stands on.
+
+    Attributes
+    ----------
+    headline
+        The finding.
+    standing
+        What it rests on: panel, sets, conditions, and how claims are adjusted.
+    cautions
+        To be read before any finding.
+    sets
+        Every candidate, in the order of their codes.
+    conditions
+        In which scores were given, in the order of the plan.
+    evaluators
+        Whose scores count.
+    enough
+        Whether more evaluators are wanted; None without two evaluators.
+    ears_and_meters
+        Points per decibel, for attributes with a measured figure.
+    drifts
+        The control over sessions, days and runs.
+    differences, agreements
+        The figures behind it.
+    """
+
+    question: Question
+    headline: str
+    standing: str
+    cautions: tuple[Caution, ...]
+    sets: tuple[SetVerdict, ...]
+    conditions: tuple[str, ...]
+    evaluators: tuple[str, ...]
+    enough: Enough | None
+    ears_and_meters: tuple[EarMeter, ...]
+    drifts: tuple[DriftFinding, ...]
+    differences: tuple[AttributeDifferences, ...]
+    agreements: tuple[AttributeAgreement, ...]
+
+    def name_of(self, code: str) -> str:
+        """Return what a set is called: its name once the key is open, else its code."""
+        return self.question.names.get(code, code)
+
+    def of(self, code: str) -> SetVerdict:
+        """Return the verdict on a set; KeyError when there is none."""
+        for each in self.sets:
+            if each.code == code:
+                return each
+        raise KeyError(code)
+
+
+def judge(question: Question) -> StudyVerdict:
+    """Work the verdict out."""
+    counted_scores = _of_finished(question)
+    blocks = _differences(question, counted_scores)
+    agreements = agreement(counted_scores, question.scale) if len(counted_scores) else ()
+    looks = _looks(question)
+    grounds = _Grounds(question, cell_rows(blocks), blocks, agreements, looks)
+    sets = tuple(
+        grounds.set_verdict(code)
+        for code in sorted(set(question.codes) - {question.control}, key=by_number)
+    )
+    called = {each.key: each.name for each in question.attributes}
+    found = None if question.measured is None else question.measured.found
+    drifts = control_drifts(
+        question.scores, question.control, called, found, question.settings.limits.drift_points
+    )
+    cautions = [
+        *(_NO_PLAN if looks is not None and looks.analysis == "no plan" else ()),
+        *deviation_cautions(question.changes),
+        *panel_cautions(question.scores, blocks, question.seats, question.planned),
+        *(run_cautions(question.measured) if question.measured is not None else ()),
+        *disagreement_cautions(agreements, called),
+        *drift_cautions(drifts),
+    ]
+    return StudyVerdict(
+        question=question,
+        headline=_headline(question, sets, looks),
+        standing=_standing(question, counted_scores, looks),
+        cautions=tuple(cautions),
+        sets=sets,
+        conditions=_rated_conditions(question, counted_scores),
+        evaluators=tuple(sorted(question.finished, key=by_number)),
+        enough=looks,
+        ears_and_meters=_ears_and_meters(question, agreements),
+        drifts=drifts,
+        differences=blocks,
+        agreements=agreements,
+    )
+
+
+def study_verdict(study: Study) -> StudyVerdict:
+    """Read a study and work its verdict out; see `read_question` for what it raises."""
+    return judge(read_question(study))
+
+
+def _headline(question: Question, sets: Sequence[SetVerdict], looks: Enough | None) -> str:
+    if looks is not None and not _is_final(looks):
+        words = {row.overall.word for each in sets for row in each.rows}
+        if not words & {"clear", "too small to matter"}:
+            return looks.headline
+    return headline(sets, CONTROL, question.settings.limits, is_final=_is_final(looks))
+
+
+def _is_final(looks: Enough | None) -> bool:
+    return looks is None or looks.analysis not in _LOOKING
+
+
+def _of_finished(question: Question) -> pd.DataFrame:
+    scores = question.scores
+    return scores[scores["evaluator"].isin(question.finished)]
+
+
+def _differences(question: Question, scores: pd.DataFrame) -> tuple[AttributeDifferences, ...]:
+    if question.control not in set(scores["set"]):
+        return ()
+    return differences(scores, question.control, question.scale, question.settings.limits.matters)
+
+
+def _looks(question: Question) -> Enough | None:
+    if question.control not in set(question.scores["set"]):
+        return None
+    return enough(
+        question.scores,
+        question.finished,
+        question.control,
+        question.scale,
+        question.settings.limits.matters,
+        question.planned,
+    )
+
+
+def _rated_conditions(question: Question, scores: pd.DataFrame) -> tuple[str, ...]:
+    rated = set(scores["condition"]) if "condition" in scores else set()
+    return tuple(title for title in question.conditions if title in rated)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Grounds:
+    """Everything that the words of a row stand on."""
+
+    question: Question
+    rows: Mapping[tuple[str, str], CellRow]
+    blocks: Sequence[AttributeDifferences]
+    agreements: Sequence[AttributeAgreement]
+    looks: Enough | None
+
+    def set_verdict(self, code: str) -> SetVerdict:
+        """Judge a set on every attribute."""
+        question = self.question
+        told = tuple(self._row(code, attribute) for attribute in question.attributes)
+        name = question.names.get(code) or f"set {code}"
+        sentence = set_sentence(name, told, question.settings.limits, CONTROL)
+        return SetVerdict(code, name, sentence, told)
+
+    def _row(self, code: str, attribute: Attribute) -> Row:
+        key, limits = attribute.key, self.question.settings.limits
+        cells = self.rows.get((code, key)) or CellRow(self._without_verdict(attribute))
+        if self.looks is not None and not _is_final(self.looks):
+            cells = _while_looking(cells, self.looks, code, key)
+        overall = cells.overall
+        row = Row(
+            key,
+            attribute.name,
+            cells,
+            self._beside(code, key, cells, overall),
+            {
+                cell.condition: self._beside(code, key, cells, cell)
+                for cell in cells.by_condition
+                if cell.condition is not None
+            },
+            self._smallest_detectable(code, key) if _is_final(self.looks) else None,
+            self._disagreement(key) if overall.word != "no verdict" else "",
+            noticed_words(overall, limits) if overall.word == "clear" else "",
+        )
+        return replace(row, sentence=row_sentence(row, limits, CONTROL))
+
+    def _smallest_detectable(self, code: str, attribute: str) -> float | None:
+        return next(
+            (
+                each.smallest_detectable
+                for block in self.blocks
+                if block.attribute == attribute
+                for each in block.differences
+                if each.set == code
+            ),
+            None,
+        )
+
+    def _without_verdict(self, attribute: Attribute) -> Cell:
+        """Say why an attribute of a set has no figures at all."""
+        if not len(self.question.scores):
+            reason = "Nobody has rated yet."
+        elif not self.question.finished:
+            reason = "No evaluator has finished yet."
+        elif not self.blocks:
+            reason = "The control has no score."
+        elif attribute.key not in {block.attribute for block in self.blocks}:
+            reason = "Nobody rated it."
+        else:
+            reason = "Nobody rated this set on it."
+        return Cell(None, "no verdict", 0, reason=reason)
+
+    def _beside(self, code: str, attribute: str, cells: CellRow, cell: Cell) -> Beside:
+        question = self.question
+        figure = question.settings.attribute_figures.get(attribute) or ""
+        if question.measured is None:
+            return Beside(figure, "cannot tell", "nothing was recorded")
+        titles = [each.condition for each in cells.by_condition if each.condition is not None]
+        if not titles and "condition" in question.scores:
+            rated = question.scores[question.scores["attribute"] == attribute]
+            titles = list(dict.fromkeys(rated["condition"]))
+        return beside(question.measured.found, figure, code, titles or question.conditions, cell)
+
+    def _disagreement(self, attribute: str) -> str:
+        whole = (b for b in self.agreements if b.attribute == attribute and b.condition is None)
+        block = next(whole, None)
+        if block is None or block.agrees is not False or block.agrees_in:
+            return ""
+        return "The panel does not agree on the order of the sets here."
+
+
+def _while_looking(cells: CellRow, looks: Enough, code: str, attribute: str) -> CellRow:
+    """Put what holds at any look in place of what holds at the end only."""
+    look = next((r for r in looks.rows if (r.attribute, r.set) == (attribute, code)), None)
+    if look is None or cells.overall.word == "no verdict":
+        return cells
+    word = _LOOK_WORDS[look.state]
+    overall = replace(
+        cells.overall,
+        word=word,
+        difference=look.difference,
+        lower=look.lower,
+        upper=look.upper,
+        evaluators=look.evaluators,
+        reason=look.sentence if word == "no verdict" else "",
+        without_flagged=None,
+    )
+    single = tuple(
+        replace(cell, word="not certain", reason=_LATER) if cell.word != "no verdict" else cell
+        for cell in cells.by_condition
+    )
+    return CellRow(overall, single)
+
+
+def _standing(question: Question, scores: pd.DataFrame, looks: Enough | None) -> str:
+    people = counted(len(question.finished), "evaluator")
+    candidates = len(question.codes) - 1
+    attributes = scores["attribute"].nunique()
+    conditions = counted(len(_rated_conditions(question, scores)), "condition")
+    told = [
+        f"Difference to the control in score points with 95 % interval; {people}, "
+        f"{counted(candidates, 'set')} beside the control, {conditions}."
+    ]
+    if looks is not None and not _is_final(looks):
+        told += looks.notes
+    elif candidates > 1 or attributes > 1:
+        told.append(
+            f"Clear: at 5 % after adjusting for {counted(candidates, 'set')} and "
+            f"{counted(attributes, 'attribute')}."
+        )
+    if not question.names:
+        told.append("Sets stay coded until the key is opened.")
+    return " ".join(told)
+
+
+def _ears_and_meters(
+    question: Question, agreements: Sequence[AttributeAgreement]
+) -> tuple[EarMeter, ...]:
+    if question.measured is None:
+        return ()
+    found = question.measured.found
+    told = [
+        ear_meter(block, attribute.name, figure, found)
+        for attribute in question.attributes
+        if (figure := question.settings.attribute_figures.get(attribute.key))
+        for block in agreements
+        if block.attribute == attribute.key and block.condition is None
+    ]
+    return tuple(each for each in told if each is not None)

@@ -1,0 +1,238 @@
+"""The sentences of the verdict: what was heard first, then what it means and what was measured."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ratings.findings.measured_figures import decimals_of
+from ratings.findings.verdict.beside import Beside
+from ratings.findings.verdict.cells import Cell
+from ratings.findings.verdict.rows import Row, SetVerdict
+from ratings.study.figures import title_of
+from ratings.study.limits import Limits
+from ratings.study.wording import counted, listed
+
+#: So many sets are named in the heading; the others are counted.
+_MOST_NAMED = 3
+
+
+def points(value: float) -> str:
+    """Return score points with their sign, such as ``+1.0``."""
+    return signed(value, 1)
+
+
+def size_words(cell: Cell) -> str:
+    """Say a difference with its interval the same way round, such as ``by 1.0 (0.7 to 1.4)``."""
+    value, low, high = (each or 0.0 for each in (cell.difference, cell.lower, cell.upper))
+    if value < 0:
+        low, high = -high, -low
+    return f"by {abs(value):.1f} ({_plain(low)} to {_plain(high)})"
+
+
+def noticed_words(cell: Cell, limits: Limits) -> str:
+    """Say who would notice a difference; "likely" where the interval reaches below the limit."""
+    if cell.difference is None or cell.lower is None or cell.upper is None:
+        return ""
+    size = abs(cell.difference)
+    least = cell.lower if cell.difference > 0 else -cell.upper
+    for limit, who in (
+        (limits.customer, "an ordinary customer would"),
+        (limits.matters, "a critical customer would"),
+        (limits.small, "trained ears would, back to back,"),
+    ):
+        # As it is shown: 0.96 reads 1.0.
+        if round(size, 1) >= limit:
+            return f"{who} {'' if least >= limit else 'likely '}notice"
+    return f"less than trained ears notice back to back (about {limits.small:g})"
+
+
+def measured_words(each: Beside) -> str:
+    """Say a measured difference with its figure, such as ``cavity line −3.8 dB (−4.4 to −3.2)``."""
+    if each.difference is None:
+        return ""
+    places = decimals_of(each.unit)
+    unit = each.unit.removesuffix(" re full scale")
+    interval = ""
+    if each.low is not None and each.high is not None:
+        interval = f" ({signed(each.low, places)} to {signed(each.high, places)})"
+    return f"{figure_name(each.figure)} {signed(each.difference, places)} {unit}{interval}"
+
+
+def figure_name(key: str) -> str:
+    """Name a figure in a sentence."""
+    title = title_of(key).removesuffix(", unweighted").removesuffix(", level")
+    if title.startswith("Level, "):
+        return f"{title.removeprefix('Level, ')} level"
+    return f"{title[:1].lower()}{title[1:]}"
+
+
+def row_sentence(row: Row, limits: Limits, control: str) -> str:
+    """Say what one attribute of a set means, for somebody who reads nothing else."""
+    cell = row.overall
+    if cell.word == "no verdict":
+        return f"No verdict: {_lowered(cell.reason) or 'too few scores'}."
+    told = [f"{_heard(row, limits, control)}."]
+    if row.mark:
+        told.append(row.mark)
+    if cell.without_flagged is not None:
+        told.append(f"Without the flagged evaluators: {cell.without_flagged} (shown, not claimed).")
+    if row.beside.difference is not None:
+        told.append(_beside_words(row.beside, cell))
+    return " ".join(told)
+
+
+def _beside_words(each: Beside, cell: Cell) -> str:
+    found = measured_words(each)
+    if each.says == "the same":
+        return f"The measurement says the same: {found}, {each.why}."
+    if each.says == "otherwise":
+        return f"The measurement says otherwise: {found}; {each.why}."
+    if cell.word in ("not certain", "by condition"):
+        return f"Measured: {found}."
+    return f"Measured: {found}; whether it says the same cannot be told, {each.why}."
+
+
+def _heard(row: Row, limits: Limits, control: str) -> str:
+    cell = row.overall
+    if cell.word == "too small to matter":
+        alone = ""
+        if (cell.lower or 0.0) > 0 or (cell.upper or 0.0) < 0:
+            way = "better" if (cell.difference or 0.0) > 0 else "worse"
+            alone = f", though {way} {size_words(cell)}"
+        return f"Within {limits.matters:g} of {control}: too small to matter{alone}"
+    if cell.word == "clear":
+        way = "Better" if cell.way == "better" else "Worse"
+        return f"{way} than {control} {size_words(cell)}: {row.noticed}"
+    if cell.word == "by condition":
+        return f"{_conditions_words(row)}; the average over all conditions hides it"
+    reach = row.smallest_detectable
+    could = "" if reach is None else f"; this panel would reliably find {reach:.1f}"
+    return f"Not certain: {points(cell.difference or 0.0)} ({_bounds(cell)}){could}"
+
+
+def _conditions_words(row: Row) -> str:
+    told = [f"{cell.way} {size_words(cell)} on {cell.condition}" for cell in row.cells.clear_in]
+    only = " only" if len(row.cells.clear_in) == 1 else ""
+    words = f"{listed(told)}{only}"
+    return f"{words[:1].upper()}{words[1:]}"
+
+
+def set_sentence(name: str, rows: Sequence[Row], limits: Limits, control: str) -> str:
+    """Sum a set up: what is better, what is worse, and where nothing can be said."""
+    parts = []
+    for way in ("better", "worse"):
+        told = {row: f" {size_words(row.overall)}" for row in rows if row.overall.way == way} | {
+            row: "".join(f" {size_words(cell)} on {cell.condition} only" for cell in only)
+            for row in rows
+            if (only := _only(row, way))
+        }
+        if told:
+            parts.append(f"{way} than {control} {_on(told)}")
+    rest = {
+        word: [_spoken(row) for row in rows if row.overall.word == word]
+        for word in ("too small to matter", "not certain", "no verdict")
+    }
+    known = sum(bool(names) for names in rest.values())
+    # A name stays as it is; a code begins the sentence.
+    name = f"S{name[1:]}" if name.startswith("set ") else name
+    sentences = [f"{name} is {listed(parts)}."] if parts else []
+    if not parts and rest["too small to matter"] and known == 1:
+        return f"{name} is within {limits.matters:g} of {control} on every attribute."
+    if not parts:
+        sentences.append(f"{name} does not differ clearly from {control}.")
+    for word, names in rest.items():
+        if names:
+            sentences.append(f"{word[:1].upper()}{word[1:]}: {listed(names)}.")
+    return " ".join(sentences)
+
+
+def headline(
+    sets: Sequence[SetVerdict], control: str, limits: Limits, *, is_final: bool = True
+) -> str:
+    """Say the finding; the heading of page and report.
+
+    `is_final` is False while sessions run: what is not settled is then no finding.
+    """
+    if not sets:
+        return f"There is no set beside {control} yet."
+    rows = [row for each in sets for row in each.rows]
+    if all(row.overall.word == "no verdict" for row in rows):
+        reasons = {row.overall.reason for row in rows if row.overall.reason}
+        why = f" {next(iter(reasons))}" if len(reasons) == 1 else ""
+        return f"No verdict yet.{why}"
+    told = sorted((s for s in sets if _claims(s, "better") or _claims(s, "worse")), key=_rank)
+    if not told:
+        if all(row.overall.word == "too small to matter" for row in rows):
+            who = "Every set is" if len(sets) > 1 else f"{sets[0].name} is"
+            return f"{who} within {limits.matters:g} points of {control} on every attribute."
+        return f"No set differs clearly from {control}{'' if is_final else ' yet'}."
+    sentences = [f"{each.name} is {_claim_words(each)}" for each in told[:_MOST_NAMED]]
+    more = len(told) - _MOST_NAMED
+    if more > 0:
+        does = "differs" if more == 1 else "differ"
+        sentences.append(f"{counted(more, 'more set')} {does} clearly")
+    return f"Beside {control}: {'; '.join(sentences)}."
+
+
+def _only(row: Row, way: str) -> tuple[Cell, ...]:
+    """Return the conditions that a claim is about, where it holds in some of them only."""
+    is_split = row.overall.word == "by condition"
+    return tuple(cell for cell in row.cells.clear_in if is_split and cell.way == way)
+
+
+def _claims(each: SetVerdict, way: str) -> dict[Row, str]:
+    """Return what a set is claimed to be better or worse on, with where if that is not overall."""
+    claims = {row: "" for row in each.rows if row.overall.way == way}
+    for row in each.rows:
+        only = _only(row, way)
+        if only:
+            claims[row] = f" ({listed([str(cell.condition) for cell in only])} only)"
+    return claims
+
+
+def _on(told: Mapping[Row, str]) -> str:
+    """Name attributes behind "better": "on boom and hiss", "overall", "on boom, and overall"."""
+    single = [f"{_spoken(row)}{words}" for row, words in told.items() if not _is_overall(row)]
+    whole = [f"overall{words}" for row, words in told.items() if _is_overall(row)]
+    if not single:
+        return whole[0]
+    return f"on {listed(single)}{', and ' if whole else ''}{''.join(whole)}"
+
+
+def _is_overall(row: Row) -> bool:
+    return row.attribute == "overall"
+
+
+def _rank(each: SetVerdict) -> tuple[int, int]:
+    """Put sets that are only better first, and those that are only worse last."""
+    better, worse = (len(_claims(each, way)) for way in ("better", "worse"))
+    return (0 if not worse else 1 if better else 2), -better
+
+
+def _claim_words(each: SetVerdict) -> str:
+    ways = {way: _claims(each, way) for way in ("better", "worse")}
+    return listed([f"{way} {_on(claims)}" for way, claims in ways.items() if claims])
+
+
+def _spoken(row: Row) -> str:
+    """Return an attribute's name in the middle of a sentence; abbreviations stay as they are."""
+    first = row.name[:2]
+    return row.name if first.isupper() else f"{row.name[:1].lower()}{row.name[1:]}"
+
+
+def _bounds(cell: Cell) -> str:
+    return f"{points(cell.lower or 0.0)} to {points(cell.upper or 0.0)}"
+
+
+def _plain(value: float) -> str:
+    return f"{round(value, 1) + 0.0:.1f}".replace("-", "−")
+
+
+def signed(value: float, places: int) -> str:
+    """Return a number with its sign, U+2212 for minus; zero without one."""
+    rounded = round(value, places) + 0.0
+    return f"{rounded:+.{places}f}".replace("-", "−") if rounded else f"{rounded:.{places}f}"
+
+
+def _lowered(reason: str) -> str:
+    return f"{reason[:1].lower()}{reason[1:]}".rstrip(".")
