@@ -19,10 +19,7 @@ yet:
   `ratings.statistics.discrimination.adaptive_targets.up_down_target`
 - how far is a trainee from the panel:
   `ratings.statistics.agreement.limits_of_agreement.limits_of_agreement`
-- does the ear follow the meter: `ratings.statistics.ear_and_meter.ear_and_meter`,
-  `ratings.statistics.within_evaluators.within_correlation`
-- did the control drift over the day: `ratings.statistics.runs.drift.control_drift`,
-  `ratings.statistics.runs.drift.correct_for_drift`
+- the verdict on a study: `ratings.findings.verdict.judging.study_verdict`
 - too many sets for one evaluator: `ratings.design.balanced_blocks.balanced_blocks`
 - a document as a file: `ratings.reports.as_html.html_of`, `ratings.reports.as_pdf.pdf_of`
 - what do the files of a study to be made say: `ratings.intake.draft_review.read_files`
