@@ -213,6 +213,7 @@ def check_agreement(table: pd.DataFrame) -> None:
         _agreement_holds(block)
     _json_holds(agree.as_json(blocks))
     _text_holds(agree.as_text(blocks))
+    _text_holds(agree.as_details(blocks))
     names = tuple(dict.fromkeys(b.condition for b in blocks if b.condition))
     facts = PageFacts("Small", "", "2026-01-01 00:00 UTC", "0", False, {}, names)
     page = agreement_html(facts, blocks)
@@ -232,6 +233,7 @@ def check_differences(table: pd.DataFrame) -> None:
                 _sentence_holds(difference)
         _json_holds(compare.as_json(blocks))
         _text_holds(compare.as_text(blocks))
+        _text_holds(compare.as_details(blocks))
 
 
 def check_preferences(table: pd.DataFrame) -> None:

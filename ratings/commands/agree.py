@@ -2,38 +2,55 @@
 
 import argparse
 import math
+from collections.abc import Sequence
 from dataclasses import asdict
 
 from ratings.commands.common_options import (
     Json,
+    add_details_option,
     add_json_option,
     add_score_options,
+    aligned,
+    explained,
     printed,
     scale_of,
 )
-from ratings.findings.agreement import AttributeAgreement, MandelCritical, agreement
-from ratings.findings.agreement_words import headline
+from ratings.findings.agreement import USABLE_W, AttributeAgreement, MandelCritical, agreement
+from ratings.findings.agreement_words import Degree, headline, without_flagged_finding
 from ratings.findings.evaluator_findings import EvaluatorFinding
 from ratings.statistics.agreement.icc import IntraclassCorrelations
 from ratings.statistics.agreement.kendall import Concordance
 from ratings.study.score_table import read_score_table
-from ratings.study.wording import listed
+from ratings.study.wording import listed, spoken
 
-#: What the figures are.
-LEGEND = (
-    "W: do they rank the sets alike (0 to 1); ICC(A,1), ICC(A,k): do they give the same numbers,",
-    "one evaluator and the mean of all; [95 % interval]; p: chance of as much agreement at random.",
-    "repeat SD: scatter of own repeats, in points; separates F: sets against that scatter;",
-    "bias: own mean less the panel's, in points; with others: correlation with their mean;",
-    "h, k: distance from the panel and scatter beside it, in its standard deviations (ISO 5725-2).",
-    "look at: flags stand on all attributes and conditions together; a score to check is no flag.",
+#: What the figures of ``--details`` are.
+MEANINGS = (
+    ("Kendall's W", "0 no common order of the sets, 1 the same order; [95 % interval]"),
+    ("ICC(A,1)", "do they give the same numbers: one evaluator alone"),
+    ("ICC(A,k)", "the same for the mean of all evaluators"),
+    ("p", "chance of as much agreement where nobody shares anything"),
+    ("repeat SD", "scatter of the evaluator's own repeats, in points"),
+    ("separates F", "sets against that scatter: F test of the evaluator's own scores"),
+    ("bias", "the evaluator's mean less the panel's, in points"),
+    ("with others", "correlation with the mean of the other evaluators"),
+    ("h, k", "distance from the panel, scatter beside it, in its standard deviations (ISO 5725-2)"),
+    ("look at", "flags stand on all attributes and conditions together; a score to check is none"),
 )
+#: What the short table says of an attribute.
+ANSWERS: dict[Degree, str] = {
+    "well": "yes",
+    "loosely": "loosely",
+    "not certain": "not certain",
+    "not above chance": "no",
+    "unknown": "-",
+}
 HELP = "say whether the panel agrees, and who stands apart"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Say what the command takes."""
     add_score_options(parser, "condition,repeat,origin")
+    add_details_option(parser)
     add_json_option(parser)
 
 
@@ -50,12 +67,16 @@ def run(arguments: argparse.Namespace) -> str:
     blocks = agreement(table, scale)
     if arguments.json:
         return printed(as_json(blocks))
-    return as_text(blocks)
+    return as_details(blocks) if arguments.details else as_text(blocks)
 
 
 def as_json(blocks: tuple[AttributeAgreement, ...]) -> Json:
     """Return the figures by the names of the contract; what is undefined or infinite is null."""
-    return {"headline": headline(blocks), "attributes": [_block_json(block) for block in blocks]}
+    return {
+        "headline": headline(blocks),
+        "without_flagged": without_flagged_finding(blocks),
+        "attributes": [_block_json(block) for block in blocks],
+    }
 
 
 def _block_json(block: AttributeAgreement) -> Json:
@@ -69,6 +90,9 @@ def _block_json(block: AttributeAgreement) -> Json:
         "sentence": block.sentence,
         "agrees": block.agrees,
         "agrees_in": list(block.agrees_in),
+        "w_in": list(block.w_in),
+        "degree": block.degree,
+        "degree_without_flagged": block.degree_without,
         "p_holm": block.p_holm,
         "p_by_condition": block.p_by_condition,
         "chance_w": block.chance_w,
@@ -129,12 +153,94 @@ def _finite(figures: Json) -> Json:
 
 
 def as_text(blocks: tuple[AttributeAgreement, ...]) -> str:
-    """Return the figures for a person to read."""
+    """Return the answer for a person: the finding, and a line for each attribute."""
     lines = [headline(blocks)]
-    for block in blocks:
-        title = (
-            block.attribute if block.condition is None else f"{block.attribute}, {block.condition}"
+    if not blocks:
+        return f"{lines[0]}\n"
+    whole = [block for block in blocks if block.condition is None]
+    conditions = list(dict.fromkeys(b.condition for b in blocks if b.condition is not None))
+    lines += [said] if (said := without_flagged_finding(blocks)) else []
+    lines += ["", *_short_table(whole, blocks, conditions), ""]
+    lines += explained(_short_meanings(whole, conditions))
+    flagged = list(
+        dict.fromkeys(e.evaluator for b in whole for e in b.evaluators_detail if e.reasons)
+    )
+    verb = "is" if len(flagged) == 1 else "are"
+    begins = f"{listed(flagged)} {verb} flagged; why, and every" if flagged else "Every"
+    lines.append(f"{begins} figure of attributes and evaluators: --details")
+    return "\n".join(lines) + "\n"
+
+
+def _short_table(
+    whole: Sequence[AttributeAgreement],
+    blocks: Sequence[AttributeAgreement],
+    conditions: Sequence[str],
+) -> list[str]:
+    by_place = {(block.attribute, block.condition): block for block in blocks}
+    rows = [("attribute", "W", "95 %", "n", "agrees", *_numbers(conditions))]
+    for block in whole:
+        kendall = block.kendall
+        lower, upper = kendall.lower, kendall.upper
+        rows.append(
+            (
+                spoken(block.attribute),
+                _figure(kendall.w, 2),
+                "-" if lower is None or upper is None else f"{lower:.2f} to {upper:.2f}",
+                f"{kendall.evaluators} x {kendall.sets}",
+                _answer(block, conditions),
+                *(_single(by_place.get((block.attribute, title))) for title in conditions),
+            )
         )
+    return aligned(rows)
+
+
+def _numbers(conditions: Sequence[str]) -> list[str]:
+    return [f"[{number}]  " for number in range(1, len(conditions) + 1)]
+
+
+def _answer(block: AttributeAgreement, conditions: Sequence[str]) -> str:
+    if not block.agrees_in:
+        return ANSWERS[block.degree]
+    return f"in {','.join(f'[{conditions.index(title) + 1}]' for title in block.agrees_in)}"
+
+
+def _single(block: AttributeAgreement | None) -> str:
+    if block is None or block.kendall.w is None:
+        return "-  "
+    return f"{block.kendall.w:.2f}{' *' if block.agrees else '  '}"
+
+
+def _short_meanings(
+    whole: Sequence[AttributeAgreement], conditions: Sequence[str]
+) -> list[tuple[str, str]]:
+    pooled = " over all conditions" if conditions else ""
+    meanings = [
+        ("W", f"0 no common order of the sets, 1 the same order{pooled} (Kendall)"),
+        ("95 %", "interval of W: other evaluators of this kind, the same sets"),
+        ("n", "evaluators x sets that W stands on"),
+        (
+            "agrees",
+            f"loosely: W below {USABLE_W:g}; not certain: interval reaches chance; "
+            "no: W not above chance",
+        ),
+    ]
+    if any(block.degree == "unknown" for block in whole):
+        meanings.append(("-", "cannot be told; --details says why"))
+    if conditions:
+        meanings += [
+            (number.strip(), f"W in {title}")
+            for number, title in zip(_numbers(conditions), conditions, strict=True)
+        ]
+        meanings.append(("*", "above chance: p at most 0.05, adjusted for all W of these columns"))
+    return meanings
+
+
+def as_details(blocks: tuple[AttributeAgreement, ...]) -> str:
+    """Return every figure for a person to read."""
+    lines = [headline(blocks)]
+    lines += [said] if (said := without_flagged_finding(blocks)) else []
+    for block in blocks:
+        title = spoken(block.attribute) + (f", {block.condition}" if block.condition else "")
         lines += ["", title, f"  {block.sentence}"]
         if block.kendall.w is not None:
             lines.append(f"  {_kendall_line(block.kendall)}")
@@ -146,7 +252,7 @@ def as_text(blocks: tuple[AttributeAgreement, ...]) -> str:
         lines += [f"  {line}" for line in _evaluator_lines(block.evaluators_detail)]
         lines += [f"  {line}" for line in _critical_lines(block.mandel_critical)]
     if blocks:
-        lines += ["", *LEGEND]
+        lines += ["", *explained(MEANINGS)]
     return "\n".join(lines) + "\n"
 
 
@@ -186,15 +292,7 @@ def _evaluator_lines(findings: tuple[EvaluatorFinding, ...]) -> list[str]:
         )
         for finding in findings
     ]
-    widths = [max(len(row[column]) for row in rows) for column in range(7)]
-    return [
-        "  ".join(
-            [row[0].ljust(widths[0])]
-            + [row[column].rjust(widths[column]) for column in range(1, 7)]
-            + [row[7]]
-        ).rstrip()
-        for row in rows
-    ]
+    return aligned(rows, texts=1)
 
 
 def _critical_lines(critical: MandelCritical) -> list[str]:

@@ -3,7 +3,7 @@
 import argparse
 import json
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -63,6 +63,31 @@ def add_score_options(parser: argparse.ArgumentParser, optional_columns: str) ->
 def add_json_option(parser: argparse.ArgumentParser) -> None:
     """Take ``--json``."""
     parser.add_argument("--json", action="store_true", help="print figures for other programs")
+
+
+def add_details_option(parser: argparse.ArgumentParser) -> None:
+    """Take ``--details``."""
+    parser.add_argument("--details", action="store_true", help="print every figure")
+
+
+def aligned(rows: Sequence[Sequence[str]], texts: int = 0) -> list[str]:
+    """Return a table as lines: names at the left, then figures, and at last so many texts."""
+    figures = len(rows[0]) - texts
+    widths = [max(len(row[column]) for row in rows) for column in range(figures)]
+    return [
+        "  ".join(
+            [row[0].ljust(widths[0])]
+            + [cell.rjust(w) for cell, w in zip(row[1:figures], widths[1:], strict=True)]
+            + list(row[figures:])
+        ).rstrip()
+        for row in rows
+    ]
+
+
+def explained(meanings: Sequence[tuple[str, str]]) -> list[str]:
+    """Return one line for each column or mark of a table, with what it is."""
+    width = max((len(name) for name, _ in meanings), default=0)
+    return [f"{name.ljust(width)}  {meaning}" for name, meaning in meanings]
 
 
 def scale_of(arguments: argparse.Namespace) -> Scale:

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from ratings.acoustics.tones.prominent import Tone
-from ratings.commands.common_options import Json
+from ratings.commands.common_options import Json, aligned
 from ratings.measuring.coasting import CoastDownFindings, shift_words
 from ratings.measuring.measurement import ChannelFigures, Measurement, PatternOrder
 from ratings.study.wording import counted
@@ -158,7 +158,7 @@ def as_text(measurement: Measurement, calibration_words: str) -> str:
     ]
     lines += [f"  {remark.severity}: {remark.sentence}" for remark in measurement.remarks]
     lines += [""] * bool(measurement.remarks)
-    lines += _table(list(_rows(measurement, channels)))
+    lines += [f"  {line}" for line in aligned(list(_rows(measurement, channels)))]
     for channel in channels:
         lines += [f"  channel {channel.number}: {line}" for line in _lines_of(channel)]
     return "\n".join(lines) + "\n"
@@ -271,13 +271,3 @@ def _coasting_lines(found: CoastDownFindings) -> Iterator[str]:
         )
     for shift in found.shifts:
         yield shift_words(shift)
-
-
-def _table(rows: Sequence[Row]) -> list[str]:
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    return [
-        "  "
-        + row[0].ljust(widths[0])
-        + "".join(f"  {cell.rjust(width)}" for cell, width in zip(row[1:], widths[1:], strict=True))
-        for row in rows
-    ]

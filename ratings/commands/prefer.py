@@ -1,11 +1,10 @@
 """The command ``prefer``: which set is preferred, and do the evaluators choose alike."""
 
 import argparse
-from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 
-from ratings.commands.common_options import Json, add_json_option, printed
+from ratings.commands.common_options import Json, add_json_option, aligned, printed
 from ratings.findings.preference import AttributePreference, EvaluatorChoices, preferences
 from ratings.findings.preference_words import headline
 from ratings.statistics.preference.worth import ChiSquareTest, Worths
@@ -193,7 +192,7 @@ def _set_lines(block: AttributePreference) -> list[str]:
         )
         for index in order
     ]
-    return _aligned(rows)
+    return aligned(rows)
 
 
 def _effect_lines(worths: Worths) -> list[str]:
@@ -234,19 +233,7 @@ def _evaluator_lines(details: tuple[EvaluatorChoices, ...]) -> list[str]:
                 found.reason,
             )
         )
-    return _aligned(rows)
-
-
-def _aligned(rows: Sequence[tuple[str, ...]]) -> list[str]:
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    return [
-        "  ".join(
-            [row[0].ljust(widths[0])]
-            + [cell.rjust(width) for cell, width in zip(row[1:5], widths[1:5], strict=True)]
-            + list(row[5:])
-        ).rstrip()
-        for row in rows
-    ]
+    return aligned(rows, texts=1)
 
 
 def _signed(number: float) -> str:

@@ -7,7 +7,7 @@ from ratings.findings.numbered_scores import NumberedScores
 from ratings.statistics.agreement.kendall import Concordance
 from ratings.statistics.cells import Cells
 from ratings.statistics.missing import complete_part
-from ratings.study.wording import counted, listed
+from ratings.study.wording import counted, listed, spoken
 
 Degree = Literal["well", "loosely", "not certain", "not above chance", "unknown"]
 """How far a panel agrees on an attribute; see `ratings.findings.agreement.degree_of`."""
@@ -144,7 +144,7 @@ def _how_far(told: Sequence[Agreeing], form: _Form) -> str:
         parts.append(f"{'' if parts else 'agrees '}only loosely on {names}")
     if within:
         if form.has_w:
-            names = listed([f"{_spoken(b.attribute)}{_places(b)}" for b in within])
+            names = listed([f"{spoken(b.attribute)}{_places(b)}" for b in within])
         else:
             names = _names(within, most=form.most_names)
         parts.append(f"{'' if parts else 'agrees '}in single conditions on {names}")
@@ -164,7 +164,7 @@ def _how_far(told: Sequence[Agreeing], form: _Form) -> str:
 
 
 def _names(blocks: Sequence[Agreeing], joint: str = "and", most: int = _FULL.most_names) -> str:
-    names = [_spoken(block.attribute) for block in blocks]
+    names = [spoken(block.attribute) for block in blocks]
     if len(names) > most + 1:
         names = [*names[:most], f"{len(names) - most} more"]
     return listed(names, joint)
@@ -208,7 +208,7 @@ def without_flagged_finding(agreements: Iterable[Agreeing], condition: str | Non
     rising.sort(key=lambda each: each[1] - each[0])
     flagged = {e.evaluator: None for *_, b in rising for e in b.evaluators_detail if e.reasons}
     parts = [
-        f"{without:.2f} on {_spoken(block.attribute)} ({everyone:.2f} with all)"
+        f"{without:.2f} on {spoken(block.attribute)} ({everyone:.2f} with all)"
         for without, everyone, block in rising[:_MOST_RISING]
     ]
     if len(rising) > _MOST_RISING:
@@ -322,7 +322,3 @@ def agreement_notes(
             "they are taken together here."
         )
     return tuple(notes)
-
-
-def _spoken(attribute: str) -> str:
-    return attribute.replace("_", " ")

@@ -15,6 +15,11 @@ def listed(names: Sequence[str], joint: str = "and") -> str:
     return f"{', '.join(names[:-1])} {joint} {names[-1]}"
 
 
+def spoken(key: str) -> str:
+    """Return an attribute's key as it is said, such as ``pattern whine``."""
+    return key.replace("_", " ")
+
+
 def remaining_words(seconds: float | None) -> str:
     """Say a remaining time in seconds; nothing as long as it cannot be told."""
     if seconds is None:

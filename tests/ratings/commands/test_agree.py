@@ -89,7 +89,7 @@ def test_that_every_condition_has_its_block(tmp_path, capsys):
 
 
 def test_that_a_person_reads_the_finding_first(scores, capsys):
-    assert main(["agree", str(scores)]) == 0
+    assert main(["agree", str(scores), "--details"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert lines[0] == "The panel agrees on boom."
     assert (

@@ -59,7 +59,7 @@ def test_that_json_keeps_the_contract(scores, capsys):
 
 
 def test_that_a_person_reads_the_verdict_first(scores, capsys):
-    assert main(["compare", str(scores), "--control", "205"]) == 0
+    assert main(["compare", str(scores), "--control", "205", "--details"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert lines[0] == "Against 205: 417 is better on boom."
     assert lines[2] == "boom, against 205"
@@ -111,7 +111,7 @@ def test_that_undefined_figures_are_null(scores, capsys):
     (block,) = as_json(capsys, scores, "--control", "205")["attributes"]
     assert block["overall"]["kenward_roger"] is None
     assert {row["p"] for row in block["differences"]} == {None}
-    assert main(["compare", str(scores), "--control", "205"]) == 0
+    assert main(["compare", str(scores), "--control", "205", "--details"]) == 0
     assert "One evaluator alone" in capsys.readouterr().out
 
 
