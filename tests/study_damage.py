@@ -83,8 +83,8 @@ def _lead(study: Study, clock: Clock) -> None:
     """Do what a lead does when all have finished: import, settle, open the key."""
     file = study.folder.path.with_name("driven.csv")
     file.write_text(
-        "evaluator,set,condition,attribute,score,origin\n"
-        'D1,Birch,"coarse asphalt, 80 km/h",boom,6,driven\n'
+        "evaluator,set,condition,attribute,score,origin,after_opening\n"
+        'D1,Birch,"coarse asphalt, 80 km/h",boom,6,driven,1\n'
     )
     LeadDesk(study, clock).bring_scores(file)
     desk = VerdictDesk(study, clock)

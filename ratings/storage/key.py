@@ -18,13 +18,15 @@ from ratings.errors import StudyError
 from ratings.storage import tables
 from ratings.storage.blind_study import utc_now
 from ratings.storage.row_ids import add_row
-from ratings.storage.score_rows import brought_scores, given_scores
+from ratings.storage.score_rows import brought_scores
 from ratings.storage.study_folder import Study
 from ratings.storage.study_overview import shares_clips
 
 if TYPE_CHECKING:
     import pandas as pd
 
+#: No row has an id behind it: what is compared with it was never given after an opening.
+_HIGHEST_ID = 2**63 - 1
 #: No place on earth is further behind UTC (UTC-12).
 _FURTHEST_BEHIND = timedelta(hours=12)
 
@@ -76,7 +78,8 @@ class LaterScores:
     new, changed, withdrawn
         Scores of listening sessions that were given for the first time, given again, taken back.
     imported
-        Scores of tables that do not say for certain that they were given before.
+        Scores of tables that do not say for certain that they were given before, or say that they
+        were given after an opening in another copy of the study.
     """
 
     evaluator: str
@@ -199,34 +202,39 @@ def blindness_log(study: Study) -> BlindnessLog:
         )
 
 
-def after_opening(
-    connection: sa.Connection, given: pd.DataFrame, brought: pd.DataFrame
-) -> tuple[list[bool], list[bool]]:
-    """Tell of each score whether it may have been given after the key was opened first.
+def given_after(connection: sa.Connection, given: pd.DataFrame) -> pd.Series[bool]:
+    """Tell of each score of `given_scores` whether it was given after the first opening.
 
-    Parameters
-    ----------
-    given, brought
-        As `given_scores` and `brought_scores` return them.
+    What stood here before the opening was given before it: rows tell, not clocks.
+    """
+    first = next(iter(_openings(connection)), None)
+    return given["row_id"] > (first.last_score_id if first else _HIGHEST_ID)
+
+
+def imported_after(connection: sa.Connection, brought: pd.DataFrame) -> list[bool]:
+    """Tell of each score of `brought_scores` whether it may have been given after an opening.
 
     Notes
     -----
-    What stood here before the opening was given before it: rows tell, not clocks. Of a table that
-    was imported later only the times in it can tell, and only those that are surely earlier.
+    What was imported before the opening was given before it. Of a table that was imported later
+    only the times in it can tell, and only those that are surely earlier. A mark that a score bore
+    in its table stays: the key was opened in another copy.
     """
+    marked = brought["is_marked"].astype(bool).tolist()
     first = next(iter(_openings(connection)), None)
     if first is None:
-        return [False] * len(given), [False] * len(brought)
+        return marked
     score = tables.score.c
     later = sa.select(sa.func.min(score.given_at)).where(score.score_id > first.last_score_id)
     found = connection.execute(later).scalar()
     # Where the clock was put back since, the earlier of both is the safe one.
     moment = min(first.opened_at, _moment(found)) if found else first.opened_at
-    imported = [
-        row_id > first.last_brought_score_id and not _is_surely_before(given_at, moment)
-        for row_id, given_at in zip(brought["row_id"], brought["given_at"], strict=True)
+    cells = zip(brought["row_id"], brought["given_at"], marked, strict=True)
+    return [
+        is_marked
+        or (row_id > first.last_brought_score_id and not _is_surely_before(given_at, moment))
+        for row_id, given_at, is_marked in cells
     ]
-    return (given["row_id"] > first.last_score_id).tolist(), imported
 
 
 def _openings(connection: sa.Connection) -> tuple[Opening, ...]:
@@ -271,11 +279,9 @@ def _imports(connection: sa.Connection) -> tuple[ScoreImport, ...]:
 
 def _later_scores(connection: sa.Connection) -> tuple[LaterScores, ...]:
     first = next(iter(_openings(connection)), None)
-    if first is None:
-        return ()
     score_id = tables.score.c.score_id
-    after = _standing(connection, score_id > first.last_score_id)
-    before = _standing(connection, score_id <= first.last_score_id) if after else {}
+    after = _standing(connection, score_id > first.last_score_id) if first else {}
+    before = _standing(connection, score_id <= first.last_score_id) if first and after else {}
     counts: dict[str, Counter[str]] = defaultdict(Counter)
     for cell, value in after.items():
         stood = before.get(cell) is not None
@@ -284,8 +290,7 @@ def _later_scores(connection: sa.Connection) -> tuple[LaterScores, ...]:
         if value is not None or stood:
             counts[cell[0]][what] += 1
     brought = brought_scores(connection)
-    _, are_later = after_opening(connection, given_scores(connection), brought)
-    for evaluator in brought["evaluator"][are_later]:
+    for evaluator in brought["evaluator"][imported_after(connection, brought)]:
         counts[evaluator]["imported"] += 1
     return tuple(LaterScores(code, **counts[code]) for code in sorted(counts))
 

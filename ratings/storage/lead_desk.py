@@ -20,7 +20,7 @@ from ratings.errors import ScoreTableError
 from ratings.storage import tables
 from ratings.storage.blind_study import utc_now
 from ratings.storage.exposure_rows import Played, played_by_everyone_since, start_of_day
-from ratings.storage.key import after_opening, names
+from ratings.storage.key import given_after, imported_after, names
 from ratings.storage.listening_rows import condition_from
 from ratings.storage.row_ids import add_row, add_rows
 from ratings.storage.score_import import Names, calls_sets_by_name, rows_to_bring
@@ -226,7 +226,9 @@ class LeadDesk:
                 "brought_at": self._clock().isoformat(),
             }
             columns = [row.as_columns(evaluators) | common for row in rows]
-            add_rows(connection, tables.brought_score, columns)
+            ids = add_rows(connection, tables.brought_score, columns)
+            marked = [id_ for id_, row in zip(ids, rows, strict=True) if row.after_opening]
+            add_rows(connection, tables.brought_mark, [{"brought_score_id": id_} for id_ in marked])
             add_row(
                 connection,
                 tables.score_import,
@@ -299,10 +301,8 @@ def _score_table(connection: sa.Connection) -> pd.DataFrame:
     given = given_scores(connection)
     brought = brought_scores(connection)
     given["repeat"] = number_repeats(given, brought)
-    for part, marks in zip(
-        (given, brought), after_opening(connection, given, brought), strict=True
-    ):
-        part["after_opening"] = pd.Series(marks, dtype=bool)
+    given["after_opening"] = given_after(connection, given).astype(bool)
+    brought["after_opening"] = pd.Series(imported_after(connection, brought), dtype=bool)
     both = [table for table in (given, brought) if len(table)]
     table = pd.concat(both, ignore_index=True) if both else given
     front = [*CELL, "repeat", "score", "pair", "side", "origin", "given_at"]

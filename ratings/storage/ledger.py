@@ -47,6 +47,7 @@ _LEAD = {
     "setting": "setting_id name value score_count set_at",
     "key_opening": "key_opening_id who why last_score_id last_brought_score_id opened_at",
     "score_import": "score_import_id file_hash sets_by_name imported_at",
+    "brought_mark": "brought_mark_id brought_score_id",
 }
 CHAINED = {"main": _MAIN, tables.LEAD_SCHEMA: _LEAD}
 
@@ -70,6 +71,7 @@ _WORDS = {
     "setting": "Setting",
     "key_opening": "Opening of the key",
     "score_import": "Import of scores",
+    "brought_mark": "Mark of an imported score",
 }
 
 

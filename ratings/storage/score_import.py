@@ -32,6 +32,7 @@ class BroughtRow:
     value: float
     origin: str
     given_at: str | None
+    after_opening: bool
 
     def as_columns(self, evaluators: dict[str, int]) -> dict[str, object]:
         """Return the row's columns in the database, given the evaluators' ids by code."""
@@ -169,6 +170,7 @@ def _matched(cells: dict[Any, Any], found: dict[str, FoundWords], where: str) ->
         value=float(str(cells["score"])),
         origin=str(cells.get("origin") or "driven"),
         given_at=str(given_at) if given_at else None,
+        after_opening=bool(cells.get("after_opening", False)),
     )
 
 

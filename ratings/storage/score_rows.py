@@ -32,6 +32,7 @@ def given_scores(connection: sa.Connection) -> pd.DataFrame:
     """Return the scores given in listening sessions, the latest of each cell, in order of pairs.
 
     ``row_id`` says which row of its table a score is: rows rise in the order of writing.
+    ``is_marked`` says of an imported one that its table told it to be given after an opening.
     """
     score, pair = tables.score, tables.pair
     latest = (
@@ -60,6 +61,7 @@ def given_scores(connection: sa.Connection) -> pd.DataFrame:
             tables.pair_role.c.role,
             spoken.c.said_equal.label("no_difference"),
             score.c.score_id.label("row_id"),
+            sa.false().label("is_marked"),
         )
         .select_from(_with_origin(score))
         .join(latest, latest.c.score_id == score.c.score_id)
@@ -78,7 +80,7 @@ def given_scores(connection: sa.Connection) -> pd.DataFrame:
 
 def brought_scores(connection: sa.Connection) -> pd.DataFrame:
     """Return the scores brought in from elsewhere, with the same columns."""
-    brought = tables.brought_score
+    brought, mark = tables.brought_score, tables.brought_mark
     query = (
         sa.select(
             tables.evaluator.c.code.label("evaluator"),
@@ -94,7 +96,10 @@ def brought_scores(connection: sa.Connection) -> pd.DataFrame:
             sa.null().label("role"),
             sa.literal(0).label("no_difference"),
             brought.c.brought_score_id.label("row_id"),
+            mark.c.brought_mark_id.is_not(None).label("is_marked"),
         )
+        .select_from(brought)
+        .outerjoin(mark, mark.c.brought_score_id == brought.c.brought_score_id)
         .join(tables.evaluator, tables.evaluator.c.evaluator_id == brought.c.evaluator_id)
         .join(tables.tyre_set, tables.tyre_set.c.set_id == brought.c.set_id)
         .join(tables.attribute, tables.attribute.c.attribute_id == brought.c.attribute_id)

@@ -83,6 +83,7 @@ setting = _lead("setting", "setting_id name value score_count set_at")
 key_opening = _lead(
     "key_opening", "key_opening_id who why last_score_id last_brought_score_id opened_at"
 )
+brought_mark = _lead("brought_mark", "brought_mark_id brought_score_id")
 score_import = _lead("score_import", "score_import_id file_hash sets_by_name imported_at")
 exposure = _table("exposure", "exposure_id evaluator_id clip_id began_at seconds level_db_a")
 
@@ -124,4 +125,5 @@ IDENTIFYING = (
     setting,
     key_opening,
     score_import,
+    brought_mark,
 )

@@ -14,6 +14,7 @@ from ratings.storage.migrations import (
     m0005_names_in_ledger,
     m0006_played_levels,
     m0007_settings_and_key,
+    m0008_brought_marks,
 )
 
 #: In order; the number of a step is its place in this list, from 1.
@@ -25,6 +26,7 @@ STEPS: tuple[Callable[[sa.Connection], None], ...] = (
     m0005_names_in_ledger.apply,
     m0006_played_levels.apply,
     m0007_settings_and_key.apply,
+    m0008_brought_marks.apply,
 )
 
 _ledger = sa.table("migration", sa.column("number"), sa.column("applied_at"))

@@ -11,6 +11,7 @@ from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.study_folder import open_study
 from ratings.study.runs import ChannelSetting, NewRun
+from ratings.study.score_table import write_score_table
 
 DONE = "all sessions are finished"
 COARSE = "coarse asphalt, 80 km/h"
@@ -252,3 +253,18 @@ def test_that_runs_brought_in_later_under_a_name_are_told(study, tmp_path):
     added = key.blindness_log(study).runs_added
     assert len(added) == 2
     assert added[0] < added[1] <= clock.now
+
+
+def test_that_a_mark_of_a_sibling_study_stays_with_its_score(study, listening, tmp_path):
+    first, second = (pair.pair_id for pair in listening.pairs[:2])
+    listening.record_scores(first, "boom", {"A": 7.0, "B": 6.0})
+    key.open_key(study, "Ida", DONE)
+    listening.record_scores(second, "boom", {"A": 7.0})
+    write_score_table(LeadDesk(study).score_table(), tmp_path / "scores.csv")
+    other = small_study(tmp_path / "other", sets=3, conditions=2)
+    LeadDesk(other).bring_scores(tmp_path / "scores.csv")
+    # Its own key is closed, but whoever gave that score may have known the names.
+    table = LeadDesk(other).score_table()
+    assert sorted(table["after_opening"].tolist()) == [False, False, True]
+    assert key.blindness_log(other).later_scores == (key.LaterScores("E1", imported=1),)
+    other.close()

@@ -120,6 +120,7 @@ def test_that_the_chain_is_what_its_description_says(copy):
             f"WHERE setting_id = {nth('setting', 2)}",
             ("setting", 2, "changed"),
         ),
+        ("lead/lead", "DELETE FROM brought_mark", ("brought_mark", 1, "missing")),
         (
             "lead/lead",
             "UPDATE score_import SET sets_by_name = 1 - sets_by_name",
@@ -203,9 +204,9 @@ def test_that_an_entry_of_the_chain_cannot_be_changed_by_mistake(copy):
 
 def test_that_names_get_their_entries_behind_those_that_are_there(copy):
     names = ("attribute", "condition", "evaluator", "clip", "tyre_set")
-    before = [each for each in found_entries(copy) if each[0] not in OF_STEP_7]
+    before = [each for each in found_entries(copy) if each[0] not in LATER]
     for file in ("study.sqlite", "lead/lead.sqlite"):
-        patched(copy / file, f"DELETE FROM main.ledger WHERE table_name IN {names + OF_STEP_7}")
+        patched(copy / file, f"DELETE FROM main.ledger WHERE table_name IN {names + LATER}")
     put_back_before(5, copy)
     # Their digests stand on the entries before them, so that the chain is begun anew.
     assert sorted(found_entries(copy)) != sorted(before)
@@ -215,7 +216,7 @@ def test_that_names_get_their_entries_behind_those_that_are_there(copy):
     assert not {each for each in found_in(copy) if each[0] in names}
 
 
-OF_STEP_7 = ("setting", "key_opening", "score_import")
+LATER = ("brought_mark", "setting", "key_opening", "score_import")
 
 
 def put_back_before(step, path):
@@ -223,7 +224,7 @@ def put_back_before(step, path):
     raw = sqlite3.connect(path / "study.sqlite")
     raw.execute("DELETE FROM migration WHERE number >= ?", (step,))
     raw.execute("ATTACH DATABASE ? AS lead", (str(path / "lead" / "lead.sqlite"),))
-    for table in OF_STEP_7:
+    for table in LATER:
         raw.execute(f"DROP TABLE lead.{table}")
     for column in ("output_db", "below_db"):
         raw.execute(f"ALTER TABLE pair_event DROP COLUMN {column}")

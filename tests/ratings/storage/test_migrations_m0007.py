@@ -12,7 +12,7 @@ from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.study_folder import open_study
 from ratings.storage.verdict_desk import VerdictDesk
 
-NEW = ("setting", "key_opening", "score_import")
+NEW = ("brought_mark", "setting", "key_opening", "score_import")
 
 
 @pytest.fixture
