@@ -132,12 +132,13 @@ class Attempt(Protocol):
         """Do it; what fails in it is raised, or gives way to `instead`."""
 
 
-def _do(work: Callable[[], _Result], instead: _Result) -> _Result:  # noqa: ARG001  # as Attempt
+def do(work: Callable[[], _Result], instead: _Result) -> _Result:  # noqa: ARG001  # as Attempt
+    """Do it; what fails is raised."""
     return work()
 
 
 def measured_study(
-    desk: RecordingDesk, control: str, codes: Sequence[str], attempt: Attempt = _do
+    desk: RecordingDesk, control: str, codes: Sequence[str], attempt: Attempt = do
 ) -> MeasuredStudy:
     """Read runs, remarks and figures, compare the sets, and the runs of each set.
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from ratings.findings.agreement import AttributeAgreement, agreement
 from ratings.findings.differences import AttributeDifferences, differences
 from ratings.findings.enough import Enough, enough
+from ratings.findings.measured_study import Attempt, do
 from ratings.findings.name_order import by_number
 from ratings.findings.verdict.beside import Beside, beside
 from ratings.findings.verdict.cautions import (
@@ -106,12 +107,18 @@ class StudyVerdict:
         raise KeyError(code)
 
 
-def judge(question: Question) -> StudyVerdict:
-    """Work the verdict out."""
+def judge(question: Question, attempt: Attempt = do) -> StudyVerdict:
+    """Work the verdict out.
+
+    Parameters
+    ----------
+    attempt
+        How each part is done that the others can do without; by default what fails is raised.
+    """
     counted_scores = _of_finished(question)
     blocks = _differences(question, counted_scores)
     agreements = agreement(counted_scores, question.scale) if len(counted_scores) else ()
-    looks = _looks(question)
+    looks = attempt(lambda: _looks(question), None)
     grounds = _Grounds(question, cell_rows(blocks), blocks, agreements, looks)
     sets = tuple(
         grounds.set_verdict(code)
@@ -119,8 +126,11 @@ def judge(question: Question) -> StudyVerdict:
     )
     called = {each.key: each.name for each in question.attributes}
     found = None if question.measured is None else question.measured.found
-    drifts = control_drifts(
-        question.scores, question.control, called, found, question.settings.limits.drift_points
+    limit = question.settings.limits.drift_points
+    no_drifts: tuple[DriftFinding, ...] = ()
+    drifts = attempt(
+        lambda: control_drifts(question.scores, question.control, called, found, limit),
+        no_drifts,
     )
     cautions = [
         *(_NO_PLAN if looks is not None and looks.analysis == "no plan" else ()),
@@ -139,16 +149,16 @@ def judge(question: Question) -> StudyVerdict:
         conditions=_rated_conditions(question, counted_scores),
         evaluators=tuple(sorted(question.finished, key=by_number)),
         enough=looks,
-        ears_and_meters=_ears_and_meters(question, agreements),
+        ears_and_meters=attempt(lambda: _ears_and_meters(question, agreements), ()),
         drifts=drifts,
         differences=blocks,
         agreements=agreements,
     )
 
 
-def study_verdict(study: Study) -> StudyVerdict:
+def study_verdict(study: Study, attempt: Attempt = do) -> StudyVerdict:
     """Read a study and work its verdict out; see `read_question` for what it raises."""
-    return judge(read_question(study))
+    return judge(read_question(study, attempt), attempt)
 
 
 def _headline(question: Question, sets: Sequence[SetVerdict], looks: Enough | None) -> str:
@@ -175,16 +185,20 @@ def _differences(question: Question, scores: pd.DataFrame) -> tuple[AttributeDif
 
 
 def _looks(question: Question) -> Enough | None:
-    if question.control not in set(question.scores["set"]):
+    scores, names = question.scores, question.names
+    if question.control not in set(scores["set"]):
         return None
-    return enough(
-        question.scores,
+    found = enough(
+        scores.assign(set=scores["set"].map(lambda code: names.get(code, code))),
         question.finished,
-        question.control,
+        names.get(question.control, question.control),
         question.scale,
         question.settings.limits.matters,
         question.planned,
     )
+    codes = {name: code for code, name in names.items()}
+    rows = tuple(replace(row, set=codes.get(row.set, row.set)) for row in found.rows)
+    return replace(found, control=question.control, rows=rows)
 
 
 def _rated_conditions(question: Question, scores: pd.DataFrame) -> tuple[str, ...]:
@@ -216,6 +230,10 @@ class _Grounds:
         if self.looks is not None and not _is_final(self.looks):
             cells = _while_looking(cells, self.looks, code, key)
         overall = cells.overall
+        titles = self._conditions_of(key)
+        if not cells.by_condition and len(titles) == 1 and len(self._conditions_of()) > 1:
+            # Rated in one of the study's conditions: all there is to say is said of it.
+            cells = replace(cells, by_condition=(replace(overall, condition=titles[0]),))
         row = Row(
             key,
             attribute.name,
@@ -264,10 +282,15 @@ class _Grounds:
         if question.measured is None:
             return Beside(figure, "cannot tell", "nothing was recorded")
         titles = [each.condition for each in cells.by_condition if each.condition is not None]
-        if not titles and "condition" in question.scores:
-            rated = question.scores[question.scores["attribute"] == attribute]
-            titles = list(dict.fromkeys(rated["condition"]))
-        return beside(question.measured.found, figure, code, titles or question.conditions, cell)
+        titles = titles or list(self._conditions_of(attribute)) or list(question.conditions)
+        return beside(question.measured.found, figure, code, titles, cell)
+
+    def _conditions_of(self, attribute: str | None = None) -> tuple[str, ...]:
+        """Return the conditions in which an attribute was rated, or any."""
+        scores = self.question.scores
+        if attribute is not None:
+            scores = scores[scores["attribute"] == attribute]
+        return _rated_conditions(self.question, scores)
 
     def _disagreement(self, attribute: str) -> str:
         whole = (b for b in self.agreements if b.attribute == attribute and b.condition is None)
@@ -309,9 +332,7 @@ def _standing(question: Question, scores: pd.DataFrame, looks: Enough | None) ->
         f"Difference to the control in score points with 95 % interval; {people}, "
         f"{counted(candidates, 'set')} beside the control, {conditions}."
     ]
-    if looks is not None and not _is_final(looks):
-        told += looks.notes
-    elif candidates > 1 or attributes > 1:
+    if _is_final(looks) and (candidates > 1 or attributes > 1):
         told.append(
             f"Clear: at 5 % after adjusting for {counted(candidates, 'set')} and "
             f"{counted(attributes, 'attribute')}."

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from ratings.findings.measured_study import MeasuredStudy, measured_study
+from ratings.findings.measured_study import Attempt, MeasuredStudy, do, measured_study
 from ratings.findings.verdict.cautions import Seat
 from ratings.storage.key import Opening, names, opening
 from ratings.storage.lead_desk import LeadDesk
@@ -79,7 +79,7 @@ class Question:
         return len(begun) if len(begun) > len(self.finished) else None
 
 
-def read_question(study: Study) -> Question:
+def read_question(study: Study, attempt: Attempt = do) -> Question:
     """Read what the verdict on a study is asked of.
 
     Raises
@@ -90,7 +90,7 @@ def read_question(study: Study) -> Question:
     lead, recordings, desk = LeadDesk(study), RecordingDesk(study), VerdictDesk(study)
     opened = opening(study)
     control, codes = lead.control_code(), lead.codes()
-    measured = measured_study(recordings, control, codes)
+    measured = measured_study(recordings, control, codes, attempt)
     return Question(
         scores=lead.score_table(),
         control=control,
