@@ -1,4 +1,4 @@
-"""The rows of a new study: cover, sets, recordings, clips."""
+"""The rows of a new study: cover, bands, sets, recordings, clips."""
 
 import secrets
 from dataclasses import replace
@@ -12,8 +12,10 @@ from ratings.design.orders import blind_codes
 from ratings.design.streams import stream
 from ratings.design.study_plan import ChosenRecording, StudyPlan
 from ratings.storage import tables
+from ratings.storage.measurement_rows import write_bands
 from ratings.storage.row_ids import add_row, add_rows
 from ratings.storage.run_rows import speed_columns, write_channels, write_speed
+from ratings.study.bands import DEFAULT_BANDS
 from ratings.study.figures import Role
 from ratings.study.runs import ChannelSetting, ConstantSpeed
 from ratings.study.sets import Condition
@@ -28,8 +30,9 @@ def write_study(
     clips: list[PreparedClip],
     now: datetime,
 ) -> None:
-    """Write cover, sets, recordings and clips of a new study into its empty tables."""
+    """Write cover, bands, sets, recordings and clips of a new study into its empty tables."""
     _write_cover(connection, plan, now)
+    write_bands(connection, DEFAULT_BANDS, now)
     _write_sets(connection, plan)
     recording_ids = {}
     conditions = {condition.condition_id: condition for condition in plan.conditions}

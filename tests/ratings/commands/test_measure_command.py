@@ -64,7 +64,14 @@ def test_that_the_figures_have_the_names_of_the_contract(run_file, capsys) -> No
     plain = {"leq_db", "third_octave_db", "bands_db"}
     assert plain < set(first["unweighted"])
     assert {name.partition(".")[0] for name in first["unweighted"]} <= set(first)
-    assert set(first["bands_db"]) == {"boom", "structure_borne", "cavity", "airborne", "pattern"}
+    assert set(first["bands_db"]) == {
+        "boom",
+        "structure_borne",
+        "cavity",
+        "airborne",
+        "pattern",
+        "hiss",
+    }
     assert {"20", "31.5", "1000", "12500"} <= set(first["third_octave_db"])
     loudnesses = {"n_sone", "n5_sone", "n10_sone", "n50_sone", "n90_sone", "nmax_sone"}
     assert set(first["loudness"]) == {"field", *loudnesses}

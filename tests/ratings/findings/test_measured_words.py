@@ -156,6 +156,7 @@ def test_that_missing_and_void_runs_are_named():
         ("cavity_line_level", "in the cavity line"),
         ("band_boom", "in the boom band"),
         ("band_structure_borne", "in the structure-borne band"),
+        ("band_hiss", "in the hiss band"),
         ("leq_a", "overall"),
         ("loudness_n", "in loudness N (diffuse field)"),
         ("roughness", ""),

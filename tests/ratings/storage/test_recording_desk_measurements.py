@@ -16,16 +16,16 @@ from ratings.study.runs import ChannelSetting, NewRun
 
 def test_that_bands_get_a_version_only_when_they_change(desk):
     assert desk.band_table() == DEFAULT_BANDS
-    assert desk.change_bands(DEFAULT_BANDS.bands).version == 1
+    assert desk.change_bands(DEFAULT_BANDS.bands).version == 2
     other = (Band("whine", "Whine", 900.0, 1400.0), *DEFAULT_BANDS.bands[:2])
-    assert desk.change_bands(other).version == 2
+    assert desk.change_bands(other).version == 3
     assert desk.band_table().bands == other
-    assert desk.change_bands(()).version == 3
+    assert desk.change_bands(()).version == 4
     assert desk.band_table().bands == ()
-    assert desk.change_bands(DEFAULT_BANDS.bands).version == 4
+    assert desk.change_bands(DEFAULT_BANDS.bands).version == 5
     with pytest.raises(MeasurementError, match="not a range"):
         desk.change_bands((Band("low", "Low", 100.0, 20.0),))
-    assert desk.band_table().version == 4
+    assert desk.band_table().version == 5
 
 
 def test_that_a_measurement_comes_back_with_undefined_and_silent_values(study, desk, first):

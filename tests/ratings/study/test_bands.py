@@ -3,13 +3,21 @@
 import pytest
 
 from ratings.errors import MeasurementError
+from ratings.study.attributes import DEFAULT_ATTRIBUTES
 from ratings.study.bands import DEFAULT_BANDS, Band, BandTable, named_bands
 
 
 def test_that_a_change_counts_the_version_up() -> None:
-    changed = DEFAULT_BANDS.changed((*DEFAULT_BANDS.bands, Band("hiss", "Hiss", 1000, 4000)))
+    changed = DEFAULT_BANDS.changed((*DEFAULT_BANDS.bands, Band("whine", "Whine", 900, 1400)))
     assert changed.version == DEFAULT_BANDS.version + 1
-    assert changed.band("hiss").range_text == "1000-4000 Hz"
+    assert changed.band("whine").range_text == "900-1400 Hz"
+
+
+def test_that_every_attribute_with_a_band_of_its_own_is_measured_in_it() -> None:
+    ranges = {(band.low_hz, band.high_hz) for band in DEFAULT_BANDS.bands}
+    asked = {(each.low_hz, each.high_hz) for each in DEFAULT_ATTRIBUTES if each.low_hz}
+    assert (1000, 4000) in asked
+    assert asked <= ranges
 
 
 def test_that_the_same_bands_keep_their_version() -> None:
