@@ -7,6 +7,8 @@ from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
 from app.parts.fonts import font
+from app.parts.style_sheet import style_sheet
+from app.parts.theme import Theme
 
 Index = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
@@ -95,7 +97,7 @@ class NamedTable(QTableView):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._named = model
+        self._named, self._side_px = model, side_px
         # Else whichever of the two the interpreter takes away first would leave the other behind.
         model.setParent(self)
         self.setModel(model)
@@ -115,6 +117,17 @@ class NamedTable(QTableView):
         for header in (top, left):
             header.setHighlightSections(False)
             header.setSectionsClickable(False)
+
+    def wear(self, theme: Theme) -> None:
+        """Keep to the colours of a theme, whatever the window wears."""
+        own = _LOOK.format(side=self._side_px)
+        for role, colour in (
+            ("highlight", theme.accent),
+            ("midlight", theme.line),
+            ("text", theme.text),
+        ):
+            own = own.replace(f"palette({role})", colour)
+        self.setStyleSheet(style_sheet(theme) + own)
 
     def copy(self) -> None:
         """Put the table on the clipboard."""

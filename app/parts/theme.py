@@ -1,5 +1,7 @@
 """The theme in force: put on the program, kept in step with the system, read by all that draws."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Literal
 
 from PySide6.QtCore import QCoreApplication, QObject, Qt, Signal
@@ -20,6 +22,7 @@ __all__ = [
     "apply_theme",
     "contrast_ratio",
     "current_theme",
+    "drawing_in",
     "theme_keeper",
 ]
 
@@ -86,8 +89,27 @@ def theme_keeper() -> ThemeKeeper | None:
     return found
 
 
+#: Themes that what is drawn aside wears, the innermost last.
+_aside: list[Theme] = []
+
+
+@contextmanager
+def drawing_in(theme: Theme) -> Iterator[None]:
+    """Let all that is made and painted inside wear a theme, whatever the window wears.
+
+    Nothing inside may turn to Qt's events: the window would repaint in these colours.
+    """
+    _aside.append(theme)
+    try:
+        yield
+    finally:
+        _aside.pop()
+
+
 def current_theme() -> Theme:
     """Give the theme in force: read it each time something is painted."""
+    if _aside:
+        return _aside[-1]
     keeper = theme_keeper()
     return LIGHT if keeper is None else keeper.theme
 

@@ -1,7 +1,7 @@
 """The sentences about what was measured."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from ratings.findings.measured import Measured, RunName
 from ratings.findings.measured_figures import (
@@ -94,6 +94,15 @@ def runs_words(finding: FigureFinding, code: str) -> str:
     out = [f"run {run} of {each.set}: {reason}" for each in sets for run, reason in each.left_out]
     why = f", not counted: {', '.join(out)}" if out else ""
     return f"{own} {_runs(own)} against {control}{why}"
+
+
+def runs_of_sets_words(runs: Mapping[str, int]) -> str:
+    """Say how many runs of each set count, such as ``3 runs of each set``."""
+    counts = set(runs.values())
+    if len(counts) == 1:
+        (count,) = counts
+        return f"{counted(count, 'run')} of each set" if len(runs) > 1 else counted(count, "run")
+    return ", ".join(f"{code}: {counted(count, 'run')}" for code, count in runs.items())
 
 
 def claim(finding: FigureFinding, code: str, *, with_basis: bool = True) -> str:

@@ -8,10 +8,15 @@ from ratings.findings.measured_figures import (
     FigureFinding,
     SetFigure,
     decimals_of,
+    is_clear,
+    is_compared,
+    is_noticed,
 )
 from ratings.findings.run_curves import Curve, LevelMap
 from ratings.reports.figure_words import NO_FIGURE, figure, signed
 from ratings.study.figures import title_of
+from ratings.study.noticing import NOTICING
+from ratings.study.wording import counted
 
 Table = Sequence[Sequence[str]]
 """Rows of cells, a heading row first."""
@@ -40,10 +45,15 @@ def difference_cell(each: FigureDifference, unit: str) -> str:
 
 
 def figure_table(block: Sequence[FigureFinding]) -> Table:
-    """Return figures with units, one row per figure and set, numbers in columns of their own."""
+    """Return figures with units, one row per figure and set, numbers in columns of their own.
+
+    What a page marks stands in words: whether a difference is clear by its adjusted p, whether ears
+    notice one of its size, and which runs are left out, why.
+    """
     head = [
         "condition", "channel", "figure", "unit", "set", "mean", "sd over runs", "runs",
-        "difference to control", "95 % low", "95 % high", "remark",
+        "runs left out", "difference to control", "95 % low", "95 % high", "p", "p adjusted (Holm)",
+        "clear", "ears notice", "remark",
     ]  # fmt: skip
     rows = [head]
     for finding in block:
@@ -58,9 +68,8 @@ def spectrum_table(curves: Sequence[Curve]) -> Table:
     """Return a row for each frequency, a column for each curve."""
     points = sorted({float(x) for curve in curves for x in curve.x})
     levels = [dict(zip(curve.x.tolist(), curve.y.tolist(), strict=True)) for curve in curves]
-    head = [f"{curve.code} in {level_unit(is_level_true=curve.is_level_true)}" for curve in curves]
     return [
-        ["frequency in Hz", *head],
+        ["frequency in Hz", *(_column(curve, "unweighted") for curve in curves)],
         *([f"{x:.6g}", *(_number(each.get(x), 2) for each in levels)] for x in points),
     ]
 
@@ -68,9 +77,8 @@ def spectrum_table(curves: Sequence[Curve]) -> Table:
 def speed_table(curves: Sequence[Curve], weighting: str = "unweighted") -> Table:
     """Return a row for each bin of speed, a column for each curve."""
     speeds = sorted({float(x) for curve in curves for x in curve.x})
-    units = [level_unit(is_level_true=each.is_level_true, weighting=weighting) for each in curves]
     return [
-        ["speed in km/h", *(f"{c.code} in {unit}" for c, unit in zip(curves, units, strict=True))],
+        ["speed in km/h", *(_column(curve, weighting) for curve in curves)],
         *([f"{speed:g}", *(_number(curve.at(speed), 2) for curve in curves)] for speed in speeds),
     ]
 
@@ -92,6 +100,11 @@ def level_unit(*, is_level_true: bool, weighting: str = "unweighted") -> str:
     return f"dB re {'20 µPa' if is_level_true else 'full scale, not calibrated'}, {weighting}"
 
 
+def _column(curve: Curve, weighting: str) -> str:
+    unit = level_unit(is_level_true=curve.is_level_true, weighting=weighting)
+    return f"{curve.code}, {counted(curve.runs, 'run')}, in {unit}"
+
+
 def _row(finding: FigureFinding, each: SetFigure, difference: FigureDifference | None) -> list[str]:
     compared = difference or FigureDifference(each.set, reason="the control")
     return [
@@ -103,11 +116,32 @@ def _row(finding: FigureFinding, each: SetFigure, difference: FigureDifference |
         _number(each.mean),
         _number(each.sd),
         str(each.runs),
+        "; ".join(f"run {run}: {reason}" for run, reason in each.left_out),
         _number(compared.difference),
         _number(compared.low),
         _number(compared.high),
+        _number(compared.p, 4),
+        _number(compared.p_holm, 4),
+        *_marks(finding, difference),
         compared.reason,
     ]
+
+
+def _marks(finding: FigureFinding, difference: FigureDifference | None) -> tuple[str, str]:
+    """Say whether a difference is clear, and whether ears notice one of its size."""
+    if difference is None or difference.difference is None:
+        return "", ""
+    clear = "cannot be told"
+    if not is_compared(finding.key):
+        clear = "not compared"
+    elif difference.p_holm is not None:
+        clear = _yes(is_clear(finding, difference))
+    has_threshold = NOTICING.of(finding.key, finding.unit) is not None
+    return clear, _yes(is_noticed(finding, difference)) if has_threshold else "not known"
+
+
+def _yes(is_so: bool) -> str:
+    return "yes" if is_so else "no"
 
 
 def _number(value: float | None, decimals: int = 3) -> str:

@@ -19,7 +19,6 @@ from app.lead.recordings.bringing.run_settings import RunSettingsPresenter
 from app.lead.recordings.bringing.run_settings_page import RunSettingsPage
 from app.lead.recordings.form_page import scrolled
 from app.lead.recordings.looks.bands_panel import BandsPanel
-from app.lead.recordings.looks.exporting import Exporter
 from app.lead.recordings.looks.figures_panel import FiguresPanel
 from app.lead.recordings.looks.look_panel import LookPanel
 from app.lead.recordings.measuring_row import MeasuringRow
@@ -34,6 +33,7 @@ from app.parts.flow_row import FlowRow
 from app.parts.fonts import font
 from app.parts.headings import FindingHeading, SoftLine
 from app.parts.plain import plain_tooltip
+from app.parts.saving import Exporter
 from app.parts.theme import theme_keeper
 from ratings.study.wording import counted
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Literal
 
 from PySide6.QtCore import QObject, Signal
@@ -313,6 +313,33 @@ class RecordingsPresenter(QObject):
 
         heard = heard_words(self.compared_levels())
         return " ".join(part for part in (self.condition_line(), heard) if part)
+
+    def runs_words(self, runs: Mapping[str, int] | None = None) -> str:
+        """Say how many runs of each set count here; those of its figures if none are given."""
+        from ratings.findings.measured_words import runs_of_sets_words
+
+        if runs is None:
+            most = dict.fromkeys(self.all_codes, 0)
+            for each in (each for finding in self.block() for each in finding.sets):
+                most[each.set] = max(most.get(each.set, 0), each.runs)
+            runs = {code: count for code, count in most.items() if count}
+        return runs_of_sets_words(runs)
+
+    def left_out_words(self) -> str:
+        """Say which runs of the condition looked at are left out; empty when none is."""
+        from ratings.findings.measured_words import void_words
+
+        if self.reading is None or self.condition is None:
+            return ""
+        title = self.condition.title
+        return void_words([run for run in self.reading.found.void if run[1] == title])
+
+    def study_words(self) -> str:
+        """Name the study, and say when it is invented."""
+        facts = self.desk.study.facts
+        is_said = not facts.is_invented or "invented" in facts.name.casefold()
+        invented = "" if is_said else " (invented)"
+        return f"{facts.name}{invented}. Relates only to the sets tested."
 
     def station_line(self) -> str:
         """Say in a few words what is missing."""

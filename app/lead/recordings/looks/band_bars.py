@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from app.lead.recordings.looks.set_keys import draw_mark
 from app.lead.recordings.looks.set_marks import SetMark
 from app.parts.fonts import font
+from app.parts.picture import LegendKey
 from app.parts.theme import current_theme
 from ratings.findings.measured_axes import Axis, difference_step
 
@@ -43,6 +44,35 @@ class BarRow:
     high: float | None
     words: str
     is_clear: bool
+
+
+def _draw_dot(painter: QPainter, middle: QPointF, colour: str, *, is_clear: bool) -> None:
+    painter.setPen(QPen(QColor(colour), 2.5))
+    painter.setBrush(QColor(colour if is_clear else current_theme().panel))
+    painter.drawEllipse(middle, 5.5, 5.5)
+
+
+def bar_keys(control: str) -> tuple[LegendKey, ...]:
+    """Return what the zero line, a filled and an open dot mean."""
+    theme = current_theme()
+
+    def zero(painter: QPainter, middle: QPointF) -> None:
+        painter.setPen(QPen(QColor(theme.rail), 2))
+        painter.drawLine(middle - QPointF(0, 9), middle + QPointF(0, 9))
+
+    def dot(words: str, *, is_clear: bool) -> LegendKey:
+        def draw(painter: QPainter, middle: QPointF) -> None:
+            painter.setPen(QPen(QColor(theme.text), 3, c=Qt.PenCapStyle.FlatCap))
+            painter.drawLine(middle - QPointF(16, 0), middle + QPointF(16, 0))
+            _draw_dot(painter, middle, theme.text, is_clear=is_clear)
+
+        return LegendKey(words, draw)
+
+    return (
+        LegendKey(f"{control}, control", zero, 8.0),
+        dot("clear, 95 % interval", is_clear=True),
+        dot("not clear", is_clear=False),
+    )
 
 
 class BandBars(QWidget):
@@ -186,9 +216,8 @@ class BandBars(QWidget):
                 if not self._axis.low <= end <= self._axis.high:
                     self._draw_cut(painter, QPointF(self._x(end), middle), inwards)
         if row.difference is not None:
-            painter.setPen(QPen(QColor(row.mark.colour), 2.5))
-            painter.setBrush(QColor(row.mark.colour if row.is_clear else theme.panel))
-            painter.drawEllipse(QPointF(self._x(row.difference), middle), 5.5, 5.5)
+            at = QPointF(self._x(row.difference), middle)
+            _draw_dot(painter, at, row.mark.colour, is_clear=row.is_clear)
         room_px = self.room_for_words()
         words = QRectF(self.width() - room_px, box.top(), room_px, box.height())
         chosen = font("strong" if row.is_clear else "body")

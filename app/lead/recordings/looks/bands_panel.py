@@ -4,12 +4,14 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 
 from app.lead.recordings.form_page import scrolled
-from app.lead.recordings.looks.band_bars import BandBars, BarRow
-from app.lead.recordings.looks.exporting import Exporter
+from app.lead.recordings.looks.band_bars import BandBars, BarRow, bar_keys
 from app.lead.recordings.looks.look_panel import LookPanel
+from app.lead.recordings.looks.set_keys import mark_key
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.buttons import QuietButton
 from app.parts.file_asking import AskPath
+from app.parts.picture import LegendKey
+from app.parts.saving import Exporter
 from ratings.findings.measured_axes import difference_axis
 from ratings.findings.measured_figures import FigureFinding, is_clear
 from ratings.reports.figure_words import signed
@@ -27,12 +29,13 @@ class BandsPanel(LookPanel):
         Opens the editor of bands.
     """
 
+    question = "How far is each set from the control?"
+
     def __init__(
         self, presenter: RecordingsPresenter, exporter: Exporter, ask_path: AskPath
     ) -> None:
         super().__init__(presenter, exporter, ask_path)
         self.bars = BandBars()
-        self.picture = self.bars
         self.edit = QuietButton("Change the bands")
         self.body.addWidget(self.reading)
         self.tools.add(self.edit)
@@ -59,18 +62,49 @@ class BandsPanel(LookPanel):
         presenter, reading = self.presenter, self.presenter.reading
         if reading is None:
             return
-        self.set_question(
-            f"How far is each set from the control? {presenter.channel_words(presenter.channel)}"
-        )
-        rows = [row for finding in presenter.compared_levels() for row in self._rows(finding)]
-        self.bars.show_rows(rows, difference_axis(reading.found), reading.control)
+        self.set_question(f"{self.question} {presenter.channel_words(presenter.channel)}")
+        self._fill(self.bars)
         self.flatten(is_flat=self._is_flat)
         self.reading.setText(presenter.levels_line())
         self.caption.setText(
             "95 % intervals. Filled: clear, adjusted for all sets and figures here "
             f"(Holm); open: not. Bands version {reading.bands.version}; they overlap "
-            "and are never added."
+            f"and are never added.{self._reasons()}"
         )
+
+    def _reasons(self) -> str:
+        """Say what differences that are drawn rest on, or why they have no interval."""
+        reasons = dict.fromkeys(
+            each.reason
+            for finding in self.presenter.compared_levels()
+            for each in finding.differences
+            if each.difference is not None and each.reason
+        )
+        return "".join(f" {reason[0].upper()}{reason[1:]}." for reason in reasons)
+
+    def _fill(self, bars: BandBars) -> None:
+        reading = self.presenter.reading
+        if reading is not None:
+            levels = self.presenter.compared_levels()
+            rows = [row for finding in levels for row in self._rows(finding)]
+            bars.show_rows(rows, difference_axis(reading.found), reading.control)
+
+    def plot_copy(self) -> BandBars:
+        """Return the bars anew."""
+        made = BandBars()
+        self._fill(made)
+        return made
+
+    def picture_keys(self) -> list[LegendKey]:
+        """Return the marks of the sets, and what the zero line, filled and open mean."""
+        marks = self.marks()
+        levels = self.presenter.compared_levels()
+        codes = [each.set for each in levels[0].differences] if levels else []
+        return [*(mark_key(marks[code]) for code in codes), *bar_keys(self.presenter.control)]
+
+    def sentence(self) -> str:
+        """Say what stands out, and how loud it is."""
+        return self.presenter.levels_line()
 
     def table(self) -> Table:
         """Return the figures of the bands shown."""

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import partial
 from typing import Any
 
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QPainter, QPen
 from PySide6.QtWidgets import QCheckBox, QLabel
 
-from app.lead.recordings.looks.exporting import Exporter
 from app.lead.recordings.looks.look_panel import LookPanel, level
 from app.lead.recordings.looks.plot_frame import FREQUENCY_TICKS, PlotFrame
 from app.lead.recordings.presenter import RecordingsPresenter
@@ -17,6 +18,8 @@ from app.parts.buttons import QuietButton
 from app.parts.fields import Choice, NumberField
 from app.parts.file_asking import AskPath
 from app.parts.fonts import font
+from app.parts.picture import LegendKey
+from app.parts.saving import Exporter
 from app.parts.theme import current_theme
 from ratings.findings.measured_axes import Axis
 from ratings.findings.run_curves import Floats, LevelMap, RunCurves, level_map, map_range_db
@@ -28,7 +31,13 @@ from ratings.findings.run_lines import (
     shift_sentence,
 )
 from ratings.reports.measured_table import Table, level_unit, map_table
+from ratings.study.wording import listed
 
+_STYLE_WORDS = {
+    Qt.PenStyle.SolidLine: "stays at its frequency",
+    Qt.PenStyle.DashLine: "follows the wheel",
+    Qt.PenStyle.DotLine: "expected of the tread",
+}
 _FIRST_MARK_HZ = 200.0
 _SCALE_STEP_DB = 10
 _LABEL_WIDTH, _LABEL_HEIGHT = 0.2, 0.06
@@ -37,6 +46,8 @@ _LABEL_PLACES = (1.0, 0.75, 0.5, 0.25, 0.0)
 
 class MapPanel(LookPanel):
     """Colour is level; the lead marks lines that stay, and lines that follow speed."""
+
+    question = "When, or at which speed, does it sound?"
 
     def __init__(
         self, presenter: RecordingsPresenter, exporter: Exporter, ask_path: AskPath
@@ -57,14 +68,12 @@ class MapPanel(LookPanel):
         self.shifts.setWordWrap(True)
         self.frame = PlotFrame("map of one run")
         self.frame.reader.setAngle(90)
-        self.picture = self.frame
         #: Marked by the lead.
         self.lines: tuple[MapLine, ...] = ()
         #: Found by measuring, and expected of the tread.
         self.found: tuple[MapLine, ...] = ()
         self._map: LevelMap | None = None
         self._row = math.nan
-        self._bar: Any = None
         self.mark_constant.setAccessibleName("mark a line that stays at this frequency")
         self.mark_order.setAccessibleName("mark a line that follows the speed")
         self.clear_marks.setAccessibleName("clear the marked lines")
@@ -72,15 +81,21 @@ class MapPanel(LookPanel):
 
     def show_results(self) -> None:
         """Draw the chosen run."""
-        self.set_question("When, or at which speed, does it sound?")
+        self.set_question(self.question)
         self._offer_runs(self.presenter.curves or ())
         chosen = self._chosen()
         self._map = None if chosen is None else level_map(chosen, self.presenter.channel)
         shown = self._map
         self._find_lines(chosen)
         self.mark_order.setVisible(shown is not None and shown.is_over_speed)
+        self._fill(self.frame)
+        self.reading.setText(self._rest_words())
+        self.caption.setText(self._caption())
+
+    def _fill(self, frame: PlotFrame) -> None:
+        shown = self._map
         if shown is not None and shown.rows.size > 1:
-            self.frame.set_axes(
+            frame.set_axes(
                 Axis(float(shown.log_hz[0]), float(shown.log_hz[-1])),
                 Axis(float(shown.rows[0]), float(shown.rows[-1])),
                 (
@@ -89,9 +104,7 @@ class MapPanel(LookPanel):
                 ),
                 FREQUENCY_TICKS,
             )
-        self.frame.show_curves((), self._draw)
-        self.reading.setText(self._rest_words())
-        self.caption.setText(self._caption())
+        frame.show_curves((), lambda: self._draw(frame))
 
     def mark(self, *, follows_speed: bool) -> None:
         """Mark a line at the frequency in the field, through the row last pointed at."""
@@ -108,6 +121,30 @@ class MapPanel(LookPanel):
         """Take all marks away."""
         self.lines = ()
         self.show_results()
+
+    def plot_copy(self) -> PlotFrame:
+        """Return the map anew."""
+        return self.frame.copied(self._fill)
+
+    def facts(self) -> list[str]:
+        """Name the run; others do not count here."""
+        return [*self.place_words(), self.runs.currentText()]
+
+    def sentence(self) -> str:
+        """Say what happens at one speed, or which lines were found."""
+        if self.shifts.text():
+            return self.shifts.text()
+        names = [line.words for line in self.found if line.origin == "found"]
+        return f"Lines found in this run, the strongest first: {listed(names)}." if names else ""
+
+    def picture_keys(self) -> list[LegendKey]:
+        """Say what solid, dashed and dotted lines are, where there are any."""
+        styles = {_style(line) for line in self._drawn_lines()}
+        return [
+            LegendKey(words, partial(_draw_sample, style=style))
+            for style, words in _STYLE_WORDS.items()
+            if style in styles
+        ]
 
     def table(self) -> Table:
         """Return the map: a row per speed or time, a column per frequency."""
@@ -135,7 +172,7 @@ class MapPanel(LookPanel):
         self.mark_order.clicked.connect(lambda: self.mark(follows_speed=True))
         self.clear_marks.clicked.connect(self.unmark)
 
-    def _draw(self) -> None:
+    def _draw(self, frame: PlotFrame) -> None:
         shown = self._map
         if shown is None or shown.rows.size < 2:
             return
@@ -150,29 +187,10 @@ class MapPanel(LookPanel):
         image.setColorMap(pg.colormap.get("cividis"))
         x, y = shown.log_hz, shown.rows
         image.setRect(QRectF(x[0], y[0], x[-1] - x[0], y[-1] - y[0]))
-        self.frame.add(image, is_below=True)
-        self._show_scale(pg, low, high, shown)
-        self._draw_lines(pg, shown)
-
-    def _show_scale(self, pg: Any, low: float, high: float, shown: LevelMap) -> None:
-        unit = level_unit(is_level_true=shown.is_level_true)
-        if self._bar is None:
-            self._bar = pg.ColorBarItem(
-                colorMap=pg.colormap.get("cividis"), interactive=False, width=18, label=unit
-            )
-            self.frame.plot.plotItem.layout.addItem(self._bar, 2, 5)
-        self._bar.setLevels((low, high))
-        theme = current_theme()
-        for side in ("left", "right"):
-            axis = self._bar.getAxis(side)
-            axis.setTickFont(font("small"))
-            axis.label.setFont(font("small"))
-            axis.setTextPen(pg.mkPen(theme.soft_text))
-            axis.setPen(pg.mkPen(theme.tick))
-        # At the very ends a number would be cut in half.
-        inner = range(round(low) + _SCALE_STEP_DB, round(high), _SCALE_STEP_DB)
-        self._bar.getAxis("right").setTicks([[(level_db, f"{level_db}") for level_db in inner]])
-        self._bar.getAxis("left").setLabel(unit, color=theme.soft_text)
+        frame.add(image, is_below=True)
+        _show_scale(frame, low, high, level_unit(is_level_true=shown.is_level_true))
+        for item in self._line_items(pg, shown):
+            frame.add(item)
 
     def _find_lines(self, chosen: RunCurves | None) -> None:
         """Take what was found in the chosen run, in lines and in words."""
@@ -185,9 +203,11 @@ class MapPanel(LookPanel):
         self.shifts.setVisible(bool(words))
         self.shows_found.setVisible(bool(self.found))
 
-    def _draw_lines(self, pg: Any, shown: LevelMap) -> None:
-        drawn = (*self.lines, *(self.found if self.shows_found.isChecked() else ()))
-        lines = [(line, line.points(shown)) for line in drawn]
+    def _drawn_lines(self) -> tuple[MapLine, ...]:
+        return (*self.lines, *(self.found if self.shows_found.isChecked() else ()))
+
+    def _line_items(self, pg: Any, shown: LevelMap) -> Iterator[Any]:
+        lines = [(line, line.points(shown)) for line in self._drawn_lines()]
         lines = [(line, course) for line, course in lines if course[0].size]
         places = label_places([course for _, course in lines], shown)
         for (line, (x, y)), place in zip(lines, places, strict=True):
@@ -195,7 +215,7 @@ class MapPanel(LookPanel):
             # White over black is seen on every colour of the map.
             for colour, width in (("#000000", 4), ("#FFFFFF", 2)):
                 pen = pg.mkPen(colour, width=width, style=style)
-                self.frame.add(pg.PlotDataItem(x, y, pen=pen))
+                yield pg.PlotDataItem(x, y, pen=pen)
             # Labels hang inside the map: at its right end to the left of their line, and where a
             # line ends in the lower half, above it.
             is_right = place[0] > 0.75 * shown.log_hz[-1] + 0.25 * shown.log_hz[0]
@@ -208,7 +228,7 @@ class MapPanel(LookPanel):
             )
             label.textItem.setFont(font("small"))
             label.setPos(*place)
-            self.frame.add(label)
+            yield label
 
     def _offer_runs(self, curves: tuple[RunCurves, ...]) -> None:
         names = [self._run_words(each) for each in curves]
@@ -262,10 +282,39 @@ class MapPanel(LookPanel):
         return words
 
 
+def _show_scale(frame: PlotFrame, low: float, high: float, unit: str) -> None:
+    import pyqtgraph as pg
+
+    if frame.bar is None:
+        frame.bar = pg.ColorBarItem(
+            colorMap=pg.colormap.get("cividis"), interactive=False, width=18, label=unit
+        )
+        frame.plot.plotItem.layout.addItem(frame.bar, 2, 5)
+    frame.bar.setLevels((low, high))
+    theme = current_theme()
+    for side in ("left", "right"):
+        axis = frame.bar.getAxis(side)
+        axis.setTickFont(font("small"))
+        axis.label.setFont(font("small"))
+        axis.setTextPen(pg.mkPen(theme.soft_text))
+        axis.setPen(pg.mkPen(theme.tick))
+    # At the very ends a number would be cut in half.
+    inner = range(round(low) + _SCALE_STEP_DB, round(high), _SCALE_STEP_DB)
+    frame.bar.getAxis("right").setTicks([[(level_db, f"{level_db}") for level_db in inner]])
+    frame.bar.getAxis("left").setLabel(unit, color=theme.soft_text)
+
+
 def _style(line: MapLine) -> Qt.PenStyle:
     if line.origin == "expected":
         return Qt.PenStyle.DotLine
     return Qt.PenStyle.DashLine if line.follows_speed else Qt.PenStyle.SolidLine
+
+
+def _draw_sample(painter: QPainter, middle: QPointF, style: Qt.PenStyle) -> None:
+    half = QPointF(18, 8)
+    painter.fillRect(QRectF(middle - half, middle + half), QColor("#00224D"))
+    painter.setPen(QPen(QColor("#FFFFFF"), 2, style, Qt.PenCapStyle.FlatCap))
+    painter.drawLine(middle - QPointF(15, 0), middle + QPointF(15, 0))
 
 
 def label_places(

@@ -5,15 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent
-from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGraphicsView, QVBoxLayout, QWidget
 
-from app.lead.recordings.looks.set_keys import PLOT_SYMBOLS
+from app.lead.recordings.looks.set_keys import PEN_STYLES, PLOT_SYMBOLS
 from app.lead.recordings.looks.set_marks import SetMark
 from app.parts.fonts import font
 from app.parts.shapes import draw_focus_ring
@@ -26,6 +27,7 @@ Ticks = Sequence[tuple[float, str]]
 
 _STEPS_OVER_AXIS = 200
 _MARKS_PER_CURVE = 9
+_COPY_HEIGHT_PX = 440
 #: Wide, smooth lines of more points take too long to draw.
 _MOST_SMOOTH = 1000
 _RESET_KEYS = {Qt.Key.Key_Home, Qt.Key.Key_0}
@@ -77,6 +79,10 @@ class PlotFrame(QFrame):
         self._x_axis, self._y_axis = Axis(0, 1), Axis(0, 1)
         self._words = ("", "")
         self._items: list[Any] = []
+        #: A window draws no more points than it has pixels.
+        self._draws_all = False
+        #: Scale of the colours of a map, where there is one.
+        self.bar: Any = None
         self.reader: Any = pg.InfiniteLine(angle=90)
         self.reader.hide()
         self.plot.addItem(self.reader, ignoreBounds=True)
@@ -113,6 +119,32 @@ class PlotFrame(QFrame):
             yRange=(self._y_axis.low, self._y_axis.high),
             padding=0.0,
         )
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether the axes are seen from end to end."""
+        ranges = np.array(self.plot.getViewBox().viewRange())
+        whole = [[axis.low, axis.high] for axis in (self._x_axis, self._y_axis)]
+        return bool(np.allclose(ranges, whole))
+
+    def copied(self, fill: Callable[[PlotFrame], None]) -> PlotFrame:
+        """Return another one for a picture, that shows the same part of the axes.
+
+        Parameters
+        ----------
+        fill
+            Draws what this one shows.
+        """
+        made = PlotFrame(self.accessibleName())
+        made.setMinimumHeight(_COPY_HEIGHT_PX)
+        made._draws_all = True
+        # A ground that is kept as an image would lie in every drawing.
+        made.plot.setCacheMode(QGraphicsView.CacheModeFlag.CacheNone)
+        fill(made)
+        if not self.is_whole:
+            x_range, y_range = self.plot.getViewBox().viewRange()
+            made.plot.setRange(xRange=x_range, yRange=y_range, padding=0.0)
+        return made
 
     def top_of_axis(self) -> float:
         """Return the upper end of the level axis."""
@@ -190,17 +222,22 @@ class PlotFrame(QFrame):
             axis.setTickFont(font("small"))
             axis.label.setFont(font("small"))
             axis.enableAutoSIPrefix(False)
+            axis.tickStrings = partial(_with_true_minus, type(axis).tickStrings, axis)
         self.plot.showGrid(x=True, y=True, alpha=0.25)
 
     def _draw_curve(self, curve: DrawnCurve, place: int, count: int) -> None:
-        is_short = curve.x.size < _MOST_SMOOTH
-        pen = self._pg.mkPen(curve.mark.colour, width=2 if is_short else 1)
+        is_short = self._draws_all or curve.x.size < _MOST_SMOOTH
+        style = PEN_STYLES[curve.mark.line]
+        pen = self._pg.mkPen(
+            curve.mark.colour, width=2 if curve.x.size < _MOST_SMOOTH else 1, style=style
+        )
         line = self._pg.PlotDataItem(
             curve.x, curve.y, pen=pen, connect="finite", antialias=is_short
         )
         self.add(line)
-        # Only now: the item must know its plot to draw no more points than there are pixels.
-        line.setDownsampling(auto=True, method="peak")
+        if not self._draws_all:
+            # Only now: the item must know its plot to draw no more points than there are pixels.
+            line.setDownsampling(auto=True, method="peak")
         line.setClipToView(True)
         x, y = _marked_points(curve, place, count, self._x_axis)
         self.add(
@@ -211,6 +248,8 @@ class PlotFrame(QFrame):
                 size=10,
                 brush=curve.mark.colour,
                 pen=self._pg.mkPen(current_theme().panel, width=1),
+                # What is kept as an image is one in a drawing, too.
+                useCache=not self._draws_all,
             )
         )
 
@@ -228,6 +267,10 @@ class PlotFrame(QFrame):
             point = box.mapSceneToView(event.scenePos())
             self.setFocus(Qt.FocusReason.MouseFocusReason)
             self.clicked.emit(float(point.x()), float(point.y()))
+
+
+def _with_true_minus(ticks: Callable[..., list[str]], *args: Any) -> list[str]:
+    return [words.replace("-", "−") for words in ticks(*args)]
 
 
 def _marked_points(curve: DrawnCurve, place: int, count: int, axis: Axis) -> tuple[Floats, Floats]:

@@ -6,9 +6,10 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QWidget
 
-from app.lead.recordings.looks.set_marks import MarkShape, SetMark
+from app.lead.recordings.looks.set_marks import LineStyle, MarkShape, SetMark
 from app.parts.fonts import font
 from app.parts.icons import TOUCH_PX
+from app.parts.picture import LegendKey
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
 
@@ -24,6 +25,12 @@ PLOT_SYMBOLS: dict[MarkShape, str] = {
     "cross": "+",
     "pentagon": "p",
     "drop": "t",
+}
+PEN_STYLES: dict[LineStyle, Qt.PenStyle] = {
+    "solid": Qt.PenStyle.SolidLine,
+    "dashed": Qt.PenStyle.DashLine,
+    "dotted": Qt.PenStyle.DotLine,
+    "dash-dotted": Qt.PenStyle.DashDotLine,
 }
 _LINE_PX = 34.0
 
@@ -45,6 +52,26 @@ def draw_mark(painter: QPainter, mark: SetMark, middle: QPointF, size: float = M
     painter.setBrush(QColor(mark.colour))
     painter.drawPath(mark_path(mark.shape))
     painter.restore()
+
+
+def draw_line_and_mark(painter: QPainter, mark: SetMark, middle: QPointF, length: float) -> None:
+    """Draw a piece of the line of a set with its mark."""
+    half = QPointF(length / 2, 0)
+    painter.setPen(QPen(QColor(mark.colour), 2, PEN_STYLES[mark.line], Qt.PenCapStyle.FlatCap))
+    painter.drawLine(middle - half, middle + half)
+    draw_mark(painter, mark, middle)
+
+
+def line_key(mark: SetMark) -> LegendKey:
+    """Return the entry of a set in a legend of lines."""
+    return LegendKey(
+        mark.words, lambda painter, middle: draw_line_and_mark(painter, mark, middle, 34.0)
+    )
+
+
+def mark_key(mark: SetMark) -> LegendKey:
+    """Return the entry of a set in a legend of marks."""
+    return LegendKey(mark.words, lambda painter, middle: draw_mark(painter, mark, middle), MARK_PX)
 
 
 class SetKey(QAbstractButton):
@@ -82,9 +109,8 @@ class SetKey(QAbstractButton):
             painter.setBrush(QColor(theme.ground))
             painter.drawRoundedRect(box.adjusted(0, 4, 0, -4), 8, 8)
         if self.isChecked():
-            painter.setPen(QPen(QColor(self._mark.colour), 2))
-            painter.drawLine(QPointF(8, middle), QPointF(_LINE_PX, middle))
-            draw_mark(painter, self._mark, QPointF((8 + _LINE_PX) / 2, middle))
+            at = QPointF((8 + _LINE_PX) / 2, middle)
+            draw_line_and_mark(painter, self._mark, at, _LINE_PX - 8)
         chosen = font("strong" if self.isChecked() else "body")
         chosen.setStrikeOut(not self.isChecked())
         painter.setFont(chosen)

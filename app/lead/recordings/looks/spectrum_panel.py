@@ -6,19 +6,17 @@ import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox
 
-from app.lead.recordings.looks.exporting import Exporter
-from app.lead.recordings.looks.look_panel import LookPanel, level
+from app.lead.recordings.looks.look_panel import CurvesPanel, level
 from app.lead.recordings.looks.plot_frame import FREQUENCY_TICKS, DrawnCurve, PlotFrame
-from app.lead.recordings.looks.set_keys import SetKeys
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.file_asking import AskPath
+from app.parts.saving import Exporter
 from app.parts.theme import current_theme
 from ratings.acoustics.third_octaves import THIRD_OCTAVES
 from ratings.findings.measured_axes import Axis, spectrum_axis, third_octave_axis
 from ratings.findings.run_curves import (
     HIGHEST_HZ,
     LOWEST_HZ,
-    Curve,
     heard_spectra,
     predicted_cavity_hz,
     third_octave_spectra,
@@ -28,24 +26,22 @@ from ratings.reports.measured_table import Table, level_unit, spectrum_table
 _X_AXIS = Axis(math.log10(LOWEST_HZ), math.log10(HIGHEST_HZ))
 
 
-class SpectrumPanel(LookPanel):
+class SpectrumPanel(CurvesPanel):
     """Mean spectrum of each set over its runs, as 1 Hz lines or third octaves."""
+
+    question = "Where in the spectrum do the sets differ?"
 
     def __init__(
         self, presenter: RecordingsPresenter, exporter: Exporter, ask_path: AskPath
     ) -> None:
         super().__init__(presenter, exporter, ask_path)
-        self.keys = SetKeys()
         self.thirds = QCheckBox("Third octaves")
         self.frame = PlotFrame("spectra of the sets")
-        self.picture = self.frame
-        self._curves: tuple[Curve, ...] = ()
         self.tools.add(self.keys)
         self.tools.add(self.thirds)
         self.body.addWidget(self.frame, 1)
         self.body.addWidget(self.reading)
         self.finish()
-        self.keys.set_switched.connect(lambda code, on: presenter.show_set(code, is_shown=on))
         self.thirds.toggled.connect(lambda _on: self.show_results())
         self.frame.pointed.connect(lambda x, _y: self._read(x))
 
@@ -54,41 +50,38 @@ class SpectrumPanel(LookPanel):
         presenter, reading = self.presenter, self.presenter.reading
         if reading is None:
             return
-        self.set_question(
-            "Where in the spectrum do the sets differ? "
-            f"{presenter.channel_words(presenter.channel)}"
-        )
-        self._curves = (
+        self.set_question(f"{self.question} {presenter.channel_words(presenter.channel)}")
+        self.curves = (
             third_octave_spectra(presenter.block())
             if self.thirds.isChecked()
             else heard_spectra(presenter.curves or (), presenter.channel)
         )
-        codes = [curve.code for curve in self._curves]
-        marks = self.marks()
-        shown = [marks[code] for code in presenter.all_codes if code in codes]
-        self.keys.show_marks(shown, presenter.hidden)
-        is_true = any(curve.is_level_true for curve in self._curves) or not self._curves
+        self.show_keys(self.curves)
+        self.fill(self.frame)
+        self.caption.setText(self._caption())
+        self.reading.setText(self._rest_words())
+
+    def fill(self, frame: PlotFrame) -> None:
+        """Draw the spectra."""
+        reading = self.presenter.reading
+        if reading is None:
+            return
+        is_true = self.is_level_true
         axis_of = third_octave_axis if self.thirds.isChecked() else spectrum_axis
-        self.frame.set_axes(
+        frame.set_axes(
             _X_AXIS,
             axis_of(reading.found, is_level_true=is_true),
             ("Frequency in Hz", level_unit(is_level_true=is_true)),
             FREQUENCY_TICKS,
         )
-        drawn = [DrawnCurve(c.mark, np.log10(c.x), c.y) for c in self.drawn(self._alike(is_true))]
-        self.frame.show_curves(drawn, self._draw_cavity)
-        self.caption.setText(self._caption(is_true))
-        self.reading.setText(self._rest_words())
+        drawn = [DrawnCurve(c.mark, np.log10(c.x), c.y) for c in self.drawn(self.alike)]
+        frame.show_curves(drawn, lambda: self._draw_cavity(frame))
 
     def table(self) -> Table:
         """Return frequency and the level of each shown set."""
-        return spectrum_table(self.presenter.shown_curves(self._curves))
+        return spectrum_table(self.presenter.shown_curves(self.curves))
 
-    def _alike(self, is_true: bool) -> tuple[Curve, ...]:
-        """Never put levels re full scale on an axis of sound pressure levels."""
-        return tuple(curve for curve in self._curves if curve.is_level_true == is_true)
-
-    def _draw_cavity(self) -> None:
+    def _draw_cavity(self, frame: PlotFrame) -> None:
         predicted = predicted_cavity_hz(self.presenter.curves or ())
         if predicted is None:
             return
@@ -101,12 +94,12 @@ class SpectrumPanel(LookPanel):
         low, high = (math.log10(hz) for hz in predicted)
         edge = pg.mkPen(theme.attention, style=Qt.PenStyle.DashLine)
         region = pg.LinearRegionItem((low, high), movable=False, brush=tint, pen=edge)
-        self.frame.add(region, is_below=True)
+        frame.add(region, is_below=True)
         ends = dict.fromkeys(f"{hz:.0f}" for hz in predicted)
         words = f"cavity expected, {' to '.join(ends)} Hz"
         label = pg.TextItem(words, color=theme.attention, anchor=(0, 0))
-        label.setPos(high, self.frame.top_of_axis())
-        self.frame.add(label)
+        label.setPos(high, frame.top_of_axis())
+        frame.add(label)
 
     def _read(self, log_hz: float) -> None:
         hz = 10.0**log_hz
@@ -117,7 +110,7 @@ class SpectrumPanel(LookPanel):
             name = f"{hz:.0f} Hz"
         values = [
             f"{curve.code} {level(curve.at(hz))} dB"
-            for curve in self.presenter.shown_curves(self._curves)
+            for curve in self.presenter.shown_curves(self.curves)
         ]
         self.reading.setText(f"{name}:  " + ",  ".join(values) if values else name)
         self.frame.setAccessibleDescription(self.reading.text())
@@ -125,16 +118,16 @@ class SpectrumPanel(LookPanel):
     def _rest_words(self) -> str:
         if self.presenter.curves is None and not self.thirds.isChecked():
             return "Reading the curves."
-        if not self._curves:
+        if not self.curves:
             return "No run of this condition is measured yet."
         return "Point at the plot, or use Left and Right, to read levels."
 
-    def _caption(self, is_true: bool) -> str:
-        if not self._curves:
+    def _caption(self) -> str:
+        if not self.curves:
             return ""
-        runs = ", ".join(f"{curve.code}: {curve.runs}" for curve in self._curves)
+        runs = ", ".join(f"{curve.code}: {curve.runs}" for curve in self.curves)
         text = f"Mean level over the runs ({runs}). One axis for all sets and conditions."
-        left_out = [c.code for c in self._curves if not c.is_level_true]
-        if is_true and left_out:
+        left_out = [c.code for c in self.curves if not c.is_level_true]
+        if self.is_level_true and left_out:
             text += f" Not drawn, because not calibrated: {', '.join(left_out)}."
         return text

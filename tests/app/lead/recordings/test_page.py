@@ -10,19 +10,19 @@ import numpy as np
 import pytest
 from lead_pages import LEFT, all_words, button, shown_words
 from lead_recordings import LINE_DB, keep, set_names, study_with_runs
-from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
+from PySide6.QtCore import QEvent, QMimeData, QObject, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent, QFontMetricsF, QGuiApplication, QImage
 from PySide6.QtWidgets import QAbstractButton, QComboBox, QLineEdit, QPushButton, QWidget
+from saved_pictures import assert_light_drawing, assert_light_picture, told_in_drawing
 from studies import small_study, write_noise
 
 from app.lead.lead_screen import LeadScreen
 from app.lead.recordings.looks.plot_frame import DrawnCurve, PlotFrame
 from app.lead.recordings.looks.set_marks import set_marks
 from app.parts.fonts import font
-from app.parts.theme import apply_theme
+from app.parts.theme import LIGHT, apply_theme, current_theme
 from ratings.findings.measured_axes import Axis
 from ratings.intake.run_draft import CalibrationDraft, SpeedDraft
-from ratings.reports.colours import LIGHT
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.study.figures import Remark
 
@@ -321,25 +321,108 @@ def test_that_a_view_is_saved_as_picture_drawing_and_table(qtbot, opened, study,
     paths = [tmp_path / f"{view}.{suffix}" for suffix in ("png", "svg", "csv")]
     screen = opened(study, paths)
     panel = look(qtbot, screen, view, COASTING)
-    for save, path in zip(panel.save_buttons, paths, strict=True):
+    for save, path in zip(panel.saving.buttons, paths, strict=True):
         with qtbot.waitSignal(screen.recordings.told) as told:
             qtbot.mouseClick(save, LEFT)
         assert told.args == [f"{path.name} has been written."]
     picture = QImage(str(paths[0]))
-    assert picture.width() == 2 * panel.picture.width()
     down = {picture.pixel(picture.width() // 2, y) for y in range(picture.height())}
     assert len(down) > 2
-    assert "<svg" in paths[1].read_text(encoding="utf-8")
     rows = list(csv.reader(paths[2].read_text(encoding="utf-8").splitlines()))
     assert len(rows) > 5
     assert len({len(row) for row in rows}) == 1
+
+
+class PaintWatch(QObject):
+    """Keeps the themes in which widgets of a window were painted."""
+
+    def __init__(self, window):
+        super().__init__()
+        self._window, self.themes = window, set()
+
+    def eventFilter(self, watched, event):
+        is_painted = event.type() == QEvent.Type.Paint and isinstance(watched, QWidget)
+        if is_painted and watched.window() is self._window:
+            self.themes.add(current_theme().name)
+        return False
+
+
+#: What the legend of each view names beside the sets; None where no sets are drawn.
+LEGENDS = {
+    "spectrum": [],
+    "bands": ["clear, 95 % interval", "not clear"],
+    "map": None,
+    "speed": [],
+    "figures": [],
+}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("view", "legend"), LEGENDS.items())
+def test_that_a_picture_from_a_dark_window_is_light_and_says_what_it_shows(
+    qtbot, opened, study, tmp_path, qapp, view, legend
+):
+    apply_theme(qapp, "dark")
+    paths = [tmp_path / "x.png", tmp_path / "x.svg"]
+    screen = opened(study, paths)
+    presenter = screen.recordings.presenter
+    panel = look(qtbot, screen, view, STEADY if view != "speed" else COASTING)
+    watch = PaintWatch(screen)
+    qapp.installEventFilter(watch)
+    for save in panel.saving.buttons[:2]:
+        qtbot.mouseClick(save, LEFT)
+    qapp.processEvents()
+    qapp.removeEventFilter(watch)
+    assert watch.themes == {"dark"}
+    said = told_in_drawing(paths[1])
+    assert panel.question in said
+    assert presenter.condition.title in said
+    assert "mean of the ears" in said
+    # A run of the steady condition is marked void.
+    void = RecordingDesk(study).runs()[0]
+    assert void.condition.title == STEADY
+    n = "3 runs of each set"
+    if view == "map":
+        n = "run 1"
+    elif view != "speed":
+        n = f"{void.set_code}: 2 runs"
+        assert f"1 run marked void is left out: {void.set_code}" in said
+    assert n in said
+    assert plain(panel.sentence() or presenter.condition_line()) in said
+    assert "Relates only to the sets tested." in said
+    for words in () if legend is None else (*presenter.all_codes, *legend):
+        assert words in said
+    assert_light_picture(paths[0])
+    assert_light_drawing(paths[1])
+
+
+@pytest.mark.slow
+def test_that_a_picture_says_which_sets_and_runs_it_leaves_out_and_that_it_is_a_part(
+    qtbot, opened, study, tmp_path
+):
+    screen = opened(study, [tmp_path / "x.svg"])
+    panel = look(qtbot, screen, "spectrum", STEADY)
+    code = screen.recordings.presenter.all_codes[-1]
+    qtbot.mouseClick(panel.keys.key(code), LEFT)
+    panel.frame.plot.setRange(xRange=(2.0, 3.0), padding=0.0)
+    made = panel.plot_copy()
+    qtbot.addWidget(made)
+    wanted = np.round(panel.frame.plot.getViewBox().viewRange(), 9)
+    assert np.round(made.plot.getViewBox().viewRange(), 9).tolist() == wanted.tolist()
+    qtbot.mouseClick(panel.saving.buttons[1], LEFT)
+    said = told_in_drawing(tmp_path / "x.svg")
+    assert f"Switched off: {code}. A part of the axes. 1 run marked void is left out:" in said
+
+
+def plain(words):
+    return " ".join(words.split())
 
 
 def test_that_a_place_that_cannot_be_written_to_is_told(qtbot, opened, study, tmp_path):
     nowhere = tmp_path / "missing" / "x.csv"
     screen = opened(study, [nowhere.with_suffix(".png"), nowhere.with_suffix(".svg"), nowhere])
     panel = look(qtbot, screen, "figures", STEADY)
-    for save in panel.save_buttons:
+    for save in panel.saving.buttons:
         with qtbot.waitSignal(screen.recordings.problem_raised) as told:
             qtbot.mouseClick(save, LEFT)
         assert "cannot be written" in told.args[0].what_happened
