@@ -3,6 +3,7 @@
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -17,7 +18,7 @@ from ratings.statistics.missing import mean_of_known, ratio
 from ratings.statistics.planning.claim_power import FEWEST_TO_CLAIM, claim_critical
 from ratings.statistics.sequential.looks import Plan, bounds_by_holm, look_at
 from ratings.statistics.sequential.mixture import t_to_reach
-from ratings.statistics.sequential.outlook import chance_to_settle
+from ratings.statistics.sequential.outlook import LIKELY, Known, chance_to_settle
 from ratings.study.attributes import Scale
 from ratings.study.constants import ALPHA
 
@@ -31,8 +32,6 @@ State = Literal[
     "settled: better", "settled: worse", "settled: too small to matter", "open", "too few"
 ]
 
-#: "Likely" (common practice for power, no source).
-LIKELY = 0.8
 #: So many more evaluators are looked ahead where no plan says how many may come (our judgement).
 MOST_AHEAD = 12
 
@@ -200,7 +199,8 @@ def _rows(
     looked = look_at(values, rounding)
     judged = np.where(looked.evaluators < FEWEST_TO_CLAIM, np.nan, looked.evidence)
     bounds, is_clear = bounds_by_holm(judged, plan.bound)
-    family = _Family(plan, finished, len(others), len(scores.attributes), int((~is_clear).sum()))
+    is_open = int((~is_clear).sum())
+    family = _Family(plan, finished, len(others), len(scores.attributes), is_open, looked.usual_sd)
     rows = []
     for place, (attribute, set_) in enumerate(np.ndindex(len(scores.attributes), len(others))):
         count, mean, sd = (
@@ -210,7 +210,9 @@ def _rows(
         state = _state(count, mean, half, margin, is_clear=bool(is_clear[place]))
         chance = np.ones(1)
         if state == "open":
-            chance = family.chance(count, mean, sd, margin, math.sqrt(rounding[place]))
+            evidence = looked.evidence[place].item()
+            known = Known(count, mean, sd, evidence, math.sqrt(rounding[place]), family.usual_sd)
+            chance = family.chance(known, margin)
         row = EnoughRow(
             attribute=scores.attributes[attribute],
             set=scores.sets[others[set_]],
@@ -274,23 +276,26 @@ class _Family:
     candidates: int
     attributes: int
     open: int
+    usual_sd: float | None
 
-    def chance(
-        self, evaluators: int, mean: float, sd: float, margin: float, least_sd: float
-    ) -> Matrix:
+    def chance(self, known: Known, margin: float) -> Matrix:
         """Return the chance that a comparison is settled by each of the next evaluators."""
-        planned = self.plan.planned
-        ahead = MOST_AHEAD if planned is None else planned - self.finished
-        counts = range(evaluators + 1, evaluators + ahead + 1)
-        clear = [t_to_reach(self.plan.bound(self.open), count) for count in counts]
-        same = [t_to_reach(self.plan.bound(), count) for count in counts]
-        if planned is not None:
-            # The last one completes the panel: the final verdict decides.
-            clear[-1] = claim_critical(counts[-1], self.candidates, self.attributes)
-            same[-1] = t_quantile(1 - ALPHA, counts[-1] - 1)
-        return chance_to_settle(
-            mean, sd, evaluators, np.array(clear), np.array(same), margin, least_sd
-        )
+        return chance_to_settle(known, *_asked(self, known.evaluators), margin)
+
+
+@lru_cache(maxsize=64)
+def _asked(family: _Family, evaluators: int) -> tuple[Matrix, Matrix]:
+    """Return the t that calls a comparison clear, and too small, after each of the next."""
+    plan = family.plan
+    ahead = MOST_AHEAD if plan.planned is None else plan.planned - family.finished
+    counts = range(evaluators + 1, evaluators + ahead + 1)
+    clear = [t_to_reach(plan.bound(family.open), count) for count in counts]
+    same = [t_to_reach(plan.bound(), count) for count in counts]
+    if plan.planned is not None:
+        # The last one completes the panel: the final verdict decides.
+        clear[-1] = claim_critical(counts[-1], family.candidates, family.attributes)
+        same[-1] = t_quantile(1 - ALPHA, counts[-1] - 1)
+    return np.array(clear), np.array(same)
 
 
 def _state(count: int, mean: float, half: float, margin: float, *, is_clear: bool) -> State:

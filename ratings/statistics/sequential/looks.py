@@ -46,6 +46,12 @@ class Looked:
     sd: Matrix
     evidence: Matrix
 
+    @property
+    def usual_sd(self) -> float | None:
+        """Root mean square of all comparisons' SD; None where fewer than two are known."""
+        known = self.sd[~np.isnan(self.sd)]
+        return math.sqrt(np.square(known).mean()) if known.size > 1 else None
+
 
 def look_at(values: Matrix, rounding: npt.ArrayLike = 0.0) -> Looked:
     """Weigh each comparison's mean against its own scatter over evaluators.
