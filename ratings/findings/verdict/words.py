@@ -160,7 +160,7 @@ def headline(
         reasons = {row.overall.reason for row in rows if row.overall.reason}
         why = f" {next(iter(reasons))}" if len(reasons) == 1 else ""
         return f"No verdict yet.{why}"
-    told = sorted((s for s in sets if _claims(s, "better") or _claims(s, "worse")), key=_rank)
+    told = sorted((s for s in sets if _claims(s, "better") or _claims(s, "worse")), key=rank)
     if not told:
         if all(row.overall.word == "too small to matter" for row in rows):
             who = "Every set is" if len(sets) > 1 else f"{sets[0].name} is"
@@ -203,8 +203,12 @@ def _is_overall(row: Row) -> bool:
     return row.attribute == "overall"
 
 
-def _rank(each: SetVerdict) -> tuple[int, int]:
-    """Put sets that are only better first, and those that are only worse last."""
+def rank(each: SetVerdict) -> tuple[int, int]:
+    """Put sets that are only better first, and those that are only worse last.
+
+    The first is 0 for a set that is nowhere clearly worse, 1 for one that is both, 2 for one that
+    is only worse; the second falls with the number of attributes on which it is better.
+    """
     better, worse = (len(_claims(each, way)) for way in ("better", "worse"))
     return (0 if not worse else 1 if better else 2), -better
 

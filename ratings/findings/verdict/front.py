@@ -1,0 +1,55 @@
+"""What stands on the first page of a report unless the lead writes it: summary, recommendation."""
+
+from __future__ import annotations
+
+from ratings.findings.verdict.judging import StudyVerdict
+from ratings.findings.verdict.rows import SetVerdict
+from ratings.findings.verdict.words import rank
+from ratings.study.study_settings import Place
+from ratings.study.wording import counted, listed
+
+#: So many sets are summed up on the first page; the table beside them holds all.
+MOST_SUMMED_UP = 3
+
+
+def ranked_sets(verdict: StudyVerdict) -> tuple[SetVerdict, ...]:
+    """Return the sets, those that are only better first and those that are only worse last."""
+    return tuple(sorted(verdict.sets, key=rank))
+
+
+def program_words(verdict: StudyVerdict) -> dict[Place, str]:
+    """Return what the program writes in each place that the lead may write in."""
+    return {"summary": summary(verdict), "recommendation": recommendation(verdict)}
+
+
+def front_words(verdict: StudyVerdict, place: Place) -> tuple[str, bool]:
+    """Return what stands in a place, and whether it is the lead's."""
+    own = verdict.question.settings.lead_words.get(place, "")
+    return (own, True) if own else (program_words(verdict)[place], False)
+
+
+def summary(verdict: StudyVerdict) -> str:
+    """Sum up what was heard of the first sets, and what the panel was."""
+    told = [each.sentence for each in ranked_sets(verdict)[:MOST_SUMMED_UP]]
+    more = len(verdict.sets) - len(told)
+    if more > 0:
+        told.append(f"{counted(more, 'more set')} in the tables.")
+    return " ".join(told)
+
+
+def recommendation(verdict: StudyVerdict) -> str:
+    """Say what the figures allow to do next; what to do with a set is for the lead to say."""
+    told = []
+    gains = [each for each in verdict.sets if rank(each)[0] == 0 and rank(each)[1] < 0]
+    if gains:
+        told.append(
+            f"Better somewhere and nowhere clearly worse: {listed([each.name for each in gains])}."
+        )
+    losses = [each for each in verdict.sets if rank(each)[0] == 2]
+    if losses:
+        told.append(f"Worse, and nowhere better: {listed([each.name for each in losses])}.")
+    if verdict.enough is not None and verdict.enough.analysis != "no plan":
+        told.append(verdict.enough.headline)
+    if not told:
+        told.append("The scores ask for nothing: no set is clearly better or worse.")
+    return " ".join(told)
