@@ -1,6 +1,7 @@
 """The key of the blind codes for verdict and report: who opened it, what was told, the names.
 
-Names are read here alone, once the key has been opened; opening is one logged act. A seal by
+What is judged or reported gets names from here alone, once the key has been opened, which is a
+logged act. Elsewhere they are read to assign runs and to match imported tables. A seal by
 passphrase belongs here and in `lead_file`.
 """
 

@@ -10,6 +10,7 @@ from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.study_folder import open_study
+from ratings.storage.verdict_desk import VerdictDesk
 from ratings.study.runs import ChannelSetting, NewRun
 from ratings.study.score_table import write_score_table
 
@@ -96,6 +97,18 @@ def test_that_another_person_or_reason_is_logged_and_the_same_act_is_not(study):
     assert acts(study) == [("Ida", DONE), ("Bo", DONE), ("Ida", "the report goes out")]
     assert first.opened_at < second.opened_at < third.opened_at
     assert key.opening(study) == first
+
+
+def test_that_a_study_that_may_only_be_read_is_not_opened_and_says_so(study, monkeypatch):
+    monkeypatch.setattr("ratings.storage.study_folder.may_write_both", lambda _folder: False)
+    reader = open_study(study.folder.path)
+    with pytest.raises(StudyError, match="read"):
+        key.open_key(reader, "Ida", DONE)
+    with pytest.raises(StudyError, match="read"):
+        VerdictDesk(reader).set_planned_evaluators(8)
+    assert key.opening(reader) is None
+    assert VerdictDesk(reader).settings().planned_evaluators is None
+    reader.close()
 
 
 def test_that_an_opening_is_only_ever_added_to(study):
