@@ -18,6 +18,8 @@ _LEAST_WIDTH_PX = 800
 _MARGIN_PX, _GAP_PX, _WIDE_GAP_PX = 24, 8, 16
 _KEY_GAP_PX, _KEY_ROW_PX = 20.0, 24.0
 _ANY_HEIGHT_PX = 1e6
+#: Asked of every report of a laboratory (ISO/IEC 17025:2017, 7.8.2.1 l, from memory).
+_RELATES = "Relates only to the sets tested."
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +79,10 @@ class PicturePage:
 
     def __init__(self, picture: Picture) -> None:
         self._picture = picture
-        inner = max(_LEAST_WIDTH_PX - 2 * _MARGIN_PX, picture.plot.minimumWidth())
-        self._inner = float(inner)
         plot = picture.plot
+        least = max(plot.minimumWidth(), plot.minimumSizeHint().width())
+        inner = max(_LEAST_WIDTH_PX - 2 * _MARGIN_PX, least)
+        self._inner = float(inner)
         # Each for itself: what fills its ground does so in the colours of the window.
         for part in (plot, *plot.findChildren(QWidget)):
             part.setPalette(palette(current_theme()))
@@ -105,7 +108,8 @@ class PicturePage:
         y = self._draw_plot(painter, y)
         y = self._draw_keys(painter, y, theme)
         y = self._write(painter, y, picture.caption, "small", theme.soft_text)
-        y = self._write(painter, y, picture.source, "small", theme.soft_text)
+        source = f"{picture.source}. {_RELATES}" if picture.source else _RELATES
+        y = self._write(painter, y, source, "small", theme.soft_text)
         return y - _GAP_PX + _MARGIN_PX
 
     def _write(

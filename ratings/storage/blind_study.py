@@ -33,6 +33,12 @@ class StudyFacts:
     scale: Scale
     created_at: datetime
 
+    @property
+    def cover_words(self) -> str:
+        """The name, and that the study is invented where the name does not say so."""
+        is_said = not self.is_invented or "invented" in self.name.casefold()
+        return self.name if is_said else f"{self.name} (invented)"
+
 
 @dataclass(frozen=True, slots=True)
 class StudyFolder:

@@ -20,6 +20,7 @@ from app.lead.agreement.panels import (
     NumbersPanel,
     OrderPanel,
 )
+from app.lead.agreement.pictured_panel import PicturedPanel
 from app.lead.agreement.presenter import AgreementPresenter
 from app.lead.agreement.transfers import Transfers
 from app.parts.empty_panel import EmptyPanel
@@ -28,6 +29,7 @@ from app.parts.file_asking import AskPath, FilePurpose
 from app.parts.flow_row import FlowRow
 from app.parts.headings import FindingHeading, SoftLine
 from app.parts.layouts import PAGE_MARGINS, Stretched, in_column, in_row
+from app.parts.saving import Exporter
 from app.parts.sheet import SheetScroll
 from ratings.storage.blind_study import utc_now
 from ratings.study.file_names import safe_name
@@ -79,6 +81,12 @@ class AgreementPage(QWidget):
             FitnessPanel(presenter),
             NotesPanel(presenter),
         )
+        self.exporter = Exporter(self)
+        self.exporter.told.connect(transfers.told)
+        self.exporter.problem_raised.connect(transfers.problem_raised)
+        for panel in self.panels:
+            if isinstance(panel, PicturedPanel):
+                panel.offer_saving(self.exporter, ask_path)
         self._empty = EmptyPanel(step="See who takes part")
         #: While there is nothing yet: axes without data look like a result of nothing.
         self._reading = QWidget()

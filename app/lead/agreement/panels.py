@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QCheckBox, QLabel, QWidget
@@ -10,10 +11,21 @@ from app.lead.agreement.concordance_plot import ConcordancePlot, ConcordanceRow
 from app.lead.agreement.deviation_map import DeviationMap
 from app.lead.agreement.fitness_table import FitnessTable
 from app.lead.agreement.icc_plot import IccPlot, IccRow
+from app.lead.agreement.pictured_panel import (
+    PicturedPanel,
+    deviation_keys,
+    deviation_table,
+    dot_keys,
+    order_table,
+    swatch_key,
+)
 from app.lead.agreement.presenter import AgreementPresenter
 from app.parts.fonts import font
 from app.parts.headings import PlainLine, QuestionPanel, SoftLine
 from app.parts.layouts import Air, Stretched, in_column, in_row
+from app.parts.picture import LegendKey
+from app.parts.saving import Table
+from app.parts.theme import current_theme
 from ratings.reports.figure_words import (
     FLAG_WORDS,
     SIDE_BIAS_WORDS,
@@ -45,17 +57,15 @@ def _with_margins(panel: QWidget, contents: QWidget) -> int:
     return contents.minimumSizeHint().width() + margins.left() + margins.right() + 2
 
 
-class OrderPanel(QuestionPanel):
+class OrderPanel(PicturedPanel):
     """Kendall's W of every attribute; here one of them is chosen."""
 
     def __init__(self, presenter: AgreementPresenter) -> None:
-        super().__init__("")
+        super().__init__(presenter)
         self.set_question("Do they rank the sets alike? Kendall's W, 95 % interval")
-        self._presenter = presenter
         self.plot = ConcordancePlot()
         self.sentence = PlainLine(parent=self)
         self.notes = caption(self)
-        self.caption = caption(self)
         self.body.addWidget(self.sentence)
         self.body.addWidget(self.notes)
         self.body.addWidget(self.plot, 1)
@@ -69,23 +79,47 @@ class OrderPanel(QuestionPanel):
 
     def show_results(self) -> None:
         """Show the presenter's results."""
-        chosen, blocks = self._presenter.chosen, self._presenter.blocks
-        self.plot.show_rows(
-            [self._row(block) for block in blocks], "" if chosen is None else chosen.attribute
-        )
+        chosen, blocks = self.presenter.chosen, self.presenter.blocks
+        self._fill(self.plot, "" if chosen is None else chosen.attribute)
         self.caption.setText(
             f"{threshold_words(blocks)} Filled: above chance (adjusted p at most 0.05); open: not."
         )
         if chosen is None:
             return
-        name = self._presenter.attribute_name(chosen.attribute)
+        name = self.presenter.attribute_name(chosen.attribute)
         self.sentence.setText(f"{name}: {chosen.sentence}")
         self.notes.setText(" ".join(chosen.notes))
         self.notes.setVisible(bool(chosen.notes))
 
+    def shown_blocks(self) -> Sequence[AttributeAgreement]:
+        """Return all attributes."""
+        return self.presenter.blocks
+
+    def said(self) -> str:
+        """Say what the panel agrees on."""
+        return self.presenter.heading()
+
+    def plot_copy(self) -> ConcordancePlot:
+        """Return the plot anew, no attribute chosen."""
+        made = ConcordancePlot()
+        self._fill(made, "")
+        return made
+
+    def picture_keys(self) -> list[LegendKey]:
+        """Say what dots and shade are."""
+        shade = swatch_key("chance alone explains it", current_theme().ground)
+        return [*dot_keys("above chance", "not above chance"), shade]
+
+    def table(self) -> Table:
+        """Return W of every attribute."""
+        return order_table(self.presenter.blocks, self.presenter.attribute_name)
+
+    def _fill(self, plot: ConcordancePlot, chosen_key: str) -> None:
+        plot.show_rows([self._row(block) for block in self.presenter.blocks], chosen_key)
+
     def _row(self, block: AttributeAgreement) -> ConcordanceRow:
         kendall = block.kendall
-        name = self._presenter.attribute_name(block.attribute)
+        name = self.presenter.attribute_name(block.attribute)
         return ConcordanceRow(
             key=block.attribute,
             name=name,
@@ -100,18 +134,16 @@ class OrderPanel(QuestionPanel):
         )
 
 
-class ApartPanel(QuestionPanel):
+class ApartPanel(PicturedPanel):
     """Deviations of the chosen attribute, with or without each evaluator's mean."""
 
     def __init__(self, presenter: AgreementPresenter) -> None:
-        super().__init__("")
-        self._presenter = presenter
+        super().__init__(presenter)
         self.map = DeviationMap()
         self.switch = QCheckBox("Subtract each evaluator's mean")
         # Its box lines up with the heading above.
         self.switch.setStyleSheet("QCheckBox { padding-left: 0; }")
         self.switch.toggled.connect(presenter.set_level_free)
-        self.caption = caption(self)
         self.body.addWidget(self.switch)
         self.body.addWidget(self.map, 1)
         self.body.addWidget(self.caption)
@@ -122,49 +154,71 @@ class ApartPanel(QuestionPanel):
 
     def show_results(self) -> None:
         """Show the presenter's choice."""
-        block = self._presenter.chosen
+        block = self.presenter.chosen
         if block is None:
             return
-        name = self._presenter.attribute_name(block.attribute).lower()
+        name = self.presenter.attribute_name(block.attribute).lower()
         self.set_question(f"Who stands apart? Deviation from the panel, {name}")
-        is_level_free = self._presenter.is_level_free
-        self.switch.setChecked(is_level_free)
-        values = block.level_free_deviations if is_level_free else block.deviations
+        self.switch.setChecked(self.presenter.is_level_free)
+        self._fill(self.map, block)
         flagged = flagged_evaluators(block)
-        self.map.show_map(block.evaluators, block.sets, values, flagged)
         words = "Score points; + scores it higher than the panel's mean (less to hear), − lower."
         if flagged:
             words += " " + "!: see how consistent they are, below."
         self.caption.setText(words)
 
+    def said(self) -> str:
+        """Say how far the panel agrees on the attribute, and what was subtracted."""
+        block = self.presenter.chosen
+        if block is None:
+            return ""
+        name = self.presenter.attribute_name(block.attribute)
+        level_free = " Each evaluator's mean is subtracted." if self.presenter.is_level_free else ""
+        return f"{name}: {block.sentence}{level_free}"
 
-class NumbersPanel(QuestionPanel):
+    def plot_copy(self) -> DeviationMap:
+        """Return the map anew."""
+        made = DeviationMap()
+        if self.presenter.chosen is not None:
+            self._fill(made, self.presenter.chosen)
+        return made
+
+    def picture_keys(self) -> list[LegendKey]:
+        """Say what the tints are."""
+        return deviation_keys()
+
+    def table(self) -> Table:
+        """Return the deviations."""
+        block = self.presenter.chosen
+        if block is None:
+            return [[]]
+        is_level_free = self.presenter.is_level_free
+        return deviation_table(block, flagged_evaluators(block), is_level_free=is_level_free)
+
+    def _fill(self, shown: DeviationMap, block: AttributeAgreement) -> None:
+        is_level_free = self.presenter.is_level_free
+        values = block.level_free_deviations if is_level_free else block.deviations
+        shown.show_map(block.evaluators, block.sets, values, flagged_evaluators(block))
+
+
+class NumbersPanel(PicturedPanel):
     """ICC of the chosen attribute."""
 
     def __init__(self, presenter: AgreementPresenter) -> None:
-        super().__init__("")
-        self._presenter = presenter
+        super().__init__(presenter)
         self.plot = IccPlot()
         self.sentence = PlainLine(parent=self)
-        self.caption = caption(self)
         words = in_column(self.sentence, self.caption, Air(share=1))
         self.body.addLayout(in_row(Stretched(self.plot, 14), Stretched(words, 7), gap_px=32))
 
     def show_results(self) -> None:
         """Show the presenter's choice."""
-        block = self._presenter.chosen
+        block = self.presenter.chosen
         if block is None:
             return
-        name = self._presenter.attribute_name(block.attribute).lower()
+        name = self.presenter.attribute_name(block.attribute).lower()
         self.set_question(f"Do they give the same numbers? ICC, {name}")
-        forms = (
-            ("one evaluator, ICC(A,1)", block.icc.form("ICC(A,1)")),
-            (
-                f"mean of {block.icc.evaluators}, ICC(A,k)",
-                block.icc.form("ICC(A,k)"),
-            ),
-        )
-        rows = [row for name, form in forms if (row := _icc_row(name, form)) is not None]
+        rows = _icc_rows(block)
         self.plot.setVisible(bool(rows))
         self.plot.show_rows(rows)
         self.sentence.setText(icc_sentence(block.icc))
@@ -172,6 +226,34 @@ class NumbersPanel(QuestionPanel):
             f"{block.icc.evaluators} evaluators × {block.icc.sets} sets, 95 % "
             "interval. Poor, moderate, good, excellent: Koo and Li 2016."
         )
+
+    def said(self) -> str:
+        """Say what the coefficients mean."""
+        return self.sentence.text()
+
+    def plot_copy(self) -> IccPlot:
+        """Return the plot anew."""
+        made = IccPlot()
+        made.show_rows([] if self.presenter.chosen is None else _icc_rows(self.presenter.chosen))
+        return made
+
+    def picture_keys(self) -> list[LegendKey]:
+        """Say what a dot is."""
+        return dot_keys("ICC with its 95 % interval")
+
+    def table(self) -> Table:
+        """Return the coefficients in words."""
+        block = self.presenter.chosen
+        rows = [] if block is None else _icc_rows(block)
+        return [["form", "ICC and 95 % interval"], *([row.name, row.words] for row in rows)]
+
+
+def _icc_rows(block: AttributeAgreement) -> list[IccRow]:
+    forms = (
+        ("one evaluator, ICC(A,1)", block.icc.form("ICC(A,1)")),
+        (f"mean of {block.icc.evaluators}, ICC(A,k)", block.icc.form("ICC(A,k)")),
+    )
+    return [row for name, form in forms if (row := _icc_row(name, form)) is not None]
 
 
 def _icc_row(name: str, form: IntraclassCorrelation) -> IccRow | None:

@@ -334,13 +334,6 @@ class RecordingsPresenter(QObject):
         title = self.condition.title
         return void_words([run for run in self.reading.found.void if run[1] == title])
 
-    def study_words(self) -> str:
-        """Name the study, and say when it is invented."""
-        facts = self.desk.study.facts
-        is_said = not facts.is_invented or "invented" in facts.name.casefold()
-        invented = "" if is_said else " (invented)"
-        return f"{facts.name}{invented}. Relates only to the sets tested."
-
     def station_line(self) -> str:
         """Say in a few words what is missing."""
         if self.reading is None:

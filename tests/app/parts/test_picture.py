@@ -36,7 +36,7 @@ def picture_of(painted=None, least=LEAST, keys=()):
         facts=["coarse asphalt, 80 km/h", "mean of the ears", "", "3 runs of each set"],
         keys=[LegendKey(words, draw_square) for words in keys],
         caption="95 % intervals.",
-        source="Alder wagon (invented).",
+        source="Alder wagon (invented)",
         plot=Plot([] if painted is None else painted, least),
     )
 
@@ -89,7 +89,7 @@ def test_that_all_words_of_a_drawing_are_text_in_the_order_of_the_page(light, tm
         "417",
         "862, control",
         "95 % intervals.",
-        "Alder wagon (invented).",
+        "Alder wagon (invented). Relates only to the sets tested.",
     ]
     places = [said.rindex(words) for words in wanted]
     assert places == sorted(places)

@@ -71,7 +71,7 @@ class LookPanel(QuestionPanel):
             facts=self.facts(),
             keys=self.picture_keys(),
             caption=" ".join(part for part in (self.caption.text(), self.left_out()) if part),
-            source=presenter.study_words(),
+            source=presenter.desk.study.facts.cover_words,
             plot=self.plot_copy(),
         )
 
