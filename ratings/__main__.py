@@ -6,7 +6,7 @@ import sys
 from collections.abc import Sequence
 from typing import NoReturn
 
-from ratings.commands import agree, clip, compare, measure, plan, prefer
+from ratings.commands import agree, clip, compare, measure, plan, prefer, verdict
 from ratings.errors import RatingsError
 from ratings.study.written_numbers import with_plain_negative
 
@@ -18,6 +18,7 @@ COMMANDS = {
     "plan": plan,
     "clip": clip,
     "measure": measure,
+    "verdict": verdict,
 }
 
 

@@ -67,6 +67,10 @@ class OpenedWindow(MainWindow):
         for station in ("study", "panel", "agreement", "recordings"):
             lead.rail.choose(station)
             yield from self._named(station)
+        lead.rail.choose("verdict")
+        self._bot.waitUntil(lambda: lead.judging.verdict is not None, timeout=30000)
+        yield from self._named("verdict")
+        lead.rail.choose("recordings")
         page = lead.recordings.page
         for view in VIEWS:
             page.views.buttons[view].click()

@@ -17,6 +17,8 @@ from app.lead.reading import LeadReading, read_lead
 from app.lead.recordings.station import RecordingsStation
 from app.lead.study.presenter import StudyPresenter
 from app.lead.study_watch import StudyWatch
+from app.lead.verdict.station import VerdictStation
+from app.lead.verdict_reading import VerdictReading
 from app.parts.asking import leave_or_ask
 from app.parts.buttons import QuietButton
 from app.parts.file_asking import AskPath, ask_path, ask_recordings
@@ -75,6 +77,8 @@ class LeadScreen(QWidget):
         self.study_presenter = StudyPresenter(study, reading, self)
         self.recordings = RecordingsStation(study, reading, ask_path, ask_files, self)
         self.panel = PanelPresenter(study, self)
+        self.judging = VerdictReading(study, self)
+        self.verdict = VerdictStation(study, self.judging, ask_path, self)
         self._ask_path = ask_path
         #: In the order of the job; one line for each.
         self.stations = (
@@ -82,12 +86,14 @@ class LeadScreen(QWidget):
             Station("Recordings", self.recordings.state, lambda: self.recordings.page),
             Station("Panel", self.panel.state, lambda: self.panel_page),
             Station("Agreement", self.presenter.state, lambda: self.agreement_page),
+            Station("Verdict", self.verdict.state, lambda: self.verdict.page),
         )
         self.rail = StationRail(self.stations)
         self._build()
         self._connect()
         self.watch.start()
         self.recordings.presenter.start()
+        self.judging.look()
         self.rail.refresh()
         self.rail.choose("agreement")
 
@@ -157,7 +163,7 @@ class LeadScreen(QWidget):
         self.keys_card.set_keys(
             [(f"Ctrl+{place}", each.key) for place, each in enumerate(self.stations, start=1)]
             + [
-                ("Up, Down", "another attribute, in the first plot"),
+                ("Up, Down", "another row, in the first plot or table"),
                 ("Tab", "on to the next plot, table or button"),
                 ("Ctrl+C", "copy the table that has the keys"),
                 ("Left, Right", "read levels, in a plot; with Shift further"),
@@ -206,6 +212,8 @@ class LeadScreen(QWidget):
             self.transfers,
             self.panel,
             self.recordings,
+            self.judging,
+            self.verdict,
         ):
             source.problem_raised.connect(self._tell_problem)
         self.recordings.told.connect(self.messages.tell)
@@ -214,6 +222,9 @@ class LeadScreen(QWidget):
         self.presenter.changed.connect(self._show_seats)
         self.transfers.told.connect(self.messages.tell)
         self.transfers.offered.connect(self._offer)
+        self.judging.changed.connect(self.rail.refresh)
+        self.verdict.told.connect(self.messages.tell)
+        self.verdict.panel_asked.connect(lambda: self.rail.choose("panel"))
         self.messages.action_asked.connect(self._add_offered)
         self.transfers.scores_brought.connect(self.watch.look)
         self.panel.seat_added.connect(self.watch.look)
@@ -239,5 +250,6 @@ class LeadScreen(QWidget):
     def put_away(self) -> None:
         """Look no more, and stop what is under way."""
         self.watch.stop()
+        self.judging.stop()
         self.recordings.presenter.stop()
         self.recordings.bringing.work.cancel()

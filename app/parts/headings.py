@@ -4,12 +4,14 @@ from bisect import bisect
 
 from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from app.parts.fonts import FontRole, font
 from app.parts.plain import plain_tooltip
 
 _ANY_HEIGHT_PX = 100_000
+#: A finding that is longer would take three lines and more.
+_LONG_LETTERS = 110
 
 
 class PlainLine(QLabel):
@@ -69,10 +71,15 @@ class PlainLine(QLabel):
 
 
 class FindingHeading(PlainLine):
-    """The heading of a page: the finding in one sentence."""
+    """The heading of a page: the finding in one sentence; smaller where it is a long one."""
 
     def __init__(self, text: str = "", parent: QWidget | None = None) -> None:
         super().__init__(text, "finding", parent)
+
+    def setText(self, text: str) -> None:
+        """Say something else."""
+        self.setFont(font("heading" if len(text) > _LONG_LETTERS else "finding"))
+        super().setText(text)
 
 
 class PageHeading(PlainLine):
@@ -109,9 +116,16 @@ class QuestionPanel(QFrame):
     ----------
     body
         The layout to put the answer into.
+
+    Parameters
+    ----------
+    beside
+        What stands right of the question, such as a choice of what is shown; None for nothing.
     """
 
-    def __init__(self, question: str, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, question: str, parent: QWidget | None = None, beside: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
         self.setProperty("look", "panel")
         self._question = PlainLine(question, "strong", self)
@@ -119,7 +133,14 @@ class QuestionPanel(QFrame):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(20, 16, 20, 20)
         outer.setSpacing(12)
-        outer.addWidget(self._question)
+        if beside is None:
+            outer.addWidget(self._question)
+        else:
+            head = QHBoxLayout()
+            head.setSpacing(16)
+            head.addWidget(self._question, 1)
+            head.addWidget(beside)
+            outer.addLayout(head)
         self._failure = SoftLine("", self)
         self._failure.hide()
         outer.addWidget(self._failure)

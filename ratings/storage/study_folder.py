@@ -69,10 +69,15 @@ class Study(BlindStudy):
             refuse_changed_rows(connection, self.folder.name, progress)
 
 
-def open_study(path: Path | str) -> Study:
+def open_study(path: Path | str, *, only_read: bool = False) -> Study:
     """Open the study in a folder as its lead, bringing an older one up to date first.
 
     A study that may only be read is opened for reading.
+
+    Parameters
+    ----------
+    only_read
+        Write nothing into the folder, whatever this account may do; an older study is refused.
 
     Raises
     ------
@@ -82,8 +87,14 @@ def open_study(path: Path | str) -> Study:
         For a folder that is missing, is no study, is damaged, or is from a newer program.
     """
     folder = study_folder_at(path)
-    is_read_only = not may_write_both(folder)
+    is_read_only = only_read or not may_write_both(folder)
     version = _version_at(folder)
+    if version < len(STEPS) and only_read:
+        raise StudyError(
+            f"The study {folder.name} is from an older Twinset: open it once in the window, which "
+            "brings it up to date.",
+            "Then try again.",
+        )
     if version < len(STEPS) and is_read_only:
         raise StudyError(
             f"The study {folder.name} is from an older Twinset and may only be read here.",

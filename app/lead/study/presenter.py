@@ -53,8 +53,7 @@ class StudyPresenter(QObject):
         facts = self._study.facts
         return (
             f"{self._said_once(facts.name)}. Made {facts.created_at:%Y-%m-%d}. Sets "
-            "stay coded; opening the key comes with the verdict, which this version "
-            "does not have yet."
+            "stay coded here; the key is opened under Verdict."
         )
 
     def note(self) -> str:

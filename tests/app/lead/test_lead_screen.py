@@ -226,7 +226,7 @@ def test_that_the_study_page_tells_what_is_in_it_on_codes(qtbot, open_screen, st
     assert f"{LeadDesk(study).control_code()} is the control" in words
     assert "6 pairs for each evaluator; one null pair and one repeat are hidden" in words
     assert "Clips last 2.5 s at steady speed, 2.5 s in a coast-down." in words
-    assert "opening the key comes with the verdict, which this version does not have yet" in words
+    assert "Sets stay coded here; the key is opened under Verdict." in words
     assert "Not calibrated" in words
     assert "Invented" not in words
 

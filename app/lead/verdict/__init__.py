@@ -1,0 +1,1 @@
+"""The station of the verdict: every set beside the control, in words that a test manager reads."""
