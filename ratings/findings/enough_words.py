@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from ratings.statistics.planning.claim_power import FEWEST_TO_CLAIM
 from ratings.statistics.sequential.looks import FINAL_LEVEL, LOOK_SHARE
 from ratings.study.constants import ALPHA
-from ratings.study.wording import counted, listed
+from ratings.study.wording import counted, listed, spoken
 
 if TYPE_CHECKING:
     from ratings.findings.enough import Analysis, EnoughRow
@@ -75,7 +75,7 @@ def _interval(row: "EnoughRow") -> str:
     if row.lower is None or row.upper is None:
         return ""
     low, high = ("0.0" if abs(each) < 0.05 else f"{each:+.1f}" for each in (row.lower, row.upper))
-    return f" ({low} to {high} at any look)"
+    return f" ({low} to {high} at any look)".replace("-", "−")
 
 
 def _percent(chance: float) -> str:
@@ -106,10 +106,11 @@ def headline(
         named = _named([row for row in likely if row.more == fewest], many)
         return f"{done}{counted(fewest, 'more evaluator')} would likely settle {named}."
     best = max(judged, key=lambda row: 0.0 if row.is_settled else row.chance or 0.0)
-    start = done or "Nothing is settled yet. "
     if best.is_settled or (best.chance or 0.0) < _UNLIKELY:
-        rest = "Nothing else" if done else "Nothing"
-        return f"{start}{rest} is likely to be settled {reach}."
+        if done:
+            return f"{done}Nothing else is likely to be settled {reach}."
+        return f"Nothing is settled yet, and nothing is likely to be {reach}."
+    start = done or "Nothing is settled yet. "
     chance = _percent(best.chance or 0.0)
     return (
         f"{start}{_sentence_case(_named([best], many))} may be settled {reach} (chance {chance})."
@@ -117,6 +118,9 @@ def headline(
 
 
 def _too_early(evaluators: int, planned: int | None) -> str:
+    if evaluators >= FEWEST_TO_CLAIM:
+        few = f"{FEWEST_TO_CLAIM} evaluators"
+        return f"Too early to say: no set was rated beside the control by {few}."
     of_plan = "" if planned is None else f" of {planned} planned evaluators"
     have = f"{evaluators}{of_plan}" if of_plan else counted(evaluators, "evaluator")
     verb = "has" if evaluators == 1 else "have"
@@ -153,7 +157,7 @@ def notes(analysis: "Analysis") -> tuple[str, ...]:
 def _named(rows: Sequence["EnoughRow"], many_sets: bool) -> str:
     by_attribute: dict[str, list[str]] = {}
     for row in rows:
-        by_attribute.setdefault(row.attribute.replace("_", " "), []).append(row.set)
+        by_attribute.setdefault(spoken(row.attribute), []).append(row.set)
     if len(rows) > _MOST_NAMES:
         return f"{len(rows)} differences on {counted(len(by_attribute), 'attribute')}"
     return listed(
