@@ -9,6 +9,7 @@ import traceback
 import warnings
 from collections import Counter
 from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -23,7 +24,8 @@ from ratings.findings.measured_words import condition_sentence, further_words
 from ratings.findings.measured_words import headline as measured_headline
 from ratings.findings.preference import preferences
 from ratings.findings.repeats import repeat_findings
-from ratings.reports.agreement_page import PageFacts, agreement_html
+from ratings.reports.agreement_page import PageFacts, agreement_document
+from ratings.reports.as_html import html_of
 from ratings.study.attributes import Scale
 
 if TYPE_CHECKING:
@@ -215,8 +217,8 @@ def check_agreement(table: pd.DataFrame) -> None:
     _text_holds(agree.as_text(blocks))
     _text_holds(agree.as_details(blocks))
     names = tuple(dict.fromkeys(b.condition for b in blocks if b.condition))
-    facts = PageFacts("Small", "", "2026-01-01 00:00 UTC", "0", False, {}, names)
-    page = agreement_html(facts, blocks)
+    facts = PageFacts("Small", "", datetime(2026, 1, 1, tzinfo=UTC), "0", False, {}, names)
+    page = html_of(agreement_document(facts, blocks))
     body = re.sub(r"<style>.*?</style>", "", page, flags=re.DOTALL)
     _text_holds(re.sub(r"<[^>]*>", "\n", body))
 

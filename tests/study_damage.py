@@ -19,7 +19,8 @@ from ratings.errors import RatingsError
 from ratings.findings.agreement import agreement
 from ratings.findings.differences import differences
 from ratings.findings.measured import measured
-from ratings.reports.agreement_page import agreement_html, page_facts
+from ratings.reports.agreement_page import agreement_document, page_facts
+from ratings.reports.as_html import html_of
 from ratings.reports.written_notes import written_notes
 from ratings.storage import key
 from ratings.storage.lead_desk import LeadDesk
@@ -135,7 +136,9 @@ def _read_findings(study: Study) -> None:
     desk.exposure_today()
     table = desk.score_table()
     blocks = agreement(table, study.facts.scale, pair_times=desk.pair_times())
-    agreement_html(page_facts(study, Clock()()), blocks, written_notes(desk.note_table()))
+    html_of(
+        agreement_document(page_facts(study, Clock()()), blocks, written_notes(desk.note_table()))
+    )
     measured(desk.measurement_table(), desk.control_code())
     differences(table, desk.control_code(), study.facts.scale)
 

@@ -1,14 +1,10 @@
-"""The agreement page as one HTML file that needs nothing beside it."""
+"""The agreement page as a document."""
 
-import contextlib
-import os
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
-from html import escape
 from pathlib import Path
 
-from ratings.errors import StudyError, reason_of
 from ratings.findings.agreement import AttributeAgreement, agreement
 from ratings.findings.agreement_words import headline, unworked_words
 from ratings.reports.agreement_tables import (
@@ -17,15 +13,15 @@ from ratings.reports.agreement_tables import (
     fitness_table,
     icc_table,
 )
-from ratings.reports.concordance_figure import concordance_svg
+from ratings.reports.document import Block, Bullets, Columns, Document, Paragraph, Section
 from ratings.reports.figure_words import (
     FLAG_WORDS,
     SIDE_BIAS_WORDS,
     icc_sentence,
-    threshold_words,
     without_flagged_words,
 )
-from ratings.reports.page_style import page_style
+from ratings.reports.plots.concordance import concordance_plot
+from ratings.reports.writing import write_document
 from ratings.reports.written_notes import WrittenNote, notes_section, written_notes
 from ratings.storage.blind_study import utc_now
 from ratings.storage.lead_desk import LeadDesk
@@ -37,7 +33,10 @@ from ratings.study.wording import counted
 #: sets and with every evaluator standing out, and 14 still fitted with four who did.
 MOST_EVALUATORS_ON_A_PAGE = 12
 
-#: Methods with their sources, as the page's footer lists them.
+#: More sets than this leave no room for two maps side by side.
+_MOST_SETS_ABREAST = 6
+
+#: Methods with their sources, as the page's last section lists them.
 METHODS = (
     "Kendall's W with ties corrected, from each evaluator's mean score of a set: Kendall and "
     "Babington Smith 1939, Ann. Math. Statist. 10:275-287. Its p is exact for small panels and "
@@ -76,13 +75,13 @@ class PageFacts:
         What the form shows, by the attribute's key.
     conditions
         Titles in the order of the plan.
-    date_text, version
+    date, version
         When and by which version the page was written.
     """
 
     study_name: str
     note: str
-    date_text: str
+    date: datetime
     version: str
     is_invented: bool = False
     attribute_names: Mapping[str, str] = field(default_factory=dict)
@@ -94,7 +93,7 @@ def page_facts(study: Study, now: datetime) -> PageFacts:
     return PageFacts(
         study_name=study.facts.name,
         note=study.facts.note,
-        date_text=f"{now:%Y-%m-%d %H:%M} UTC",
+        date=now,
         version=program_version(),
         is_invented=study.facts.is_invented,
         attribute_names={attribute.key: attribute.name for attribute in study.attributes},
@@ -102,12 +101,12 @@ def page_facts(study: Study, now: datetime) -> PageFacts:
     )
 
 
-def agreement_html(
+def agreement_document(
     facts: PageFacts,
     blocks: Sequence[AttributeAgreement],
     notes: Sequence[WrittenNote] = (),
     unworked: Sequence[str] = (),
-) -> str:
+) -> Document:
     """Return the page; sets appear under their blind codes only.
 
     Parameters
@@ -121,27 +120,25 @@ def agreement_html(
     """
     overall = [block for block in blocks if block.condition is None]
     single = [block for block in blocks if block.condition is not None]
-    parts = [_head(facts, overall)]
-    if unworked:
-        names = [facts.attribute_names.get(key, key) for key in unworked]
-        parts.append(f'<p class="notice">{escape(unworked_words(names))}</p>')
+    sections = []
     if overall:
-        parts.append(_order_section(facts, overall))
-        parts.append(
-            f"<section><h2>Do they give the same numbers?</h2>"
-            f"{icc_table(overall, facts.attribute_names)}</section>"
-        )
+        plot = concordance_plot(overall, facts.attribute_names)
+        sections.append(Section("Do they rank the sets alike?", (plot,)))
+        numbers = icc_table(overall, facts.attribute_names)
+        sections.append(Section("Do they give the same numbers?", (numbers,)))
     if single:
-        parts.append(_condition_section(facts, single))
-    parts += [_attribute_section(facts, block) for block in overall]
-    parts.append(notes_section(notes))
-    parts.append(_footer(facts))
-    title = escape(f"{facts.study_name}: agreement")
-    return (
-        '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f"<title>{title}</title><style>{page_style()}</style></head>"
-        f"<body><main>{''.join(parts)}</main></body></html>\n"
+        sections.append(_condition_section(facts, single))
+    sections += [_attribute_section(facts, block) for block in overall]
+    sections += [notes_section(notes), _method_section(facts)]
+    return Document(
+        headline(overall),
+        f"{facts.study_name}: agreement",
+        facts.date,
+        head=f"{facts.study_name}: agreement of the panel",
+        head_end=f"{facts.date:%Y-%m-%d}",
+        foot="Sets stay coded.",
+        opening=_opening(facts, overall, unworked),
+        sections=tuple(sections),
     )
 
 
@@ -160,90 +157,74 @@ def write_agreement_page(
         study.refuse_changed_rows()
         desk = LeadDesk(study)
         blocks = agreement(desk.score_table(), study.facts.scale, pair_times=desk.pair_times())
-        page = agreement_html(page_facts(study, clock()), blocks, written_notes(desk.note_table()))
+        page = agreement_document(
+            page_facts(study, clock()), blocks, written_notes(desk.note_table())
+        )
     finally:
         study.close()
-    return write_page(page, destination)
+    return write_document(page, destination)
 
 
-def write_page(page: str, destination: Path) -> Path:
-    """Write a page, whole or not at all; return where it is."""
-    beside = destination.with_name(f".{destination.name}.{os.getpid()}.part")
-    try:
-        beside.write_text(page, encoding="utf-8")
-        beside.replace(destination)
-    except OSError as problem:
-        with contextlib.suppress(OSError):
-            beside.unlink(missing_ok=True)
-        raise StudyError(
-            f"{destination.name} could not be written: {reason_of(problem)}.",
-            "Choose another place; the scores in the study are safe.",
-        ) from problem
-    return destination
-
-
-def _head(facts: PageFacts, overall: Sequence[AttributeAgreement]) -> str:
+def _opening(
+    facts: PageFacts, overall: Sequence[AttributeAgreement], unworked: Sequence[str]
+) -> tuple[Block, ...]:
     evaluators = {evaluator for block in overall for evaluator in block.evaluators}
     sets = {code for block in overall for code in block.sets}
-    stands_on = (
-        f"{facts.study_name}. {counted(len(evaluators), 'evaluator')}, "
-        f"{counted(len(sets), 'coded set')}, {counted(len(facts.conditions), 'condition')}. "
-        "Sets stay coded."
-    )
-    parts = [f"<h1>{escape(headline(overall))}</h1>", f'<p class="soft">{escape(stands_on)}</p>']
+    parts = [
+        Paragraph(
+            f"{facts.study_name}. {counted(len(evaluators), 'evaluator')}, "
+            f"{counted(len(sets), 'coded set')}, {counted(len(facts.conditions), 'condition')}. "
+            "Sets stay coded.",
+            "lead",
+        )
+    ]
     if facts.is_invented:
         parts.append(
-            '<p class="notice">Invented data: this vehicle, these sets and these evaluators do '
-            "not exist, and the scores are made up.</p>"
+            Paragraph(
+                "Invented data: this vehicle, these sets and these evaluators do not exist, and "
+                "the scores are made up.",
+                "notice",
+            )
         )
+    if unworked:
+        names = [facts.attribute_names.get(key, key) for key in unworked]
+        parts.append(Paragraph(unworked_words(names), "notice"))
     if facts.note:
-        parts.append(f'<p class="soft">{escape(facts.note)}</p>')
-    return f"<header>{''.join(parts)}</header>"
+        parts.append(Paragraph(facts.note, "soft"))
+    return tuple(parts)
 
 
-def _order_section(facts: PageFacts, overall: Sequence[AttributeAgreement]) -> str:
-    caption = (
-        f"{threshold_words(overall)} Filled: above chance "
-        "(adjusted p at most 0.05). Open: not. All conditions together."
-    )
-    return (
-        "<section><h2>Do they rank the sets alike?</h2>"
-        f"<p class='soft'>Kendall's W with its 95 % interval</p>"
-        f"<figure><div class='wide'>{concordance_svg(overall, facts.attribute_names)}</div>"
-        f"<figcaption>{escape(caption)}</figcaption></figure></section>"
-    )
-
-
-def _condition_section(facts: PageFacts, single: Sequence[AttributeAgreement]) -> str:
+def _condition_section(facts: PageFacts, single: Sequence[AttributeAgreement]) -> Section:
     seen = {block.condition for block in single}
     conditions = [title for title in facts.conditions if title in seen]
     conditions += sorted(title for title in seen if title and title not in conditions)
-    return (
-        "<section><h2>Does it depend on the condition?</h2>"
-        f"{condition_table(single, facts.attribute_names, conditions)}"
-        "<p><small>Kendall's W; * above chance (p at most 0.05, adjusted for all W of "
-        "this table); in brackets evaluators × sets.</small></p></section>"
-    )
+    table = condition_table(single, facts.attribute_names, conditions)
+    return Section("Does it depend on the condition?", (table,))
 
 
-def _attribute_section(facts: PageFacts, block: AttributeAgreement) -> str:
-    name = facts.attribute_names.get(block.attribute, block.attribute)
-    fits = len(block.evaluators) <= MOST_EVALUATORS_ON_A_PAGE
-    kind = "attribute page" if fits else "attribute"
-    notes = "".join(f'<p class="soft">{escape(note)}</p>' for note in block.notes)
-    maps = deviation_map(block, block.deviations, "Deviation from the panel") + deviation_map(
-        block, block.level_free_deviations, "Each evaluator's mean subtracted"
+def _attribute_section(facts: PageFacts, block: AttributeAgreement) -> Section:
+    maps = (
+        deviation_map(block, block.deviations, "Deviation from the panel"),
+        deviation_map(block, block.level_free_deviations, "Each evaluator's mean subtracted"),
     )
-    return (
-        f'<section class="{kind}"><h2>{escape(name)}</h2><p>{escape(block.sentence)} '
-        f"{escape(icc_sentence(block.icc))}</p>{notes}"
-        f'<div class="pair">{maps}</div>'
-        "<p><small>In score points; + scores the set higher than the panel's mean, that is quieter "
-        f"or better, − lower. {counted(len(block.evaluators), 'evaluator')}, "
-        f"{counted(len(block.sets), 'set')}, {counted(block.missing, 'cell')} without a score."
-        "</small></p>"
-        f"<figure><h3>How consistent is each evaluator?</h3>{fitness_table(block)}"
-        f"<figcaption>{escape(_steadiness_words(block))}</figcaption></figure></section>"
+    is_narrow = len(block.sets) <= _MOST_SETS_ABREAST
+    beside: tuple[Block, ...] = (Columns(maps[:1], maps[1:]),) if is_narrow else maps
+    return Section(
+        facts.attribute_names.get(block.attribute, block.attribute),
+        (
+            Paragraph(f"{block.sentence} {icc_sentence(block.icc)}"),
+            *(Paragraph(note, "soft") for note in block.notes),
+            *beside,
+            Paragraph(
+                "In score points; + scores the set higher than the panel's mean, that is quieter "
+                f"or better, − lower. {counted(len(block.evaluators), 'evaluator')}, "
+                f"{counted(len(block.sets), 'set')}, {counted(block.missing, 'cell')} without a "
+                "score.",
+                "small",
+            ),
+            replace(fitness_table(block), caption=_steadiness_words(block)),
+        ),
+        starts_page=len(block.evaluators) <= MOST_EVALUATORS_ON_A_PAGE,
     )
 
 
@@ -256,9 +237,7 @@ def _steadiness_words(block: AttributeAgreement) -> str:
     return f"{without_flagged_words(block)} {legend}".strip()
 
 
-def _footer(facts: PageFacts) -> str:
-    methods = "".join(f"<li>{escape(method)}</li>" for method in METHODS)
-    return (
-        f"<footer><h3>How it was worked out</h3><ul>{methods}</ul>"
-        f"<p>Written {escape(facts.date_text)} by Twinset {escape(facts.version)}.</p></footer>"
-    )
+def _method_section(facts: PageFacts) -> Section:
+    written = f"Written {facts.date:%Y-%m-%d %H:%M} UTC by Twinset {facts.version}."
+    blocks = (Bullets(METHODS, "small"), Paragraph(written, "small"))
+    return Section("How it was worked out", blocks, is_appendix=True)

@@ -18,7 +18,7 @@ from ratings.reports.document import (
     Subheading,
     Table,
 )
-from ratings.reports.html_style import html_style
+from ratings.reports.page_style import page_style
 from ratings.reports.safe_text import safe_text
 
 #: What stands under words that the lead wrote.
@@ -32,7 +32,7 @@ def html_of(document: Document) -> str:
         f'<!DOCTYPE html>\n<html lang="{_text(document.language)}"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         f'<meta name="date" content="{document.date:%Y-%m-%d}">'
-        f"<title>{_text(document.name)}</title><style>{html_style()}</style></head>"
+        f"<title>{_text(document.name)}</title><style>{page_style()}</style></head>"
         f"<body><main>{''.join(parts)}</main></body></html>\n"
     )
 

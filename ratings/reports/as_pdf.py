@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Sequence
-from datetime import UTC
+from datetime import UTC, datetime
 from functools import lru_cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any, Final
@@ -43,10 +43,10 @@ _PROBE = b"""
 #set text(lang: "en", font: ("Source Sans 3", "DejaVu Sans Mono"))
 #sys.inputs.letter
 """
-#: Letters that stand beside each other across A4 at a table's size, counted on a printed page.
-_LETTERS_ACROSS = 94
-#: A column asks for no more letters than this, and for this much beside the next one.
-_MOST_LETTERS, _GAP = 48, 3
+#: Letters that stand beside each other across A4, by a table's size in points; by counting.
+_LETTERS_ACROSS = {9.5: 98, 8.5: 110, 7.5: 124}
+#: A cell of more letters may be broken over lines; what lies between two columns, in letters.
+_SHORT, _GAP = 24, 2
 #: A narrow table is stretched no further than this, so that a row stays together.
 _MOST_STRETCH = 1.8
 #: More columns than this do not fit across A4: the table goes on below.
@@ -68,7 +68,7 @@ def pdf_of(document: Document) -> bytes:
             format="pdf",
             pdf_standards=[_STANDARD],
             sys_inputs={"document": told},
-            timestamp=document.date.astimezone(UTC),
+            timestamp=_day(document),
         )
     except RuntimeError as problem:
         raise RatingsError(
@@ -126,7 +126,7 @@ def _text(words: str) -> str:
 
 
 def _document(document: Document) -> dict[str, object]:
-    day = document.date
+    day = _day(document)
     return {
         "title": _text(document.title),
         "name": safe_text(document.name),
@@ -145,6 +145,10 @@ def _document(document: Document) -> dict[str, object]:
             name: getattr(LIGHT, name) for name in LIGHT.__slots__ if name != "name"
         },
     }  # fmt: skip
+
+
+def _day(document: Document) -> datetime:
+    return document.date.astimezone(UTC).replace(microsecond=0)
 
 
 def _section(section: Section) -> dict[str, object]:
@@ -195,11 +199,16 @@ def _tables(table: Table) -> list[dict[str, object]]:
     """Return a table, in pieces with the first column repeated where it is too wide."""
     count = len(table.columns)
     starts = range(1, max(count, 2), _MOST_COLUMNS - 1)
+    has_tint = any(cell.tint for row in table.rows for cell in row)
     pieces = []
     for start in starts:
         places = [0, *range(start, min(start + _MOST_COLUMNS - 1, count))]
-        columns = _columns(table, places)
-        across = sum(_letters_wide(table, place) for place in places) / _LETTERS_ACROSS
+        size, letters = _letters_wide([_letters_asked(table, place) for place in places])
+        across = sum(letters) / _LETTERS_ACROSS[size]
+        columns = [
+            {"heading": _text(column.heading), "kind": column.kind, "share": share}
+            for column, share in zip(map(table.columns.__getitem__, places), letters, strict=True)
+        ]
         pieces.append(
             {
                 "kind": "table",
@@ -207,12 +216,30 @@ def _tables(table: Table) -> list[dict[str, object]]:
                 "columns": columns,
                 "rows": [[_cell(row[place]) for place in places] for row in table.rows],
                 "below": _text(table.words_below) if start == starts[-1] else "",
-                "has_tint": any(cell.tint for row in table.rows for cell in row),
-                "size": 9.5 if across <= 1 else 8.5,
+                "has_tint": has_tint,
+                "size": size,
                 "width": min(across * _MOST_STRETCH, 1),
             }
         )
     return pieces
+
+
+def _letters_asked(table: Table, place: int) -> int:
+    """Return how many letters a column needs to stand in one line, its heading in two or three."""
+    cells = [f"{row[place].text} {row[place].aside}".strip() for row in table.rows]
+    heading = table.columns[place].heading
+    longest_word = max(map(len, heading.split()), default=0)
+    return max([*map(len, cells), longest_word, len(heading) // 2]) + _GAP
+
+
+def _letters_wide(asked: Sequence[int]) -> tuple[float, list[int]]:
+    """Return a table's size, and the letters of each column: the long ones share the rest."""
+    short = sum(letters for letters in asked if letters <= _SHORT)
+    long = sum(letters > _SHORT for letters in asked)
+    fitting = (size for size, across in _LETTERS_ACROSS.items() if short + long * _SHORT <= across)
+    size = next(fitting, min(_LETTERS_ACROSS))
+    most = max((_LETTERS_ACROSS[size] - short) // max(long, 1), _SHORT)
+    return size, [min(letters, most) for letters in asked]
 
 
 def _cell(cell: Cell) -> dict[str, object]:
@@ -223,23 +250,3 @@ def _cell(cell: Cell) -> dict[str, object]:
         "tone": cell.tone,
         "tint": cell.tint,
     }
-
-
-def _columns(table: Table, places: Sequence[int]) -> list[dict[str, object]]:
-    return [
-        {
-            "heading": _text(table.columns[place].heading),
-            "kind": table.columns[place].kind,
-            "share": _letters_wide(table, place),
-        }
-        for place in places
-    ]
-
-
-def _letters_wide(table: Table, place: int) -> int:
-    """Return how many letters a column asks for: all of a short cell, part of a long one."""
-    cells = [f"{row[place].text} {row[place].aside}".strip() for row in table.rows]
-    heading = table.columns[place].heading
-    longest_word = max(map(len, heading.split()), default=0)
-    asked = max([*map(len, cells), longest_word, len(heading) // 2])
-    return min(asked, _MOST_LETTERS) + _GAP

@@ -83,7 +83,9 @@ PROGRAM = r"""
       align: (x, y) => sides.at(it.columns.at(x).kind) + if y == 0 { bottom } else { top },
       stroke: (x, y) => if it.has_tint and y > 0 { 1.5pt + white } else { none },
       inset: (x, y) => (
-        left: if x == 0 { 0pt } else { 2mm }, right: if x == last { 0pt } else { 2mm }, y: 1.5mm),
+        left: if x == 0 { 0pt } else { 2mm },
+        right: if x == last and it.columns.at(x).kind != "middle" { 0pt } else { 2mm },
+        y: 1.5mm),
       table.header(
         ..it.columns.map(each => soft(text(each.heading))),
         table.hline(stroke: 0.6pt + c.line),

@@ -2,8 +2,9 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from html import escape
 from typing import TYPE_CHECKING
+
+from ratings.reports.document import Cell, Column, Paragraph, Section, Table
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -37,18 +38,12 @@ def written_notes(table: "pd.DataFrame") -> tuple[WrittenNote, ...]:
     return tuple(WrittenNote(*row) for row in rows)
 
 
-def notes_section(notes: Sequence[WrittenNote]) -> str:
-    """Return all notes as a section of an HTML page."""
-    rows = "".join(
-        f'<tr><th scope="row">{escape(note.evaluator)}</th><td>{escape(note.set_code)}</td>'
-        f"<td>{escape(note.side)}</td><td>{escape(note.condition)}</td>"
-        f'<td class="text">{escape(note.text)}</td></tr>'
+def notes_section(notes: Sequence[WrittenNote]) -> Section:
+    """Return all notes as a section of a document."""
+    headings = ("evaluator", "set", "side", "condition", "note")
+    rows = tuple(
+        tuple(map(Cell, (note.evaluator, note.set_code, note.side, note.condition, note.text)))
         for note in notes
     )
-    head = "".join(
-        f'<th scope="col">{words}</th>'
-        for words in ("evaluator", "set", "side", "condition", "note")
-    )
-    table = f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
-    answer = f'<div class="wide">{table}</div>' if notes else "<p>No notes yet.</p>"
-    return f'<section class="notes"><h2>What did they write?</h2>{answer}</section>'
+    answer = Table(tuple(map(Column, headings)), rows) if notes else Paragraph("No notes yet.")
+    return Section("What did they write?", (answer,))

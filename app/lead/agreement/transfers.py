@@ -102,13 +102,14 @@ class Transfers(QObject):
         """Write the agreement page as one HTML file, with the results on the screen."""
 
         def work(_progress: Progress) -> str:
-            from ratings.reports.agreement_page import agreement_html, page_facts, write_page
+            from ratings.reports.agreement_page import agreement_document, page_facts
+            from ratings.reports.writing import write_document
 
             self._study.refuse_changed_rows()
-            page = agreement_html(
+            page = agreement_document(
                 page_facts(self._study, utc_now()), judged.blocks, judged.notes, judged.unworked
             )
-            write_page(page, path)
+            write_document(page, path)
             return f"{path.name} has been written: {counted(judged.score_count, 'score')} judged."
 
         self._run(work)

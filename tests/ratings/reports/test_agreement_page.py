@@ -2,53 +2,35 @@ import csv
 import itertools
 import re
 from datetime import UTC, datetime
-from html.parser import HTMLParser
 
 import numpy as np
 import pandas as pd
 import pytest
 from studies import SETS, small_study
+from written_page import Reader
 
 from ratings.errors import StudyError
 from ratings.findings.agreement import agreement
 from ratings.reports.agreement_page import (
     MOST_EVALUATORS_ON_A_PAGE,
     PageFacts,
-    agreement_html,
+    agreement_document,
     write_agreement_page,
 )
+from ratings.reports.as_html import html_of
 from ratings.reports.figure_words import figure
 from ratings.reports.written_notes import WrittenNote
 from ratings.storage.lead_desk import LeadDesk
 from ratings.study.attributes import DEFAULT_SCALE
 
 NOON = datetime(2031, 7, 31, 12, 0, tzinfo=UTC)
-VOID = {"meta", "rect", "line", "circle", "link", "br"}
 
 
-class Reader(HTMLParser):
-    """Checks that what is opened is closed, and keeps words, tags and attributes."""
+FACTS = PageFacts("s", "", NOON, "v")
 
-    def __init__(self, page):
-        super().__init__()
-        self.open, self.words, self.tags, self.wrong = [], [], [], []
-        self.feed(page)
 
-    def handle_starttag(self, tag, attrs):
-        self.tags.append((tag, dict(attrs)))
-        if tag not in VOID:
-            self.open.append(tag)
-
-    def handle_startendtag(self, tag, attrs):
-        self.tags.append((tag, dict(attrs)))
-
-    def handle_endtag(self, tag):
-        if not self.open or self.open.pop() != tag:
-            self.wrong.append(tag)
-
-    def handle_data(self, data):
-        if self.open and self.open[-1] != "style":
-            self.words.append(data)
+def page_of(blocks, notes=(), facts=FACTS):
+    return html_of(agreement_document(facts, blocks, notes))
 
 
 @pytest.fixture
@@ -79,7 +61,7 @@ def test_that_the_page_is_well_formed_and_needs_nothing_beside_it(page):
     assert reader.wrong == []
     assert reader.open == []
     assert not {"script", "link", "img", "iframe"} & {tag for tag, _ in reader.tags}
-    assert "http" not in page
+    assert set(re.findall(r"https?:[^\"]*", page)) == {"http://www.w3.org/2000/svg"}
     assert "@import" not in page
     assert not re.search(r"url\(", page)
 
@@ -96,8 +78,8 @@ def test_that_the_page_says_finding_date_version_and_that_it_is_invented(page):
 def test_that_words_of_the_study_are_text_and_never_markup(page):
     assert "Dry, &lt;12 C&gt; &amp; calm" in page
     hostile = '<script>alert("x")</script>'
-    facts = PageFacts(hostile, hostile, "today", "1", attribute_names={"boom": hostile})
-    assert "<script" not in agreement_html(facts, ())
+    facts = PageFacts(hostile, hostile, NOON, "1", attribute_names={"boom": hostile})
+    assert "<script" not in page_of((), facts=facts)
 
 
 def test_that_no_set_is_named_on_the_page(page):
@@ -112,7 +94,7 @@ def test_that_the_figures_on_the_page_are_those_of_the_findings(page):
     ]
     table = pd.DataFrame(rows, columns=["evaluator", "set", "attribute", "score"])
     blocks = agreement(table, DEFAULT_SCALE)
-    words = Reader(agreement_html(PageFacts("s", "", "d", "v"), blocks)).words
+    words = Reader(page_of(blocks)).words
     block = blocks[0]
     for value in (
         block.kendall.w,
@@ -124,12 +106,12 @@ def test_that_the_figures_on_the_page_are_those_of_the_findings(page):
     assert len(cells) >= 32
 
 
-def test_that_every_cell_of_the_map_has_a_tint_for_light_and_for_dark(page):
+def test_that_every_cell_of_the_map_has_a_tint(page):
     styles = [attrs.get("style", "") for tag, attrs in Reader(page).tags if tag == "td"]
     tinted = [style for style in styles if style]
     # Two attributes, two maps each, five evaluators by three sets.
     assert len(tinted) == 2 * 2 * 5 * 3
-    assert all(re.fullmatch(r"--light:#[0-9A-F]{6};--dark:#[0-9A-F]{6}", style) for style in tinted)
+    assert all(re.fullmatch(r"background:#[0-9A-F]{6}", style) for style in tinted)
 
 
 def test_that_the_drawing_keeps_dot_and_interval_inside_the_axis(page):
@@ -142,7 +124,7 @@ def test_that_the_drawing_keeps_dot_and_interval_inside_the_axis(page):
 def test_that_notes_are_listed_as_text(page):
     assert "No notes yet." in Reader(page).words
     notes = (WrittenNote("E1", "303", "coarse & wet", "A", "<b>rings</b> & fades"),)
-    written = agreement_html(PageFacts("s", "", "d", "v"), (), notes)
+    written = page_of((), notes)
     assert "&lt;b&gt;rings&lt;/b&gt; &amp; fades" in written
     words = Reader(written).words
     assert words[words.index("What did they write?") + 6 :][:5] == [
@@ -178,12 +160,12 @@ def panel_table(evaluators, holes=0):
 )
 def test_that_cells_without_a_score_are_counted_in_words(holes, words):
     blocks = agreement(panel_table(6, holes), DEFAULT_SCALE)
-    assert words in " ".join(Reader(agreement_html(PageFacts("s", "", "d", "v"), blocks)).words)
+    assert words in " ".join(Reader(page_of(blocks)).words)
 
 
 def test_that_flagged_evaluators_carry_a_sign_in_every_table():
     blocks = agreement(panel_table(6), DEFAULT_SCALE)
-    words = Reader(agreement_html(PageFacts("s", "", "d", "v"), blocks)).words
+    words = Reader(page_of(blocks)).words
     # Two maps and the table of evaluators.
     assert words.count("Q0 !") == 3
     assert words.count("Q0") == 0
@@ -193,10 +175,8 @@ def test_that_flagged_evaluators_carry_a_sign_in_every_table():
 @pytest.mark.parametrize("more", [0, 1])
 def test_that_an_attribute_begins_a_printed_page_where_it_fits_on_one(more):
     blocks = agreement(panel_table(MOST_EVALUATORS_ON_A_PAGE + more), DEFAULT_SCALE)
-    tags = Reader(agreement_html(PageFacts("s", "", "d", "v"), blocks)).tags
-    kinds = [attrs.get("class") for tag, attrs in tags if tag == "section"]
-    assert ("attribute page" in kinds) == (not more)
-    assert ("attribute" in kinds) == bool(more)
+    sections = agreement_document(FACTS, blocks).sections
+    assert [each.starts_page for each in sections if each.heading == "boom"] == [not more]
 
 
 def test_that_every_table_scrolls_inside_its_card(page):
@@ -207,7 +187,7 @@ def test_that_every_table_scrolls_inside_its_card(page):
 
 
 def test_that_words_of_method_stand_only_in_the_footnotes(page):
-    body, foot = page.split("<footer>")
+    body, foot = page.split("How it was worked out")
     assert "mean squares" not in body
     assert "mean squares" in foot
     assert "+ means side A scored higher" in body

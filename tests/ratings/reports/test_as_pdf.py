@@ -1,5 +1,7 @@
 import re
 import sys
+from dataclasses import replace
+from datetime import datetime, timedelta, timezone
 
 import pytest
 from documents import DRAWING, HOSTILE, NOON, document_of, full_document, table_of
@@ -31,6 +33,12 @@ def test_that_a_document_is_set_to_the_same_bytes_again():
     as_pdf._compiler.cache_clear()
     assert pdf_of(full_document()) == first
     assert b"2031" in first
+
+
+def test_that_a_moment_of_any_zone_dates_the_file_to_the_second():
+    zone = timezone(timedelta(hours=2))
+    moment = datetime(2031, 7, 31, 14, 0, 0, 123456, tzinfo=zone)
+    assert pdf_of(replace(document_of(), date=moment)) == pdf_of(document_of())
 
 
 def test_that_the_pdf_is_tagged_titled_and_accessible():

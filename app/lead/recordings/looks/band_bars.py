@@ -8,11 +8,11 @@ from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen, QR
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.lead.recordings.looks.set_keys import draw_mark
-from app.lead.recordings.looks.set_marks import SetMark
 from app.parts.fonts import font
 from app.parts.picture import LegendKey
 from app.parts.theme import current_theme
 from ratings.findings.measured_axes import Axis, difference_step
+from ratings.reports.set_marks import SetMark
 
 _ROW_PX, _GAP_PX = 27.0, 9.0
 _LEAST_WORDS_PX, _MOST_WORDS_SHARE = 214.0, 0.45

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import QLabel, QSizePolicy, QWidget
 
 from app.lead.recordings.looks.plot_frame import DrawnCurve, PlotFrame
 from app.lead.recordings.looks.set_keys import SetKeys, line_key
-from app.lead.recordings.looks.set_marks import SetMark, set_marks
 from app.lead.recordings.presenter import RecordingsPresenter
 from app.parts.file_asking import AskPath
 from app.parts.flow_row import FlowRow
@@ -21,6 +20,7 @@ from app.parts.saving import Exporter, SaveRow
 from app.parts.theme import current_theme
 from ratings.findings.run_curves import Curve
 from ratings.reports.measured_table import Table
+from ratings.reports.set_marks import SetMark, set_marks
 from ratings.study.wording import listed
 
 

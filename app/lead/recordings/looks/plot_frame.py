@@ -15,11 +15,11 @@ from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QFrame, QGraphicsView, QVBoxLayout, QWidget
 
 from app.lead.recordings.looks.set_keys import PEN_STYLES, PLOT_SYMBOLS
-from app.lead.recordings.looks.set_marks import SetMark
 from app.parts.fonts import font
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
 from ratings.findings.measured_axes import Axis
+from ratings.reports.set_marks import SetMark
 
 Floats = npt.NDArray[np.float64]
 #: Where an axis is labelled, and with what.

@@ -6,12 +6,12 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QHBoxLayout, QWidget
 
-from app.lead.recordings.looks.set_marks import LineStyle, MarkShape, SetMark
 from app.parts.fonts import font
 from app.parts.icons import TOUCH_PX
 from app.parts.picture import LegendKey
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
+from ratings.reports.set_marks import LineStyle, MarkShape, SetMark
 
 MARK_PX = 11.0
 

@@ -18,11 +18,11 @@ from studies import small_study, write_noise
 
 from app.lead.lead_screen import LeadScreen
 from app.lead.recordings.looks.plot_frame import DrawnCurve, PlotFrame
-from app.lead.recordings.looks.set_marks import set_marks
 from app.parts.fonts import font
 from app.parts.theme import LIGHT, apply_theme, current_theme
 from ratings.findings.measured_axes import Axis
 from ratings.intake.run_draft import CalibrationDraft, SpeedDraft
+from ratings.reports.set_marks import set_marks
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.study.figures import Remark
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from app.lead.recordings.looks.set_marks import set_marks
 from ratings.reports.colours import DARK, LIGHT, contrast_ratio
+from ratings.reports.set_marks import set_marks
 
 
 @pytest.mark.parametrize("theme", [LIGHT, DARK])

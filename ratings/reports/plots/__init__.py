@@ -1,0 +1,1 @@
+"""Plots of findings as SVG: plain functions from values to a drawing in light colours."""
