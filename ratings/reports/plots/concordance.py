@@ -82,7 +82,7 @@ def _row(block: AttributeAgreement, row: int, attribute_names: Mapping[str, str]
     return "".join(
         [
             *parts,
-            mark("disc", _x(kendall.w), y, colour, is_filled=block.agrees),
+            mark("disc", _x(kendall.w), y, colour, is_filled=bool(block.agrees)),
             text(_FIGURE_AT, y + 4.5, figure(kendall.w), anchor="end"),
             soft(_INTERVAL_AT, y + 4.5, interval(kendall.lower, kendall.upper), "end"),
             soft(_SIZE_AT, y + 4.5, size_words(kendall), "end"),
