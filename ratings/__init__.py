@@ -21,7 +21,11 @@ yet:
   `ratings.statistics.agreement.limits_of_agreement.limits_of_agreement`
 - the verdict on a study: `ratings.findings.verdict.judging.study_verdict`
 - too many sets for one evaluator: `ratings.design.balanced_blocks.balanced_blocks`
-- a document as a file: `ratings.reports.as_html.html_of`, `ratings.reports.as_pdf.pdf_of`
+- a report of your own: `ratings.reports.writing.write_document` with
+  `ratings.reports.plots.forest.forest_plots`, `ratings.reports.plots.radar.radar_plots`,
+  `ratings.reports.plots.band_bars.band_plots`, `ratings.reports.plots.curves.spectrum_plots`,
+  `ratings.reports.plots.curves.speed_plots`, `ratings.reports.plots.scatter.scatter_plot`,
+  `ratings.reports.plots.drift.drift_plot`
 - what do the files of a study to be made say: `ratings.intake.draft_review.read_files`
 - open the key of a study, and what could have told it: `ratings.storage.key.open_key`,
   `ratings.storage.key.blindness_log`; why nothing measured stands beside an attribute:

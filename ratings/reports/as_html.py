@@ -132,9 +132,10 @@ def _cell(cell: Cell, kind: ColumnKind, place: int) -> str:
     looks = (cell.tone, "strong" if cell.is_strong else "", "tinted" if cell.tint else "")
     tint = f' style="background:{escape(cell.tint)}"' if cell.tint else ""
     # A name in another script keeps its own direction and does not turn its neighbours.
+    own = ' dir="auto"' if kind == "text" else ""
     start = '<th scope="row"' if place == 0 else "<td"
     end = "</th>" if place == 0 else "</td>"
-    return f'{start}{_kind(kind, *looks)}{tint} dir="auto">{_lines(cell.text)}{aside}{end}'
+    return f"{start}{_kind(kind, *looks)}{tint}{own}>{_lines(cell.text)}{aside}{end}"
 
 
 def _plot(plot: Plot, level: int) -> str:

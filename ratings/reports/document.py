@@ -125,7 +125,8 @@ class Plot:
     Attributes
     ----------
     svg
-        One ``<svg>`` with colours and legend in it, as `ratings.reports.plots` draws them.
+        One ``<svg>`` with colours and legend in it, as `ratings.reports.plots` draws them into a
+        plot that brings the rest.
     alternative
         What a person who cannot see the drawing is told.
     condition, channel, n
@@ -138,8 +139,8 @@ class Plot:
     """
 
     title: str
-    svg: str
-    alternative: str
+    svg: str = ""
+    alternative: str = ""
     condition: str = ""
     channel: str = ""
     n: str = ""

@@ -15,8 +15,9 @@ SIZE, SMALL = 13.0, 12.0
 _FONTS = "'Source Sans 3', system-ui, 'Segoe UI', 'DejaVu Sans', sans-serif"
 #: Typst draws a variable font in SVG at its lightest, whatever `font-weight` says.
 _REGULAR, _STRONG = "font-variation-settings:'wght' 400", "font-variation-settings:'wght' 600"
-#: Mean width of a letter as a part of its size, in the widest of these fonts; from DejaVu Sans.
-_LETTER = 0.6
+#: Mean width of a letter as a part of its size in the widest of these fonts, DejaVu Sans; measured
+#: on English words.
+_LETTER = 0.56
 
 #: Corners of marks around 0, 0 at a radius of 1; what is missing here is a circle.
 _CORNERS: dict[MarkShape, Sequence[tuple[float, float]]] = {
