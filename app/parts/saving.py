@@ -127,7 +127,7 @@ class SaveRow(QWidget):
         self._make, self._table = picture, table
         self.buttons = (QuietButton("PNG"), QuietButton("SVG"), QuietButton("Table"))
         row = QHBoxLayout(self)
-        row.setContentsMargins(8, 0, 0, 0)
+        row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(6)
         row.addWidget(QLabel("Save as"))
         saves = (self._save_picture, self._save_drawing, self._save_table)
@@ -135,6 +135,7 @@ class SaveRow(QWidget):
             button.clicked.connect(save)
             button.setAccessibleName(f"Save as {button.text()}")
             row.addWidget(button)
+        row.addStretch(1)
 
     def _save_picture(self) -> None:
         path = self._ask("picture", "png")

@@ -37,10 +37,14 @@ from ratings.reports.figure_words import (
     threshold_words,
     without_flagged_words,
 )
+from ratings.study.wording import listed
 
 if TYPE_CHECKING:
     from ratings.findings.agreement import AttributeAgreement
     from ratings.statistics.agreement.icc import IntraclassCorrelation
+
+
+_DEVIATION_WORDS = "Score points; + scores it higher than the panel's mean (less to hear), − lower."
 
 
 def caption(parent: QWidget) -> QLabel:
@@ -162,10 +166,8 @@ class ApartPanel(PicturedPanel):
         self.switch.setChecked(self.presenter.is_level_free)
         self._fill(self.map, block)
         flagged = flagged_evaluators(block)
-        words = "Score points; + scores it higher than the panel's mean (less to hear), − lower."
-        if flagged:
-            words += " " + "!: see how consistent they are, below."
-        self.caption.setText(words)
+        where = " !: see how consistent they are, below." if flagged else ""
+        self.caption.setText(f"{_DEVIATION_WORDS}{where}")
 
     def said(self) -> str:
         """Say how far the panel agrees on the attribute, and what was subtracted."""
@@ -186,6 +188,12 @@ class ApartPanel(PicturedPanel):
     def picture_keys(self) -> list[LegendKey]:
         """Say what the tints are."""
         return deviation_keys()
+
+    def picture_caption(self) -> str:
+        """Name those who are flagged: what is below on the page is not in a picture."""
+        block = self.presenter.chosen
+        flagged = () if block is None else flagged_evaluators(block)
+        return f"{_DEVIATION_WORDS}{f' !: flagged ({listed(flagged)}).' if flagged else ''}"
 
     def table(self) -> Table:
         """Return the deviations."""

@@ -51,6 +51,10 @@ class PicturedPanel(QuestionPanel):
         """Return the legend; given by each panel."""
         raise NotImplementedError
 
+    def picture_caption(self) -> str:
+        """Say what the figures stand on; as on the page, unless that points at its neighbours."""
+        return self.caption.text()
+
     def table(self) -> Table:
         """Return what is shown with a heading row; given by each panel."""
         raise NotImplementedError
@@ -63,7 +67,7 @@ class PicturedPanel(QuestionPanel):
             sentence=self.said(),
             facts=[presenter.condition_words(), self._size_words()],
             keys=self.picture_keys(),
-            caption=self.caption.text(),
+            caption=self.picture_caption(),
             source=presenter.study.facts.cover_words,
             plot=self.plot_copy(),
         )

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QWidget
 from saved_pictures import told_in_drawing
 
 from app.parts.picture import LegendKey, Picture
-from app.parts.saving import Exporter
+from app.parts.saving import Exporter, SaveRow
 from app.parts.theme import DARK, LIGHT, apply_theme, current_theme, drawing_in
 
 LEAST = QSize(300, 100)
@@ -119,6 +119,18 @@ def test_that_a_plot_that_needs_more_room_makes_the_page_wider(light, tmp_path):
     assert image.width() == 2 * (1000 + 48)
     blue = QColor(LIGHT.accent).rgb()
     assert sum(image.pixel(1000, y) == blue for y in range(image.height())) == 1400
+
+
+def test_that_the_buttons_that_save_keep_their_size_in_a_wide_panel(qtbot, light):
+    row = SaveRow(Exporter(), lambda *_: None, picture_of, lambda: [[]], lambda: "x")
+    qtbot.addWidget(row)
+    row.resize(1200, 44)
+    with qtbot.waitExposed(row):
+        row.show()
+    assert [each.width() for each in row.buttons] == [
+        each.sizeHint().width() for each in row.buttons
+    ]
+    assert row.buttons[0].x() < 200
 
 
 def test_that_a_drawing_of_a_key_does_not_change_how_the_next_word_is_written(light, tmp_path):

@@ -41,7 +41,8 @@ def test_that_a_picture_is_light_and_says_condition_panel_sets_and_finding(
     assert panel.accessibleName() in said
     assert "all 2 conditions; 5 evaluators, 3 sets" in said
     assert " ".join(panel.said().split()) in said
-    assert " ".join(panel.caption.text().split()) in said
+    assert " ".join(panel.picture_caption().split()) in said
+    assert "below." not in said
     for words in legend:
         assert words in said
     assert_light_picture(tmp_path / "x.png")
