@@ -21,6 +21,7 @@ yet:
   `ratings.statistics.agreement.limits_of_agreement.limits_of_agreement`
 - the verdict on a study: `ratings.findings.verdict.judging.study_verdict`
 - too many sets for one evaluator: `ratings.design.balanced_blocks.balanced_blocks`
+- both tables of a study in CSV and Parquet: `ratings.reports.tables_out.write_tables`
 - a report of your own: `ratings.reports.writing.write_document` with
   `ratings.reports.plots.forest.forest_plots`, `ratings.reports.plots.radar.radar_plots`,
   `ratings.reports.plots.band_bars.band_plots`, `ratings.reports.plots.curves.spectrum_plots`,

@@ -22,7 +22,17 @@ print(" ".join(sys.modules))
 window.close()
 """
 
-HEAVY = {"scipy", "pandas", "pyqtgraph", "sqlalchemy", "numpy", "soundfile", "sounddevice"}
+HEAVY = {
+    "scipy",
+    "pandas",
+    "pyqtgraph",
+    "sqlalchemy",
+    "numpy",
+    "soundfile",
+    "sounddevice",
+    "pyarrow",
+    "typst",
+}
 
 
 #: Ends of the names of modules that show or say something of one page.
