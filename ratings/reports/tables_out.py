@@ -1,6 +1,7 @@
 """The score table and the measurement table of a study as CSV and as Parquet."""
 
 import io
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,10 +13,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
-def write_tables(
-    scores: "pd.DataFrame", measurements: "pd.DataFrame", folder: Path
-) -> tuple[Path, ...]:
-    """Write both tables in both forms into a folder; return where they are.
+def write_tables(tables: Mapping[str, "pd.DataFrame"], folder: Path) -> tuple[Path, ...]:
+    """Write tables in both forms into a folder, by the names of their files; return where they are.
 
     CSV comes first, so that it is there when Parquet cannot be written.
 
@@ -24,7 +23,6 @@ def write_tables(
     RatingsError
         When a file cannot be written, or Arrow is not installed.
     """
-    tables = {"scores": scores, "measurements": measurements}
     written = []
     for name, table in tables.items():
         written.append(folder / f"{name}.csv")

@@ -27,10 +27,11 @@ LEVELS = pd.DataFrame(
     }
 )
 LEVELS.attrs["sound_field"] = "diffuse"
+BOTH = {"scores": SCORES, "measurements": LEVELS}
 
 
 def test_that_both_tables_are_written_in_both_forms_and_read_back(tmp_path):
-    written = write_tables(SCORES, LEVELS, tmp_path)
+    written = write_tables(BOTH, tmp_path)
     names = ["scores.csv", "measurements.csv", "scores.parquet", "measurements.parquet"]
     assert [path.name for path in written] == names
     read = read_score_table(tmp_path / "scores.csv")
@@ -62,7 +63,7 @@ def test_that_an_empty_table_can_be_written():
 def test_that_csv_is_there_when_arrow_is_not_installed(tmp_path, monkeypatch):
     monkeypatch.setitem(sys.modules, "pyarrow", None)
     with pytest.raises(RatingsError, match="pyarrow, which is not installed"):
-        write_tables(SCORES, LEVELS, tmp_path)
+        write_tables(BOTH, tmp_path)
     assert (tmp_path / "scores.csv").exists()
     assert (tmp_path / "measurements.csv").exists()
     assert not (tmp_path / "scores.parquet").exists()
