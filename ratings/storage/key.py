@@ -184,6 +184,14 @@ def names(study: Study) -> dict[str, str]:
         return {row.code: row.name for row in connection.execute(query)}
 
 
+def seed_if_open(study: Study) -> str:
+    """Return the seed that the orders of the pairs came from; empty while the key is closed."""
+    with study.reading() as connection:
+        if not _openings(connection):
+            return ""
+        return str(connection.execute(sa.select(tables.design.c.seed)).scalar() or "")
+
+
 def blindness_log(study: Study) -> BlindnessLog:
     """Return everything on record that could have told which set a code is."""
     recording, source = tables.recording.c, tables.clip_source.c

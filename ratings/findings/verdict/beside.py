@@ -34,6 +34,8 @@ class Beside:
         Runs that count, the fewest of any condition.
     says, why
         Whether the meter confirms the ear, in one of three words, and why.
+    where
+        In how many of the conditions it was measured, where not in all; else empty.
     """
 
     figure: str
@@ -45,6 +47,7 @@ class Beside:
     high: float | None = None
     runs: int = 0
     control_runs: int = 0
+    where: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +92,10 @@ def beside(
     if isinstance(taken, str):
         return Beside(figure, "cannot tell", taken)
     says, why = _says(figure, taken, cell)
+    where = ""
     if taken.conditions < len(asked):
         repeated = "with repeated runs " if taken.low is not None else ""
-        why = f"{why}; measured {repeated}in {taken.conditions} of {len(asked)} conditions"
+        where = f"measured {repeated}in {taken.conditions} of {len(asked)} conditions"
     return Beside(
         figure,
         says,
@@ -102,6 +106,7 @@ def beside(
         taken.high,
         taken.runs,
         taken.control_runs,
+        where,
     )
 
 

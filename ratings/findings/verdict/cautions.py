@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
@@ -67,11 +67,10 @@ def panel_cautions(
     if waiting:
         does = "has" if len(waiting) == 1 else "have"
         told.append(Caution("not begun", f"{_some(waiting)} {does} a seat and {does} not begun."))
-    evaluators = scores["evaluator"].nunique()
+    evaluators = scores["evaluator"].nunique() - len(begun)
     if planned is not None and evaluators > planned:
-        told.append(
-            Caution("more than planned", f"{evaluators} evaluators rated, {planned} were planned.")
-        )
+        finished = f"{counted(evaluators, 'evaluator')} finished, {planned} were planned."
+        told.append(Caution("more than planned", finished))
     if 0 < evaluators < _FEW_EVALUATORS:
         told.append(Caution("small panel", f"{counted(evaluators, 'evaluator')} only."))
     flagged: dict[str, tuple[str, ...]] = {}
@@ -82,6 +81,7 @@ def panel_cautions(
             Caution(
                 "flagged evaluator",
                 f"{name} is flagged, and counted all the same: {'; '.join(reasons)}.",
+                f"{name} is flagged, and counted all the same.",
             )
         )
     told += _late(scores)
@@ -139,19 +139,23 @@ def disagreement_cautions(
     return [Caution("disagreement", sentence)]
 
 
-def run_cautions(study: MeasuredStudy) -> list[Caution]:
-    """Say what is to be known of the runs."""
+def run_cautions(study: MeasuredStudy, names: Mapping[str, str]) -> list[Caution]:
+    """Say what is to be known of the runs; `names` of the sets once the key is open."""
+
+    def called(code: str) -> str:
+        return names.get(code, code)
+
     told = []
     void = [run for run in study.runs if run.worst == "void"]
     if void:
-        names = [f"{run.set_code} on {run.condition.title}, run {run.run}" for run in void]
+        those = [f"{called(run.set_code)} on {run.condition.title}, run {run.run}" for run in void]
         are = "is" if len(void) == 1 else "are"
         told.append(
-            Caution("void runs", f"{len(void)} void {are} left out of the figures: {_some(names)}.")
+            Caution("void runs", f"{len(void)} void {are} left out of the figures: {_some(those)}.")
         )
         heard = [run for run in void if run.recording_id in study.heard]
         if heard:
-            codes = sorted({run.set_code for run in heard}, key=by_number)
+            codes = sorted({called(run.set_code) for run in heard}, key=by_number)
             told.append(
                 Caution("void clips", f"The panel hears clips of void runs of {_some(codes)}.")
             )
@@ -168,7 +172,7 @@ def run_cautions(study: MeasuredStudy) -> list[Caution]:
             Caution("not measured", f"{waiting} of {len(study.runs)} runs {are} not measured.")
         )
     missing = [
-        f"{code} on {condition.title}"
+        f"{called(code)} on {condition.title}"
         for code in study.codes
         for condition in study.conditions
         if not study.of(code, condition.title)

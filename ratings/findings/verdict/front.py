@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from ratings.findings.verdict.judging import StudyVerdict
+from ratings.findings.verdict.judging import CONTROL, StudyVerdict
 from ratings.findings.verdict.rows import SetVerdict
-from ratings.findings.verdict.words import rank
+from ratings.findings.verdict.words import claims_sentence, measured_words, rank
 from ratings.study.study_settings import Place
 from ratings.study.wording import counted, listed
 
@@ -29,12 +29,30 @@ def front_words(verdict: StudyVerdict, place: Place) -> tuple[str, bool]:
 
 
 def summary(verdict: StudyVerdict) -> str:
-    """Sum up what was heard of the first sets, and what the panel was."""
-    told = [each.sentence for each in ranked_sets(verdict)[:MOST_SUMMED_UP]]
-    more = len(verdict.sets) - len(told)
+    """Say what is claimed of the first sets, who would notice, and what was measured."""
+    sets = ranked_sets(verdict)
+    told = [claims_sentence(each, CONTROL) for each in sets[:MOST_SUMMED_UP]]
+    if sets:
+        told[0] += "".join(f" {words}" for words in _of_the_first(sets[0]))
+    more = len(sets) - len(told)
     if more > 0:
         told.append(f"{counted(more, 'more set')} in the tables.")
+    panel = counted(len(verdict.evaluators), "evaluator")
+    conditions = counted(len(verdict.conditions), "condition")
+    told.append(f"{panel}, {counted(len(sets) + 1, 'set')}, {conditions}.")
     return " ".join(told)
+
+
+def _of_the_first(each: SetVerdict) -> list[str]:
+    """Say of what is clearest who would notice it, and whether the measurement says the same."""
+    clear = [row for row in each.rows if row.overall.word == "clear"]
+    if not clear:
+        return []
+    row = max(clear, key=lambda row: abs(row.overall.difference or 0.0))
+    told = [f"{row.noticed[:1].upper()}{row.noticed[1:]}."]
+    if row.beside.says != "cannot tell":
+        told.append(f"The measurement says {row.beside.says}: {measured_words(row.beside)}.")
+    return told
 
 
 def recommendation(verdict: StudyVerdict) -> str:

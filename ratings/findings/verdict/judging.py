@@ -136,7 +136,7 @@ def judge(question: Question, attempt: Attempt = do) -> StudyVerdict:
         *(_NO_PLAN if looks is not None and looks.analysis == "no plan" else ()),
         *deviation_cautions(question.changes),
         *panel_cautions(question.scores, blocks, question.seats, question.planned),
-        *(run_cautions(question.measured) if question.measured is not None else ()),
+        *(run_cautions(question.measured, question.names) if question.measured is not None else ()),
         *disagreement_cautions(agreements, called),
         *drift_cautions(drifts),
     ]

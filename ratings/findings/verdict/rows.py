@@ -77,7 +77,10 @@ class Caution:
         What it is about, in a word or two, such as ``void runs``.
     sentence
         What it is.
+    brief
+        The same in short, for a first page; empty where the sentence is short.
     """
 
     subject: str
     sentence: str
+    brief: str = ""

@@ -83,13 +83,14 @@ def row_sentence(row: Row, limits: Limits, control: str) -> str:
 
 def _beside_words(each: Beside, cell: Cell) -> str:
     found = measured_words(each)
+    where = f"; {each.where}" if each.where else ""
     if each.says == "the same":
-        return f"The measurement says the same: {found}, {each.why}."
+        return f"The measurement says the same: {found}, {each.why}{where}."
     if each.says == "otherwise":
-        return f"The measurement says otherwise: {found}; {each.why}."
+        return f"The measurement says otherwise: {found}; {each.why}{where}."
     if cell.word in ("not certain", "by condition"):
-        return f"Measured: {found}."
-    return f"Measured: {found}; whether it says the same cannot be told, {each.why}."
+        return f"Measured: {found}{where}."
+    return f"Measured: {found}; whether it says the same cannot be told, {each.why}{where}."
 
 
 def _heard(row: Row, limits: Limits, control: str) -> str:
@@ -117,24 +118,22 @@ def _conditions_words(row: Row) -> str:
     return f"{words[:1].upper()}{words[1:]}"
 
 
+def claims_sentence(each: SetVerdict, control: str) -> str:
+    """Say in one sentence what is claimed of a set, with sizes; for the first page."""
+    parts = _claim_parts(each.rows, control)
+    name = _sentence_name(each.name)
+    return f"{name} is {listed(parts)}." if parts else f"{name} does not differ clearly."
+
+
 def set_sentence(name: str, rows: Sequence[Row], limits: Limits, control: str) -> str:
     """Sum a set up: what is better, what is worse, and where nothing can be said."""
-    parts = []
-    for way in ("better", "worse"):
-        told = {row: f" {size_words(row.overall)}" for row in rows if row.overall.way == way} | {
-            row: "".join(f" {size_words(cell)} on {cell.condition} only" for cell in only)
-            for row in rows
-            if (only := _only(row, way))
-        }
-        if told:
-            parts.append(f"{way} than {control} {_on(told)}")
+    parts = _claim_parts(rows, control)
     rest = {
         word: [_spoken(row) for row in rows if row.overall.word == word]
         for word in ("too small to matter", "not certain", "no verdict")
     }
     known = sum(bool(names) for names in rest.values())
-    # A name stays as it is; a code begins the sentence.
-    name = f"S{name[1:]}" if name.startswith("set ") else name
+    name = _sentence_name(name)
     sentences = [f"{name} is {listed(parts)}."] if parts else []
     if not parts and rest["too small to matter"] and known == 1:
         return f"{name} is within {limits.matters:g} of {control} on every attribute."
@@ -172,6 +171,25 @@ def headline(
         does = "differs" if more == 1 else "differ"
         sentences.append(f"{counted(more, 'more set')} {does} clearly")
     return f"Beside {control}: {'; '.join(sentences)}."
+
+
+def _claim_parts(rows: Sequence[Row], control: str) -> list[str]:
+    """Say what is better and what is worse, each with its sizes."""
+    parts = []
+    for way in ("better", "worse"):
+        told = {row: f" {size_words(row.overall)}" for row in rows if row.overall.way == way} | {
+            row: "".join(f" {size_words(cell)} on {cell.condition} only" for cell in only)
+            for row in rows
+            if (only := _only(row, way))
+        }
+        if told:
+            parts.append(f"{way} than {control} {_on(told)}")
+    return parts
+
+
+def _sentence_name(name: str) -> str:
+    """Begin a sentence: a name stays as it is, a code gets its capital."""
+    return f"S{name[1:]}" if name.startswith("set ") else name
 
 
 def _only(row: Row, way: str) -> tuple[Cell, ...]:
