@@ -27,6 +27,8 @@ PROGRAM = r"""
   footer: soft(grid(columns: (1fr, auto), column-gutter: 8mm, text(doc.foot),
     context [page #counter(page).display() of #counter(page).final().first()])),
 )
+// A unit stays in one line.
+#show "km/h": box("km/h")
 #show heading: set block(sticky: true)
 #show heading.where(level: 1): it => block(width: 100%, below: 7mm,
   text(size: 20pt, weight: 700, par(leading: 0.5em, it.body)))
@@ -71,7 +73,8 @@ PROGRAM = r"""
       if cell.aside != "" [ #soft(size: 8pt, text(cell.aside))] },
   )
 }
-#let a-table(it, level) = {
+// A short table stays on one page, with its title and what stands below it.
+#let a-table(it, level) = block(width: 100%, above: 6mm, breakable: it.rows.len() > 14, {
   minor(it.title, level)
   let sides = (text: left, number: right, middle: center)
   let last = it.columns.len() - 1
@@ -94,7 +97,7 @@ PROGRAM = r"""
     )
   })
   below(it.below)
-}
+})
 #let plot(it, level) = block(breakable: false, width: 100%, above: 6mm, below: 6mm, {
   minor(it.title, level)
   image(bytes(it.svg), format: "svg", width: 100%, alt: it.alternative)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -208,7 +209,7 @@ def agreement_section(material: Material) -> Section:
     names = {attribute.key: attribute.name for attribute in verdict.question.attributes}
     blocks: list[Block] = [Paragraph(agreement_headline(whole))]
     if whole:
-        blocks.append(concordance_plot(whole, names))
+        blocks.append(replace(concordance_plot(whole, names), n=material.panel_words))
     if single:
         blocks.append(condition_table(single, names, list(verdict.conditions)))
     return Section("Does the panel agree?", tuple(blocks), starts_page=True)

@@ -17,6 +17,7 @@ from ratings.reports.writing import write_document
 from ratings.storage.blind_study import utc_now
 from ratings.study.file_names import safe_name
 from ratings.study.progress import Progress, quiet
+from ratings.study.score_table import write_score_table
 
 if TYPE_CHECKING:
     from ratings.storage.study_folder import Study
@@ -98,4 +99,13 @@ def write_report(
 
 
 def _write_tables(material: Material, folder: Path, name: str) -> list[Path]:
-    raise NotImplementedError
+    """Write both tables; with the sets' names beside their codes once the key is open."""
+    names = material.verdict.question.names
+    written = []
+    for what, table in (("scores", material.scores), ("measurements", material.measurements)):
+        if table is None:
+            continue
+        named = table.assign(set_name=table["set"].map(names)) if names else table
+        written.append(folder / f"{name} {what}.csv")
+        write_score_table(named, written[-1])
+    return written
