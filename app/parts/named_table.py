@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
-from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
-from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QSize, Qt
+from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence, QResizeEvent
+from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QSizePolicy, QTableView, QWidget
 
 from app.parts.fonts import font
 from app.parts.style_sheet import style_sheet
@@ -139,3 +139,33 @@ class NamedTable(QTableView):
             self.copy()
             return
         super().keyPressEvent(event)
+
+
+class WholeTable(NamedTable):
+    """Shows all rows at once: the page scrolls up and down, not the table."""
+
+    def __init__(
+        self, model: NamedTableModel, about: str, side_px: int, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(model, about, side_px, parent)
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        model.modelReset.connect(self.updateGeometry)
+
+    def sizeHint(self) -> QSize:
+        """Room for all rows, and for a bar below them where the columns need one."""
+        rows = sum(self.rowHeight(row) for row in range(self._named.rowCount()))
+        top, left = self.horizontalHeader(), self.verticalHeader()
+        frame = 2 * self.frameWidth()
+        needs_bar = top.length() + left.width() + frame > self.width()
+        bar = self.horizontalScrollBar().sizeHint().height() if needs_bar else 0
+        return QSize(720, top.sizeHint().height() + rows + bar + frame + 6)
+
+    def minimumSizeHint(self) -> QSize:
+        """Say the same: rows are never hidden."""
+        return QSize(480, self.sizeHint().height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Make room for the bar, or take it back."""
+        super().resizeEvent(event)
+        self.updateGeometry()

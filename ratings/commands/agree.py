@@ -16,6 +16,7 @@ from ratings.commands.common_options import (
     scale_of,
 )
 from ratings.findings.agreement import USABLE_W, AttributeAgreement, MandelCritical, agreement
+from ratings.findings.agreement_matrix import mark
 from ratings.findings.agreement_words import Degree, headline, without_flagged_finding
 from ratings.findings.evaluator_findings import EvaluatorFinding
 from ratings.statistics.agreement.icc import IntraclassCorrelations
@@ -195,7 +196,7 @@ def _short_table(
 
 
 def _numbers(conditions: Sequence[str]) -> list[str]:
-    return [f"[{number}]  " for number in range(1, len(conditions) + 1)]
+    return [f"[{number}]    " for number in range(1, len(conditions) + 1)]
 
 
 def _answer(block: AttributeAgreement, conditions: Sequence[str]) -> str:
@@ -206,8 +207,8 @@ def _answer(block: AttributeAgreement, conditions: Sequence[str]) -> str:
 
 def _single(block: AttributeAgreement | None) -> str:
     if block is None or block.kendall.w is None:
-        return "-  "
-    return f"{block.kendall.w:.2f}{' *' if block.agrees else '  '}"
+        return "-    "
+    return f"{block.kendall.w:.2f} {mark(block):3s}"
 
 
 def _short_meanings(
@@ -231,7 +232,12 @@ def _short_meanings(
             (number.strip(), f"W in {title}")
             for number, title in zip(_numbers(conditions), conditions, strict=True)
         ]
-        meanings.append(("*", "above chance: p at most 0.05, adjusted for all W of these columns"))
+        meanings.append(
+            (
+                "*",
+                "above chance: p at most 0.05, adjusted for these W; (*): interval reaches chance",
+            )
+        )
     return meanings
 
 

@@ -17,7 +17,7 @@ _DEGREES: tuple[Degree, ...] = (
     "unknown", "not above chance", "not certain", "loosely", "well",
 )  # fmt: skip
 #: A heading of more letters takes more than three lines of a small window.
-_LONGEST_HEADING = 200
+_LONGEST_HEADING = 170
 #: How many attributes a line names that rise without the flagged evaluators.
 _MOST_RISING = 3
 
@@ -153,8 +153,13 @@ def _how_far(told: Sequence[Agreeing], form: _Form) -> str:
         figures = ""
         if form.has_w and len(doubtful) == 1:
             kendall = doubtful[0].kendall
-            between = _interval_words(kendall)
-            figures = f" (W {kendall.w:.2f}{', ' if between else ''}{between})"
+            has_interval = kendall.lower is not None and kendall.upper is not None
+            w = (
+                f"{kendall.lower:.2f} to {kendall.upper:.2f}"
+                if has_interval
+                else f"{kendall.w:.2f}"
+            )
+            figures = f" (W {w})"
         names = f"{'; also' if sentence else 'agrees'} on {_names(doubtful, most=form.most_names)}"
         sentence += f"{names}, but how well is not certain{figures}"
     if apart:

@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QRect, QSize, Qt
+from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QColor, QFontMetrics, QResizeEvent
-from PySide6.QtWidgets import QHeaderView, QSizePolicy, QWidget
+from PySide6.QtWidgets import QHeaderView, QWidget
 
 from app.parts.fonts import font
-from app.parts.named_table import Index, NamedTable, NamedTableModel
+from app.parts.named_table import Index, NamedTableModel, WholeTable
 from app.parts.theme import current_theme
 from ratings.findings.evaluator_findings import EvaluatorFinding
 from ratings.reports.figure_words import (
@@ -59,7 +59,7 @@ class FitnessModel(NamedTableModel):
         return super().data(index, role)
 
 
-class FitnessTable(NamedTable):
+class FitnessTable(WholeTable):
     """Shows every row at once; Ctrl+C copies the whole table."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -68,20 +68,8 @@ class FitnessTable(NamedTable):
         super().__init__(findings, about, _SIDES_PX // 4, parent)
         self.findings = findings
         self.setWordWrap(True)
-        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.findings.modelReset.connect(self._fit_columns)
         self.horizontalHeader().sectionResized.connect(self._fit_rows)
-
-    def sizeHint(self) -> QSize:
-        """Room for all rows: the page scrolls, not the table."""
-        rows = sum(self.rowHeight(row) for row in range(self.findings.rowCount()))
-        margins = 2 * self.frameWidth() + 6
-        return QSize(720, self.horizontalHeader().sizeHint().height() + rows + margins)
-
-    def minimumSizeHint(self) -> QSize:
-        """Say the same: rows are never hidden."""
-        return QSize(480, self.sizeHint().height())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Give wrapped words the height they need at this width."""

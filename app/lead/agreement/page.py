@@ -17,17 +17,18 @@ from app.lead.agreement.notes_panel import NotesPanel
 from app.lead.agreement.panels import (
     ApartPanel,
     FitnessPanel,
+    MatrixPanel,
     NumbersPanel,
     OrderPanel,
 )
-from app.lead.agreement.pictured_panel import PicturedPanel
+from app.lead.agreement.pictured_panel import PicturedPanel, order_table
 from app.lead.agreement.presenter import AgreementPresenter
 from app.lead.agreement.transfers import Transfers
 from app.parts.empty_panel import EmptyPanel
 from app.parts.fields import Choice
 from app.parts.file_asking import AskPath, FilePurpose
 from app.parts.flow_row import FlowRow
-from app.parts.headings import FindingHeading, SoftLine
+from app.parts.headings import FindingHeading, PlainLine, SoftLine
 from app.parts.layouts import PAGE_MARGINS, Stretched, in_column, in_row
 from app.parts.saving import Exporter
 from app.parts.sheet import SheetScroll
@@ -72,6 +73,7 @@ class AgreementPage(QWidget):
         self._ask_path = ask_path
         self._is_wide = True
         self._heading = FindingHeading()
+        self._beside = PlainLine()
         self._line = SoftLine()
         self._conditions = Choice("condition", least_letters=_CONDITION_LETTERS)
         self.panels = (
@@ -80,6 +82,7 @@ class AgreementPage(QWidget):
             NumbersPanel(presenter),
             FitnessPanel(presenter),
             NotesPanel(presenter),
+            MatrixPanel(presenter),
         )
         self.exporter = Exporter(self)
         self.exporter.told.connect(transfers.told)
@@ -105,11 +108,14 @@ class AgreementPage(QWidget):
         if emptiness is not None:
             self._heading.setText(emptiness[0])
             self._line.hide()
+            self._beside.hide()
             self._empty.show_words(emptiness[1], "See who takes part")
             self._pages.setCurrentWidget(self._empty)
             self._conditions.hide()
             return
         self._heading.setText(presenter.heading())
+        self._beside.setText(presenter.beside_line())
+        self._beside.setVisible(bool(presenter.beside_line()))
         self._line.setText(presenter.standing_line())
         self._line.show()
         if presenter.judged is None:
@@ -144,7 +150,11 @@ class AgreementPage(QWidget):
         self._pages.addWidget(self._reading)
         in_column(
             self._heading,
-            in_row(Stretched(self._line), self._conditions, gap_px=16),
+            in_row(
+                Stretched(in_column(self._beside, self._line, gap_px=4)),
+                self._conditions,
+                gap_px=16,
+            ),
             Stretched(body),
             self._build_actions(),
             of=self,
@@ -159,12 +169,11 @@ class AgreementPage(QWidget):
         self._grid.setColumnStretch(0, 11)
         self._grid.setColumnStretch(1, 9)
         self._grid.setRowStretch(0, 1)
-        order, apart, numbers, fitness, notes = self.panels
+        order, apart, numbers, fitness, notes, matrix = self.panels
         self._grid.addWidget(order, 0, 0)
         self._grid.addWidget(apart, 0, 1)
-        self._grid.addWidget(numbers, 2, 0, 1, 2)
-        self._grid.addWidget(fitness, 3, 0, 1, 2)
-        self._grid.addWidget(notes, 4, 0, 1, 2)
+        for row, panel in enumerate((matrix, numbers, fitness, notes), 2):
+            self._grid.addWidget(panel, row, 0, 1, 2)
         return self._grid
 
     def _place_panels(self) -> None:
@@ -191,6 +200,7 @@ class AgreementPage(QWidget):
         self._save_scores.clicked.connect(self._ask_scores_place)
         self._bring_scores.clicked.connect(self._ask_scores_file)
         self._save_page.clicked.connect(self._ask_page_place)
+        self.panels[-1].save.clicked.connect(self._ask_matrix_place)
         return FlowRow(self._save_scores, self._bring_scores, self._save_page)
 
     def _enable_actions(self) -> None:
@@ -234,6 +244,14 @@ class AgreementPage(QWidget):
         judged = self._presenter.judged
         if path is not None and judged is not None:
             self._transfers.save_page(judged, path)
+
+    def _ask_matrix_place(self) -> None:
+        purpose = self._saving("Save the table of agreement", "table", "agreement", "csv")
+        path = self._ask_path(self, purpose)
+        judged = self._presenter.judged
+        if path is not None and judged is not None:
+            table = order_table(judged.blocks, self._presenter.attribute_name)
+            self.exporter.write_table(table, path)
 
     def _saving(self, title: str, kind: str, what: str, suffix: str) -> FilePurpose:
         name = safe_name(self._presenter.study.facts.name)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QCheckBox, QLabel, QWidget
+from PySide6.QtWidgets import QCheckBox, QLabel, QPushButton, QWidget
 
 from app.lead.agreement.concordance_plot import ConcordancePlot, ConcordanceRow
 from app.lead.agreement.deviation_map import DeviationMap
@@ -23,9 +23,11 @@ from app.lead.agreement.presenter import AgreementPresenter
 from app.parts.fonts import font
 from app.parts.headings import PlainLine, QuestionPanel, SoftLine
 from app.parts.layouts import Air, Stretched, in_column, in_row
+from app.parts.named_table import NamedTableModel, WholeTable
 from app.parts.picture import LegendKey
 from app.parts.saving import Table
 from app.parts.theme import current_theme
+from ratings.findings.agreement_matrix import MARKS_WORDS
 from ratings.reports.figure_words import (
     FLAG_WORDS,
     SIDE_BIAS_WORDS,
@@ -270,6 +272,32 @@ def _icc_row(name: str, form: IntraclassCorrelation) -> IccRow | None:
     between = interval(form.lower, form.upper)
     words = f"{figure(form.value)}  ({between})" if between else figure(form.value)
     return IccRow(name, form.value, form.lower, form.upper, words)
+
+
+class MatrixPanel(QuestionPanel):
+    """Kendall's W of every attribute in every condition."""
+
+    def __init__(self, presenter: AgreementPresenter) -> None:
+        super().__init__("Does it depend on the condition? Kendall's W (evaluators × sets)")
+        self._presenter = presenter
+        self._cells = NamedTableModel()
+        self.table = WholeTable(self._cells, "Kendall's W by attribute and condition", 8)
+        self.save = QPushButton("Save this table (CSV)")
+        words = caption(self)
+        words.setText(
+            f"{MARKS_WORDS}: p at most 0.05, adjusted for all W of single conditions; under all "
+            "conditions, for the attributes. Ctrl+C in the table copies it."
+        )
+        self.body.addWidget(self.table)
+        self.body.addLayout(in_row(Stretched(words), self.save, gap_px=16))
+
+    def show_results(self) -> None:
+        """Show the presenter's results; nothing where there is one condition."""
+        matrix = self._presenter.matrix()
+        self.setVisible(bool(matrix))
+        if matrix:
+            heads, *rows = matrix
+            self._cells.show_rows([head.replace(", ", ",\n") for head in heads], rows)
 
 
 class FitnessPanel(QuestionPanel):

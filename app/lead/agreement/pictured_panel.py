@@ -17,6 +17,7 @@ from app.parts.headings import QuestionPanel, SoftLine
 from app.parts.picture import LegendKey, Picture
 from app.parts.saving import Exporter, SaveRow, Table
 from app.parts.theme import current_theme
+from ratings.findings.agreement_matrix import mark
 from ratings.reports.colours import deviation_tint
 from ratings.reports.figure_words import figure
 from ratings.study.wording import counted
@@ -125,7 +126,8 @@ def order_table(blocks: Sequence[AttributeAgreement], name: Callable[[str], str]
     """Return W of every attribute with all that is marked or said of it."""
     head = [
         "attribute", "condition", "W", "95 % low", "95 % high", "evaluators", "sets",
-        "p adjusted (Holm)", "chance explains W below", "above chance", "in words", "notes",
+        "p adjusted (Holm)", "chance explains W below", "above chance", "mark", "agreement",
+        "in words", "notes",
     ]  # fmt: skip
     marks = {True: "yes", False: "no", None: "cannot be told"}
     return [
@@ -140,6 +142,8 @@ def order_table(blocks: Sequence[AttributeAgreement], name: Callable[[str], str]
                 _number(block.p_holm, 4),
                 _number(block.chance_w),
                 marks[block.agrees],
+                mark(block),
+                block.degree,
                 block.sentence,
                 " ".join(block.notes),
             ]

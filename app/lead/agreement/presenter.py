@@ -11,7 +11,11 @@ from app.background.jobs import Job, Progress, attempt
 from app.lead.agreement.judging import Judged, judge
 from app.lead.study_watch import StudyWatch
 from app.station import State
-from ratings.findings.agreement_words import headline, unworked_words
+from ratings.findings.agreement_words import (
+    headline,
+    unworked_words,
+    without_flagged_finding,
+)
 from ratings.storage.study_folder import Study
 from ratings.study.sets import Condition
 
@@ -143,6 +147,18 @@ class AgreementPresenter(QObject):
         if self.judged.unworked and not self.blocks:
             return "The agreement could not be worked out."
         return headline(self.blocks, self.condition)
+
+    def beside_line(self) -> str:
+        """Say where the panel would agree better without the flagged; empty when nowhere."""
+        return without_flagged_finding(self.blocks, self.condition)
+
+    def matrix(self) -> list[tuple[str, ...]]:
+        """Return W by attribute and condition, a heading row first; empty with one condition."""
+        if self.judged is None or not self.conditions:
+            return []
+        from ratings.findings.agreement_matrix import agreement_matrix
+
+        return agreement_matrix(self.judged.blocks, self._names, self.conditions)
 
     def standing_line(self) -> str:
         """Say what the finding rests on, and whether newer scores are on their way."""

@@ -255,7 +255,7 @@ def test_that_the_headline_is_the_finding():
     assert says(loose) == "The panel agrees only loosely on boom."
     assert says(agreed, loose) == "The panel agrees on cavity ring, only loosely on boom."
     doubtful = panel(DOUBTFUL, "boom")
-    doubt = "but how well is not certain (W 0.68, 95 %: 0.13 to 0.97)."
+    doubt = "but how well is not certain (W 0.13 to 0.97)."
     assert says(doubtful) == f"The panel agrees on boom, {doubt}"
     assert says(agreed, doubtful) == f"The panel agrees on cavity ring; also on boom, {doubt}"
     # Among three its p of 0.033 is no longer rare.

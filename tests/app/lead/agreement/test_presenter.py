@@ -1,3 +1,4 @@
+import csv
 import subprocess
 import sys
 
@@ -6,6 +7,7 @@ import pytest
 from app.lead.agreement.presenter import AgreementPresenter
 from app.lead.reading import read_lead
 from app.lead.study_watch import StudyWatch
+from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.study_folder import open_study
 
 COARSE = "coarse asphalt, 80 km/h"
@@ -40,6 +42,30 @@ def test_that_the_heading_is_the_finding(start, study):
     assert presenter.heading() == "The panel agrees on boom, not on rumble."
     assert presenter.standing_line() == (
         "5 evaluators, 3 coded sets, all 2 conditions. Sets stay coded."
+    )
+
+
+def test_that_agreement_without_the_flagged_stands_beside_the_heading(qtbot, start, study, bring):
+    presenter, _ = start(study)
+    assert presenter.beside_line() == ""
+    bring(study, 5, first=6)
+    contrary = [("evaluator", "set", "condition", "attribute", "score")]
+    contrary += [
+        (code, name, condition, "boom", score)
+        for code in ("Q1", "Q2", "Q3")
+        for name, score in (("Maple", 7), ("Birch", 5), ("Larch", 9))
+        for condition in (COARSE, SMOOTH)
+    ]
+    path = study.folder.path.with_suffix(".csv")
+    with path.open("w", newline="", encoding="utf-8") as file:
+        csv.writer(file).writerows(contrary)
+    LeadDesk(study).bring_scores(path)
+    presenter.refresh()
+    settle(qtbot, presenter)
+    boom = presenter.blocks[0]
+    assert presenter.beside_line() == (
+        f"Without Q1, Q2 and Q3, who are flagged, W is 1.00 on boom ({boom.kendall.w:.2f} with "
+        "all). Shown, not claimed: the same scores chose whom to leave out."
     )
 
 

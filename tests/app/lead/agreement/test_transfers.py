@@ -1,8 +1,10 @@
+import csv
 import re
 
 import pytest
 from lead_pages import LEFT, bring_in, button, shown_words, write_scores
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import (
     QFileDialog,
     QWidget,
@@ -135,6 +137,31 @@ def test_that_the_page_is_saved_as_one_file_without_a_set_name(qtbot, open_scree
 
 
 @pytest.mark.slow
+def test_that_the_matrix_is_shown_copied_and_saved_with_its_marks(
+    qtbot, open_screen, study, tmp_path
+):
+    path = tmp_path / "agreement.csv"
+    screen = open_screen(study, [path])
+    panel = screen.agreement_page.panels[-1]
+    assert panel.isVisible()
+    table = panel.table
+    assert table.focusPolicy() & Qt.FocusPolicy.TabFocus
+    table.setFocus()
+    qtbot.keyClick(table, Qt.Key.Key_C, Qt.KeyboardModifier.ControlModifier)
+    lines = [line.split("\t") for line in QGuiApplication.clipboard().text().splitlines()]
+    assert lines[0] == ["attribute", "all conditions", *screen.presenter.conditions]
+    assert [line[0] for line in lines[1:]] == ["Boom", "Rumble"]
+    assert all(cell == "1.00 *  (5 × 3)" for cell in lines[1][1:])
+    assert not any("*" in cell for cell in lines[2])
+    with qtbot.waitSignal(screen.agreement_page.exporter.told):
+        qtbot.mouseClick(button(screen, "Save this table (CSV)"), LEFT)
+    with path.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert [row["mark"] for row in rows] == ["*"] * 3 + [""] * 3
+    assert [row["agreement"] for row in rows] == ["well"] * 3 + ["not above chance"] * 3
+    assert {row["condition"] for row in rows} == {"all conditions", *screen.presenter.conditions}
+
+
 def test_that_a_place_that_cannot_be_written_is_told_in_words(qtbot, open_screen, study, tmp_path):
     nowhere = tmp_path / "gone" / "a"
     screen = open_screen(study, [nowhere.with_suffix(".csv"), nowhere.with_suffix(".html"), None])
