@@ -1,5 +1,6 @@
 """Does the panel agree? One block per attribute, with the sentence that says what it means."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -218,17 +219,32 @@ def claimed_together(blocks: Sequence[AttributeAgreement]) -> tuple[AttributeAgr
     -----
     Over the conditions the attributes are one family at 5 %, all conditions of all attributes
     another (Holm). From the second something is claimed of an attribute at `SINGLE_ALPHA` alone,
-    and where the panel does not surely agree over the conditions: of null panels no more than 6 %
-    are said to agree on anything (``tests/benchmarks/agreement_claims.py``).
+    and where the panel does not surely agree over the conditions. An attribute of one condition is
+    no further W there: what is said of it over all conditions stands for both. Of null panels no
+    more than 6 % are said to agree on anything (``tests/benchmarks/agreement_claims.py``).
     """
     whole = _family([block for block in blocks if block.condition is None])
-    single = _family([block for block in blocks if block.condition is not None])
+    single = _single_conditions(blocks, {block.attribute: block for block in whole})
     asked = [block for block in whole if block.p_by_condition is not None]
     p = holm([b.p_by_condition for b in asked if b.p_by_condition is not None])
     shifting = {b.attribute for b, each in zip(asked, p, strict=True) if each <= ALPHA}
     told = [_with_conditions(block, single, block.attribute in shifting) for block in whole]
     by_place = {(block.attribute, block.condition): block for block in (*told, *single)}
     return tuple(by_place[block.attribute, block.condition] for block in blocks)
+
+
+def _single_conditions(
+    blocks: Sequence[AttributeAgreement], whole: Mapping[str, AttributeAgreement]
+) -> list[AttributeAgreement]:
+    """Judge the blocks of single conditions, each beside the block over all of them."""
+    count = Counter(block.attribute for block in blocks if block.condition is not None)
+    single = [block for block in blocks if block.condition is not None]
+    names = "p_holm", "chance_w", "agrees", "degree", "degree_without", "sentence"
+    return _family([block for block in single if count[block.attribute] > 1]) + [
+        replace(block, **{name: getattr(whole[block.attribute], name) for name in names})
+        for block in single
+        if count[block.attribute] == 1
+    ]
 
 
 def _with_conditions(

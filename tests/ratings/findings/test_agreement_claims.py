@@ -76,6 +76,26 @@ def test_that_opposite_orders_in_two_conditions_are_agreement_in_each():
     assert headline(blocks, "C1") == "The panel agrees on a1, not on a2."
 
 
+def test_that_an_attribute_of_one_condition_is_marked_alike_under_all_conditions():
+    rng = np.random.default_rng(5)
+    scores = at_random(rng, attributes=4, conditions=3)
+    # Rare among four attributes, and not among ten W.
+    scores[0, :, :, 0] = 6 + LOOSE_ORDERS
+    table = study(scores)
+    blocks = agreement(table[(table["attribute"] != "a1") | (table["condition"] == "C1")], Scale())
+    whole, single = (block for block in blocks if block.attribute == "a1")
+    assert whole.agrees
+    assert 10 * whole.kendall.p > ALPHA
+    for name in ("p_holm", "chance_w", "agrees", "degree", "sentence"):
+        assert getattr(single, name) == getattr(whole, name)
+
+
+#: Orders of six evaluators with W 0.59 and p 0.007.
+LOOSE_ORDERS = np.array(
+    [[0, 1, 2, 3], [0, 3, 1, 2], [1, 0, 2, 3], [0, 2, 1, 3], [1, 0, 3, 2], [0, 1, 2, 3.0]]
+)
+
+
 def test_that_one_condition_leads_where_all_together_do_not_agree():
     # Nothing shows that the order depends on the condition: the others scatter too much.
     rng = np.random.default_rng(0)
