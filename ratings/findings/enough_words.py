@@ -135,6 +135,7 @@ def notes(analysis: "Analysis") -> tuple[str, ...]:
     """Say what a reader must know beside a look."""
     if analysis == "final":
         return ()
+    by_now = "Settled is what all who have finished settle: later evaluators can open it again."
     if analysis == "looking":
         return (
             "A look costs a little power; the interval of the final verdict is not valid while "
@@ -142,15 +143,18 @@ def notes(analysis: "Analysis") -> tuple[str, ...]:
             f"Looks may claim what is not there in {100 * LOOK_SHARE * ALPHA:.2g} % of studies. "
             f"Whoever would have stopped at one asks p of {FINAL_LEVEL:.2g} or less of the final "
             f"verdict, so that both together stay within {100 * ALPHA:.2g} %.",
+            by_now,
         )
     if analysis == "extended":
         return (
             "More evaluators than planned have finished: the final verdict is not valid for all of "
             "them. What is settled here holds for any number of looks.",
+            by_now,
         )
     return (
         "No number of evaluators was planned: what is settled here holds for any number of looks, "
         "and asks for more than a plan would.",
+        by_now,
     )
 
 

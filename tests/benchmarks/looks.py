@@ -56,6 +56,8 @@ class Panel(NamedTuple):
         How many of them scatter three times as much.
     effect
         Standard deviation of the true differences; a half of them, by lot, is zero.
+    is_skewed
+        Whether opinions are exponential: most a little one way, few far the other, none on average.
     """
 
     planned: int = 8
@@ -70,6 +72,7 @@ class Panel(NamedTuple):
     use: float = 0.0
     wild: int = 0
     effect: float = 0.0
+    is_skewed: bool = False
 
     @property
     def comparisons(self) -> int:
@@ -93,6 +96,7 @@ NULL = {
     "set x condition": Panel(conditions=3, swing=1.5, own_condition=0.5),
     "sharper than the steps": Panel(taste=0.0, scatter=0.15),
     "whole points, sharp": Panel(step=1.0, taste=0.0, scatter=0.3),
+    "opinions all to one side": Panel(is_skewed=True, taste=0.8, scatter=0.2),
     "four evaluators": Panel(planned=4, candidates=1, attributes=1),
 }
 REAL = {
@@ -111,7 +115,8 @@ def drawn(panel: Panel, evaluators: int, rng: np.random.Generator) -> tuple[Arra
     use = np.exp(rng.normal(0.0, panel.use, shape[:2]))
     use[: panel.wild] *= 3.0
     use = rng.permuted(use, axis=0)[:, :, None]
-    opinion = true + use * rng.normal(0.0, panel.taste, shape)
+    taste = rng.exponential(1.0, shape) - 1 if panel.is_skewed else rng.normal(size=shape)
+    opinion = true + use * panel.taste * taste
     total = np.zeros(shape)
     for condition in range(panel.conditions):
         place = 0.0 if panel.conditions == 1 else 1 - 2 * condition / (panel.conditions - 1)

@@ -147,4 +147,5 @@ def look_bound(first: int, last: int, level: float, spread: float = SPREAD) -> f
         return math.log(max(crossing_chance(bounds), 1e-12) / level)
 
     high = min(-math.log(level), most_evidence(last, spread))
-    return float(brentq(excess, 0.0, high, xtol=2e-3))
+    # Near the most that few evaluators can show the chance falls steeply.
+    return float(brentq(excess, 0.0, high, xtol=1e-5 if last < 6 else 2e-3))

@@ -23,6 +23,9 @@ LOOK_SHARE = 0.2
 #: p that the final verdict must pass after looks that somebody would have acted on, so that both
 #: together hold the level whatever their dependence.
 FINAL_LEVEL = (1 - LOOK_SHARE) * ALPHA
+#: For larger plans bounds lie on straight lines between powers of two comparisons, good to 1 % of
+#: the level; for smaller ones they bend, and are soon found.
+_FEW_LOOKS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +99,16 @@ class Plan:
         """Return the logarithm of the evidence that one of several comparisons must reach."""
         if self.planned is None:
             return math.log(comparisons / ALPHA)
-        return look_bound(FEWEST_TO_CLAIM, self.planned - 1, LOOK_SHARE * ALPHA / comparisons)
+        power = comparisons.bit_length() - 1
+        if self.planned <= _FEW_LOOKS or comparisons == 2**power:
+            return self._exact_bound(comparisons)
+        # Holm's steps ask for many bounds.
+        low, high = (self._exact_bound(2**each) for each in (power, power + 1))
+        return low + (high - low) * (math.log2(comparisons) - power)
+
+    def _exact_bound(self, comparisons: int) -> float:
+        last = (self.planned or 0) - 1
+        return look_bound(FEWEST_TO_CLAIM, last, LOOK_SHARE * ALPHA / comparisons)
 
     def half_width(self, evaluators: int, sd: float) -> float:
         """Return half of the interval that holds at every look; infinite where there is none yet.

@@ -130,6 +130,13 @@ def test_that_what_is_not_likely_is_said_with_its_chance_or_as_unlikely():
     assert "by 12 more evaluators" in look(table[table["attribute"] == "A2"], 6, None).headline
 
 
+def test_that_what_later_evaluators_contradict_is_open_again():
+    table = drawn(taste=0.1, scatter=0.2, better=1.5)
+    assert look(table, 6, 8).rows[0].state == "settled: better"
+    table.loc[(table["evaluator"] == "E7") & (table["set"] == "S2"), "score"] -= 5.0
+    assert look(table, 7, 8).rows[0].state == "open"
+
+
 def test_that_the_control_without_scores_settles_nothing():
     table = drawn(attributes=2)
     lacking = table[(table["attribute"] != "A2") | (table["set"] != "S1")]
@@ -160,12 +167,13 @@ def test_that_fewer_than_three_are_too_few(count, planned, said):
 
 
 def test_that_notes_say_what_a_look_costs_and_which_interval_is_not_valid():
-    first, second = look(drawn(), 4, 8).notes
+    first, second, third = look(drawn(), 4, 8).notes
     assert first == (
         "A look costs a little power; the interval of the final verdict is not valid while looking."
     )
     assert "1 % of studies" in second
     assert "p of 0.04 or less" in second
+    assert "later evaluators can open it again" in third
     assert look(drawn(), 8, 8).notes == ()
     assert "any number of looks" in look(drawn(), 8, 7).notes[0]
     assert "any number of looks" in look(drawn(), 8, None).notes[0]
