@@ -10,7 +10,6 @@ yet:
   `ratings.acoustics.faults.fault_meter.faults_of`; many files side by side:
   `ratings.measuring.many.measure_many`
 - one clip and its seam: `ratings.clips.cutting.cut_clip`, `ratings.clips.loop_points.seam_level_db`
-- is it enough, while sessions run: `ratings.findings.enough.enough`
 - can they hear it: `ratings.statistics.discrimination.sensitivity.discrimination`,
   `ratings.statistics.discrimination.sensitivity.paired_with_no_difference`,
   `ratings.statistics.discrimination.sensitivity.similarity_p`,
