@@ -8,10 +8,22 @@ from ratings.reports.colours import LIGHT
 from ratings.reports.document import Cell, Column, Plot, Table
 from ratings.reports.figure_words import signed
 from ratings.reports.plots.axes import Axis, even_axis, panels, signed_number
-from ratings.reports.plots.drawing import SMALL, box, fitted, line, mark, soft, svg, text, upright
+from ratings.reports.plots.drawing import (
+    SMALL,
+    box,
+    fitted,
+    letters_wide,
+    line,
+    mark,
+    soft,
+    svg,
+    text,
+    upright,
+)
 from ratings.reports.set_marks import SetMark
 
 _MOST_PANELS = 10
+_LOWER = 14
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +82,7 @@ def _drawn(sets: Sequence[BandSet], values: Sequence[float], unit: str) -> str:
         name = fitted(each.mark.words, width - 70)
         parts.append(text(left + 64, above + 15.5, name, is_strong=True))
         parts.append(_panel(each, left + 46, left + width, y, unit))
-    return svg(bottom + 50, parts)
+    return svg(bottom + 22 + _LOWER, parts)
 
 
 def _panel(each: BandSet, left: float, right: float, y: Axis, unit: str) -> str:
@@ -81,13 +93,14 @@ def _panel(each: BandSet, left: float, right: float, y: Axis, unit: str) -> str:
         parts.append(soft(left - 6, y.at(tick) + 4, signed_number(tick), "end"))
     parts.append(upright(left - 36, (y.start + y.end) / 2, unit))
     step = (right - left) / max(len(each.bands), 1)
+    widest = max((letters_wide(band.band, SMALL) + 6 for band in each.bands), default=0.0)
     for place, band in enumerate(each.bands):
         middle = left + step * (place + 0.5)
         parts.append(_bar(band, middle, min(step * 0.3, 16), y, each.mark.colour))
-        lower = 14 * (place % 2) if step < 60 else 0
-        parts.append(
-            soft(middle, y.start + 16 + lower, fitted(band.band, step * 1.8, SMALL), "middle")
-        )
+        # Names that do not fit beside each other stand in two lines by turns.
+        lower = _LOWER * (place % 2) if widest > step else 0
+        name = fitted(band.band, step * 2 - 6 if widest > step else step, SMALL)
+        parts.append(soft(middle, y.start + 16 + lower, name, "middle"))
     return "".join(parts)
 
 

@@ -14,6 +14,7 @@ from ratings.reports.colours import LIGHT
 from ratings.reports.document import Plot
 from ratings.reports.plots.band_bars import BandDifference, BandSet, band_plots
 from ratings.reports.plots.curves import Course, spectrum_plots, speed_plots
+from ratings.reports.plots.drawing import SMALL, letters_wide
 from ratings.reports.plots.drift import drift_plot
 from ratings.reports.plots.forest import ForestAxis, ForestRow, forest_plots
 from ratings.reports.plots.radar import RadarSet, radar_plots
@@ -211,3 +212,17 @@ def test_that_an_interval_in_a_band_is_drawn_and_told():
     (plot,) = bands(1)
     assert "50-100 +1.5 (+0.5 to +2.5)" in plot.alternative
     assert [cell.text for cell in plot.values.rows[0]] == ["50-100", "+1.5 (+0.5 to +2.5)"]
+
+
+def test_that_names_of_bands_do_not_run_into_each_other():
+    names = ("Boom", "Cavity", "Structure-borne", "Pattern", "Airborne")
+    drawn = [
+        BandSet(mark, tuple(BandDifference(n, 1.0) for n in names)) for mark in marks_of(2)[1:]
+    ]
+    (plot,) = band_plots(drawn, SHOWN)
+    written = [each for each in elements(plot, "text") if each.text in names]
+    assert len(written) == 10
+    for one, other in itertools.combinations(written, 2):
+        room = (letters_wide(one.text, SMALL) + letters_wide(other.text, SMALL)) / 2
+        apart = abs(float(one.get("x")) - float(other.get("x")))
+        assert apart >= room or one.get("y") != other.get("y")
