@@ -513,12 +513,12 @@ def test_that_bands_are_edited_and_kept(qtbot, opened, study):
     qtbot.mouseClick(page.editor.add, LEFT)
     name = page.editor.names[-1]
     assert isinstance(name, QLineEdit)
-    qtbot.keyClicks(name, "Hiss")
+    qtbot.keyClicks(name, "Whine")
     with qtbot.waitSignal(screen.recordings.told) as told:
         qtbot.mouseClick(page.editor.keep, LEFT)
-    assert told.args[0].startswith("Bands are now version 2.")
-    qtbot.waitUntil(lambda: "Bands version 2" in page.looks["bands"].caption.text())
-    assert RecordingDesk(study).band_table().bands[-1].name == "Hiss"
+    assert told.args[0].startswith("Bands are now version 3.")
+    qtbot.waitUntil(lambda: "Bands version 3" in page.looks["bands"].caption.text())
+    assert RecordingDesk(study).band_table().bands[-1].name == "Whine"
 
 
 def test_that_what_was_told_of_bands_goes_with_them_and_names_them(qtbot, opened, study):

@@ -173,8 +173,8 @@ def test_that_changed_bands_are_a_new_version(qtbot, desk, opened):
     presenter = opened()
     with qtbot.waitSignal(presenter.told) as told:
         presenter.change_bands((Band("rumble", "Rumble", 60, 200),))
-    assert told.args == ["Bands are now version 2. Measure the runs again to use them."]
-    qtbot.waitUntil(lambda: presenter.reading.bands.version == 2)
+    assert told.args == ["Bands are now version 3. Measure the runs again to use them."]
+    qtbot.waitUntil(lambda: presenter.reading.bands.version == 3)
 
 
 @pytest.mark.slow
