@@ -6,7 +6,7 @@ from functools import partial
 from typing import Protocol
 
 from PySide6.QtCore import QPoint, Signal
-from PySide6.QtGui import QHideEvent, QShowEvent
+from PySide6.QtGui import QHideEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QGridLayout, QPushButton, QStackedLayout, QWidget
 
 from app.background.jobs import attempt
@@ -23,18 +23,18 @@ from app.lead.verdict.presenter import VerdictPresenter
 from app.lead.verdict.settings_panel import SettingsPanel
 from app.lead.verdict.settling import Settling
 from app.parts.empty_panel import EmptyPanel
-from app.parts.file_asking import AskPath, FilePurpose
+from app.parts.file_asking import AskPath
 from app.parts.flow_row import FlowRow
 from app.parts.headings import FindingHeading, PlainLine, SoftLine
 from app.parts.layouts import PAGE_MARGINS, Stretched, in_column, in_row
 from app.parts.saving import Exporter
 from app.parts.sheet import SheetScroll
-from ratings.storage.blind_study import utc_now
-from ratings.study.file_names import safe_name
 
 _GAP = 16
 #: Narrower than this, plots stand one below the other.
 _WIDE_PX = 900
+#: Lower than this, what the finding rests on has one line.
+_LOW_PX = 640
 
 
 class _Shows(Protocol):
@@ -66,7 +66,7 @@ class VerdictPage(QWidget):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._presenter, self._settling, self._ask_path = presenter, settling, ask_path
+        self._presenter, self._settling = presenter, settling
         self.exporter = Exporter(self)
         self._heading = FindingHeading()
         self._line = SoftLine()
@@ -79,6 +79,8 @@ class VerdictPage(QWidget):
         self.ears = EarPanel(presenter)
         self.drift = DriftPanel(presenter)
         self.settings = SettingsPanel(settling)
+        for panel in (self.rows, self.ears, self.drift):
+            panel.offer_saving(self.exporter, ask_path)
         self._failing = (self.rows, self.matrix, self.ears, self.drift, self.settings)
         self._empty = EmptyPanel(step="See who takes part")
         self._reading = QWidget()
@@ -98,6 +100,11 @@ class VerdictPage(QWidget):
         """Work nothing out while nobody looks."""
         super().hideEvent(event)
         self._presenter.reading.end_looking(self)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Leave a low window to the table."""
+        super().resizeEvent(event)
+        self._line.hold_lines(1 if self.height() < _LOW_PX else 2)
 
     def close_open(self) -> bool:
         """Put the question away; tell whether it was open."""
@@ -156,15 +163,14 @@ class VerdictPage(QWidget):
             self._pages.addWidget(page)
         self._key = QPushButton("Open the key")
         self._copy = QPushButton("Copy the table")
-        self._save = QPushButton("Save the verdict table (CSV)")
         self._key_line = SoftLine()
         in_column(
             self._heading,
             self._line,
             Stretched(body),
             in_row(
-                Stretched(FlowRow(self._key, self._copy, self._save), 3),
-                Stretched(self._key_line, 2),
+                Stretched(FlowRow(self._key, self._copy), 2),
+                Stretched(self._key_line, 1),
                 gap_px=16,
             ),
             of=self,
@@ -181,7 +187,6 @@ class VerdictPage(QWidget):
         self.key_question.key_asked.connect(settling.open_key)
         self._key.clicked.connect(lambda: self.key_question.ask(settling.unfinished_words()))
         self._copy.clicked.connect(self.rows.table.copy)
-        self._save.clicked.connect(self._ask_place)
         self._empty.asked.connect(self.panel_asked)
         self.sheet.resized.connect(self._place_panels)
         self.sheet.verticalScrollBar().valueChanged.connect(lambda _value: self._keep_heading())
@@ -193,8 +198,7 @@ class VerdictPage(QWidget):
         self._key.setVisible(presenter.reading.opening is None)
         self._key.setEnabled(self._settling.can_change and is_there)
         self._key_line.setText(self._settling.key_words())
-        for button in (self._copy, self._save):
-            button.setEnabled(is_there)
+        self._copy.setEnabled(is_there)
 
     def _place_panels(self) -> None:
         """Put plots side by side where both have room, else one below the other."""
@@ -202,6 +206,7 @@ class VerdictPage(QWidget):
         if is_wide == self._is_wide:
             return
         self._is_wide = is_wide
+        self.settings.set_wide(is_wide=is_wide)
         for panel in (self.ears, self.drift):
             self._grid.removeWidget(panel)
         if is_wide:
@@ -223,18 +228,3 @@ class VerdictPage(QWidget):
             bar.setValue(top)
         elif top + high_px > bar.value() + room:
             bar.setValue(min(top, top + high_px - room + 8))
-
-    def _ask_place(self) -> None:
-        study = self._presenter.study
-        name = f"{safe_name(study.facts.name)} verdict {utc_now():%Y-%m-%d}.csv"
-        purpose = FilePurpose(
-            "Save the verdict table",
-            "table",
-            "csv",
-            name,
-            is_saving=True,
-            folder=study.folder.path.absolute().parent,
-        )
-        path = self._ask_path(self, purpose)
-        if path is not None:
-            self.exporter.write_table(self._presenter.table(), path)

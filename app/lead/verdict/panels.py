@@ -6,19 +6,21 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from app.lead.verdict.drift_plot import DriftPlot
-from app.lead.verdict.ear_plot import EarPlot, EarPlotData, EarPlotPoint
+from app.lead.verdict.ear_plot import EarPlot
+from app.lead.verdict.pictures import Pictures, ear_data
 from app.lead.verdict.presenter import Shown, VerdictPresenter
 from app.lead.verdict.settling import Settling
 from app.lead.verdict.table import VerdictTable
 from app.lead.verdict.table_painting import LEGEND
 from app.parts.buttons import QuietButton
 from app.parts.fields import Choice, WholeNumberField
+from app.parts.file_asking import AskPath
 from app.parts.fonts import font
 from app.parts.headings import PlainLine, QuestionPanel, SoftLine, plain_label
 from app.parts.layouts import Air, Aligned, Stretched, clear_layout, in_column, in_row
 from app.parts.named_table import NamedTable, NamedTableModel
+from app.parts.saving import Exporter, SaveRow
 from ratings.reports.verdict_lines import ALL_CONDITIONS
-from ratings.study.figures import title_of
 from ratings.study.wording import counted
 
 _MOST_CAUTIONS = 4
@@ -169,6 +171,14 @@ class TablePanel(QuestionPanel):
         )
         self.table.line_chosen.connect(presenter.choose_line)
 
+    def offer_saving(self, exporter: Exporter, ask_path: AskPath) -> None:
+        """Add the buttons that save the table."""
+        pictures = Pictures(self._presenter)
+        self.saving = SaveRow(
+            exporter, ask_path, pictures.table, self._presenter.table, lambda: "verdict"
+        )
+        self.body.addLayout(in_row(self.saving, Air(share=1)))
+
     def show_results(self) -> None:
         """Show the rows that are chosen."""
         presenter = self._presenter
@@ -243,10 +253,18 @@ class EarPanel(QuestionPanel):
         self.body.addWidget(self.plot, 1)
         self.body.addWidget(self.caption)
 
+    def offer_saving(self, exporter: Exporter, ask_path: AskPath) -> None:
+        """Add the buttons that save the plot."""
+        pictures = Pictures(self._presenter)
+        self.saving = SaveRow(
+            exporter, ask_path, pictures.ear, pictures.ear_table, lambda: "points per decibel"
+        )
+        self.body.addLayout(in_row(self.saving, Air(share=1)))
+
     def show_results(self) -> None:
         """Show the attribute that is looked at."""
         ear, ears = self._presenter.ear, self._presenter.ears
-        for part in (self.attributes, self.plot, self.caption):
+        for part in (self.attributes, self.plot, self.caption, self.saving):
             part.setVisible(ear is not None)
         if ear is None:
             self.sentence.setText(
@@ -260,28 +278,9 @@ class EarPanel(QuestionPanel):
             self.attributes, {name: n for n, name in enumerate(names)}, names.index(ear.name)
         )
         self.sentence.setText(ear.sentence)
-        control = None
-        if self._presenter.verdict is not None:
-            control = self._presenter.verdict.question.control
-        points = tuple(
-            EarPlotPoint(
-                f"{self._presenter.name_of(p.code)}{' (control)' if p.code == control else ''}",
-                p.figure,
-                p.score,
-                p.code == control,
-            )
-            for p in ear.points
-        )
-        found = ear.found
-        slope = None
-        if found.slope is not None:
-            slope = (found.slope, found.slope_lower, found.slope_upper)
-        unit = f", {ear.unit}" if ear.unit else ""
-        self.plot.show_data(
-            EarPlotData(points, slope, f"{title_of(ear.figure)}{unit}", "mean score", ear.sentence)
-        )
+        self.plot.show_data(ear_data(self._presenter))
         self.caption.setText(
-            f"{counted(found.sets, 'set')}, means over evaluators and conditions; open: the "
+            f"{counted(ear.found.sets, 'set')}, means over evaluators and conditions; open: the "
             "control. Shaded: 95 % interval of the slope. A fit within one panel, no law."
         )
 
@@ -305,10 +304,18 @@ class DriftPanel(QuestionPanel):
         self.body.addWidget(self.caption)
         self.body.addWidget(self.table)
 
+    def offer_saving(self, exporter: Exporter, ask_path: AskPath) -> None:
+        """Add the buttons that save the plot."""
+        pictures = Pictures(self._presenter)
+        self.saving = SaveRow(
+            exporter, ask_path, pictures.drift, pictures.drift_table, lambda: "control drift"
+        )
+        self.body.addLayout(in_row(self.saving, Air(share=1)))
+
     def show_results(self) -> None:
         """Show the finding that is looked at."""
         drift, drifts = self._presenter.drift, self._presenter.drifts
-        for part in (self.where, self.plot, self.caption):
+        for part in (self.where, self.plot, self.caption, self.saving):
             part.setVisible(drift is not None)
         self.table.setVisible(drift is not None and bool(drift.raw))
         if drift is None:

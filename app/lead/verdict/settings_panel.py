@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from PySide6.QtWidgets import QGridLayout
+from PySide6.QtWidgets import QBoxLayout, QGridLayout
 
 from app.lead.verdict.panels import fill_choice, small_line
 from app.lead.verdict.settling import LIMIT_MEANINGS, Settling
@@ -40,23 +40,27 @@ class SettingsPanel(QuestionPanel):
             plain_label(words, "strong")
             for words in ("Difference in points", "Measured figure beside each attribute")
         )
-        self.body.addLayout(
-            in_row(
-                Stretched(
-                    in_column(
-                        limits,
-                        self._limit_rows(),
-                        self._refusal,
-                        self.caption,
-                        Air(share=1),
-                        gap_px=8,
-                    ),
-                    5,
+        self._sides = in_row(
+            Stretched(
+                in_column(
+                    limits,
+                    self._limit_rows(),
+                    self._refusal,
+                    self.caption,
+                    Air(share=1),
+                    gap_px=8,
                 ),
-                Stretched(in_column(figures, self._figure_rows, Air(share=1), gap_px=8), 4),
-                gap_px=32,
-            )
+                5,
+            ),
+            Stretched(in_column(figures, self._figure_rows, Air(share=1), gap_px=8), 4),
+            gap_px=32,
         )
+        self.body.addLayout(self._sides)
+
+    def set_wide(self, *, is_wide: bool) -> None:
+        """Put both sides beside each other, or one below the other."""
+        ways = QBoxLayout.Direction
+        self._sides.setDirection(ways.LeftToRight if is_wide else ways.TopToBottom)
 
     def show_results(self) -> None:
         """Show what is settled."""

@@ -105,7 +105,7 @@ def draw_row(
     name = QRectF(left + EDGE_PX, box.top(), right - left - EDGE_PX, box.height())
     draw_line(painter, name, place.name, "strong" if is_chosen else "body", theme.text)
     if line.cell.difference is not None:
-        _draw_point(painter, axis, box.center().y(), line.cell)
+        draw_point(painter, axis, box.center().y(), line.cell)
     _draw_measured(painter, columns.measured, box, line)
     _draw_words(painter, columns.word, box, line)
     painter.setFont(font("small"))
@@ -154,7 +154,8 @@ def _colour(theme: Theme, cell: Cell) -> str:
     return theme.attention if cell.word == "by condition" else theme.soft_text
 
 
-def _draw_point(painter: QPainter, axis: Axis, y: float, cell: Cell) -> None:
+def draw_point(painter: QPainter, axis: Axis, y: float, cell: Cell) -> None:
+    """Draw a difference with its interval; shape and filling say its word."""
     theme = current_theme()
     colour, value = QColor(_colour(theme, cell)), cell.difference or 0.0
     painter.setPen(QPen(colour, 3, Qt.PenStyle.SolidLine, Qt.PenCapStyle.FlatCap))

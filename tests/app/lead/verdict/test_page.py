@@ -111,7 +111,7 @@ def test_that_the_table_is_saved_with_every_condition(qtbot, on_verdict, study, 
     path = tmp_path / "verdict.csv"
     screen = on_verdict(study, [path])
     with qtbot.waitSignal(screen.verdict.told, timeout=10_000):
-        qtbot.mouseClick(button(screen, "Save the verdict table (CSV)"), LEFT)
+        qtbot.mouseClick(screen.verdict.page.rows.saving.buttons[2], LEFT)
     with path.open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     assert len(rows) == 2 * len(screen.judging.verdict.question.attributes) * 3
