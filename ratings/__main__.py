@@ -6,7 +6,7 @@ import sys
 from collections.abc import Sequence
 from typing import NoReturn
 
-from ratings.commands import agree, clip, compare, measure, plan, prefer, verdict
+from ratings.commands import agree, clip, compare, measure, plan, prefer, report, verdict
 from ratings.errors import RatingsError
 from ratings.study.written_numbers import with_plain_negative
 
@@ -19,6 +19,7 @@ COMMANDS = {
     "clip": clip,
     "measure": measure,
     "verdict": verdict,
+    "report": report,
 }
 
 

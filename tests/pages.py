@@ -70,6 +70,8 @@ class OpenedWindow(MainWindow):
         lead.rail.choose("verdict")
         self._bot.waitUntil(lambda: lead.judging.verdict is not None, timeout=30000)
         yield from self._named("verdict")
+        lead.rail.choose("report")
+        yield from self._named("report")
         lead.rail.choose("recordings")
         page = lead.recordings.page
         for view in VIEWS:

@@ -15,13 +15,14 @@ from app.lead.panel.presenter import PanelPresenter
 from app.lead.rail import StationRail
 from app.lead.reading import LeadReading, read_lead
 from app.lead.recordings.station import RecordingsStation
+from app.lead.report.presenter import ReportPresenter
 from app.lead.study.presenter import StudyPresenter
 from app.lead.study_watch import StudyWatch
 from app.lead.verdict.station import VerdictStation
 from app.lead.verdict_reading import VerdictReading
 from app.parts.asking import leave_or_ask
 from app.parts.buttons import QuietButton
-from app.parts.file_asking import AskPath, ask_path, ask_recordings
+from app.parts.file_asking import AskPath, ask_folder, ask_path, ask_recordings
 from app.parts.fonts import font
 from app.parts.headings import SoftLine
 from app.parts.keys_card import KeysCard
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from app.lead.agreement.page import AgreementPage
     from app.lead.panel.page import PanelPage
     from app.lead.recordings.bringing.page import AskFiles
+    from app.lead.report.page import AskFolder, ReportPage
     from app.lead.study.page import StudyPage
 
 RAIL_WIDTH = 212
@@ -66,6 +68,7 @@ class LeadScreen(QWidget):
         parent: QWidget | None = None,
         ask_path: AskPath = ask_path,
         ask_files: AskFiles = ask_recordings,
+        ask_folder: AskFolder = ask_folder,
     ) -> None:
         super().__init__(parent)
         self._study = study
@@ -79,7 +82,8 @@ class LeadScreen(QWidget):
         self.panel = PanelPresenter(study, self)
         self.judging = VerdictReading(study, self)
         self.verdict = VerdictStation(study, self.judging, ask_path, self)
-        self._ask_path = ask_path
+        self.report = ReportPresenter(study, self.judging, self)
+        self._ask_path, self._ask_folder = ask_path, ask_folder
         #: In the order of the job; one line for each.
         self.stations = (
             Station("Study", self.study_presenter.state, lambda: self.study_page),
@@ -87,6 +91,7 @@ class LeadScreen(QWidget):
             Station("Panel", self.panel.state, lambda: self.panel_page),
             Station("Agreement", self.presenter.state, lambda: self.agreement_page),
             Station("Verdict", self.verdict.state, lambda: self.verdict.page),
+            Station("Report", self.report.state, lambda: self.report_page),
         )
         self.rail = StationRail(self.stations)
         self._build()
@@ -119,6 +124,13 @@ class LeadScreen(QWidget):
         page = AgreementPage(self.presenter, self.transfers, self._ask_path)
         page.panel_asked.connect(lambda: self.rail.choose("panel"))
         return page
+
+    @functools.cached_property
+    def report_page(self) -> ReportPage:
+        """The page of the report."""
+        from app.lead.report.page import ReportPage
+
+        return ReportPage(self.report, self._ask_folder)
 
     def show_station(self, station: Station) -> None:
         """Show the page of a station."""
@@ -214,6 +226,7 @@ class LeadScreen(QWidget):
             self.recordings,
             self.judging,
             self.verdict,
+            self.report,
         ):
             source.problem_raised.connect(self._tell_problem)
         self.recordings.told.connect(self.messages.tell)
@@ -224,6 +237,8 @@ class LeadScreen(QWidget):
         self.transfers.offered.connect(self._offer)
         self.judging.changed.connect(self.rail.refresh)
         self.verdict.told.connect(self.messages.tell)
+        self.report.told.connect(self.messages.tell)
+        self.report.changed.connect(self.rail.refresh)
         self.verdict.panel_asked.connect(lambda: self.rail.choose("panel"))
         self.messages.action_asked.connect(self._add_offered)
         self.transfers.scores_brought.connect(self.watch.look)
@@ -250,6 +265,7 @@ class LeadScreen(QWidget):
     def put_away(self) -> None:
         """Look no more, and stop what is under way."""
         self.watch.stop()
+        self.report.put_away()
         self.judging.stop()
         self.recordings.presenter.stop()
         self.recordings.bringing.work.cancel()
