@@ -151,7 +151,8 @@ def enough(
     Notes
     -----
     Each set is compared with the control on each attribute by the evaluators' own mean differences
-    over conditions. No claim is made for single conditions: these belong to the final verdict.
+    over conditions. No claim is made for single conditions: these belong to the final verdict. That
+    a difference is too small to matter is judged row by row, as there.
     """
     everything = number_scores(score_table)
     refuse_unknown_control("The score table", control, everything.sets)

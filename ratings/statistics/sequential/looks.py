@@ -16,9 +16,9 @@ Matrix = npt.NDArray[np.float64]
 
 #: Part of the level that looks may spend before the panel is complete. Looks at the full level and
 #: a final verdict at the full level together claim what is not there in 8 % of studies of 16
-#: evaluators (`tests/benchmarks/looks.py`): a lead who stops at what a look shows, and else waits
-#: for the final verdict, has both chances. A fifth finds most of what can be found early, takes
-#: nothing from the final verdict, and adds less than one in a hundred to its five (our judgement).
+#: evaluators (a test beside this module counts): a lead who stops at what a look shows, and else
+#: waits for the final verdict, has both chances. A fifth takes nothing from the final verdict and
+#: adds less than one in a hundred to its five (our judgement).
 LOOK_SHARE = 0.2
 #: p that the final verdict must pass after looks that somebody would have acted on, so that both
 #: together hold the level whatever their dependence.

@@ -7,7 +7,7 @@ import pytest
 from benchmarks.looks import NULL, REAL, false_claims, found
 from scipy import integrate, stats
 
-from ratings.statistics.sequential.crossing import crossing_chance
+from ratings.statistics.sequential.crossing import crossing_chance, look_bound
 from ratings.statistics.sequential.looks import (
     FINAL_LEVEL,
     LOOK_SHARE,
@@ -60,6 +60,13 @@ def test_that_looks_and_a_verdict_at_the_final_level_hold_the_level_together(pla
     assert both(FINAL_LEVEL / comparisons) <= share * 1.03
     # The verdict on its page adds its whole level: 5 to 6 % (the chance is good to 2 %).
     assert share * 0.98 < both(share) <= share * 1.22
+
+
+def test_that_looks_and_a_verdict_that_both_spend_the_whole_level_claim_too_often():
+    bound = look_bound(3, 16, ALPHA)
+    bounds = {n: t_to_reach(bound, n) for n in range(3, 17)}
+    bounds[16] = min(bounds[16], stats.t.isf(ALPHA / 2, 15))
+    assert crossing_chance(bounds) == pytest.approx(0.08, abs=0.002)
 
 
 def test_that_looks_take_nothing_from_what_is_found_and_promises_are_kept():
