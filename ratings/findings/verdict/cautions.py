@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-
-import pandas as pd
+from typing import TYPE_CHECKING
 
 from ratings.findings.agreement import AttributeAgreement
 from ratings.findings.differences import AttributeDifferences
@@ -16,6 +15,9 @@ from ratings.findings.verdict.rows import Caution
 from ratings.storage.verdict_desk import SettingChange
 from ratings.study.study_settings import PLACES
 from ratings.study.wording import counted, listed
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 #: So many runs, evaluators or cells are named; the rest are counted.
 _MOST_NAMED = 4

@@ -8,11 +8,17 @@ import numpy as np
 import pandas as pd
 import pytest
 from reference_data import TOP
+from small_tables import score_table
 
 from ratings.__main__ import main
+from ratings.commands import compare
+from ratings.findings.differences import differences
+from ratings.findings.differences_words import headline
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.study_folder import open_study
+from ratings.study.attributes import Scale
 from ratings.study.score_table import write_score_table
+from ratings.study.wording import spoken
 
 CONTROL = "333"
 
@@ -191,3 +197,33 @@ def test_that_an_attribute_without_the_control_stands_beside_the_others(tmp_path
     assert "The control has no score on this attribute." in said(
         "compare", path, "--control", "s0", "--details"
     )
+
+
+@pytest.mark.slow
+def test_that_the_short_table_of_compare_says_what_its_figures_say():
+    marks = {"better": "*", "worse": "*", "same": "=", "by condition": "c", "not certain": ""}
+    seen = set()
+    for seed in range(150):
+        scores = score_table(np.random.default_rng([23, seed]))
+        sets = sorted(scores["set"].unique())
+        blocks = differences(scores, sets[0], Scale())
+        text = compare.as_text(blocks)
+        assert text.startswith(headline(blocks))
+        assert not re.search(r"\b(nan|inf|None)\b|attribute_", text)
+        rows = [row for block in blocks for row in block.differences]
+        seen |= {row.verdict for row in rows}
+        if not rows:
+            continue
+        for block, line in zip(blocks, text.split("\n\n")[1].splitlines()[1:], strict=True):
+            assert line.startswith(spoken(block.attribute))
+            cells = re.findall(r"([+-]\d\.\d\d|(?<= )-(?=  |$))(?: ([*=c?])(?= |$))?", line)
+            found = {row.set: row for row in block.differences}
+            expected = [
+                (f"{row.difference:+.2f}", marks.get(row.verdict, "?"))
+                for row in found.values()
+                if row.difference is not None
+            ]
+            assert [cell for cell in cells if cell[0] != "-"] == expected
+        clear = sum(row.verdict in ("better", "worse", "by condition") for row in rows)
+        assert ("chance of it at random" in text) == bool(clear)
+    assert seen >= {"better", "worse", "same", "not certain", "unknown"}
