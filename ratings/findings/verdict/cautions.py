@@ -73,7 +73,9 @@ def panel_cautions(
     if planned is not None and evaluators > planned:
         finished = f"{counted(evaluators, 'evaluator')} finished, {planned} were planned."
         told.append(Caution("more than planned", finished))
-    if 0 < evaluators < _FEW_EVALUATORS:
+    if evaluators <= 0:
+        told.append(Caution("no scores", "No evaluator has finished yet."))
+    elif evaluators < _FEW_EVALUATORS:
         told.append(Caution("small panel", f"{counted(evaluators, 'evaluator')} only."))
     flagged: dict[str, tuple[str, ...]] = {}
     for block in blocks:

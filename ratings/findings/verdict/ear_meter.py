@@ -14,6 +14,9 @@ from ratings.statistics.ear_and_meter import EarAndMeter, ear_and_meter
 from ratings.study.figures import EARS
 from ratings.study.wording import counted
 
+#: Two sets lie on a line whatever they are.
+FEWEST_FOR_A_LINE = 3
+
 
 @dataclass(frozen=True, slots=True)
 class EarPoint:
@@ -64,6 +67,8 @@ def ear_meter(
     """
     values, unit = _figure_of_sets(found, figure, block.sets)
     if values is None:
+        return None
+    if np.isfinite(values).sum() < FEWEST_FOR_A_LINE:
         return None
     line = ear_and_meter(block.scores, values)
     means = np.nanmean(block.scores, axis=0)

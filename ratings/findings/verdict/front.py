@@ -31,7 +31,10 @@ def front_words(verdict: StudyVerdict, place: Place) -> tuple[str, bool]:
 def summary(verdict: StudyVerdict) -> str:
     """Say what is claimed of the first sets, who would notice, and what was measured."""
     sets = ranked_sets(verdict)
-    told = [claims_sentence(each, CONTROL) for each in sets[:MOST_SUMMED_UP]]
+    told = [
+        claims_sentence(each, verdict.question.settings.limits, CONTROL)
+        for each in sets[:MOST_SUMMED_UP]
+    ]
     if sets:
         told[0] += "".join(f" {words}" for words in _of_the_first(sets[0]))
     more = len(sets) - len(told)
@@ -69,5 +72,10 @@ def recommendation(verdict: StudyVerdict) -> str:
     if verdict.enough is not None and verdict.enough.analysis != "no plan":
         told.append(verdict.enough.headline)
     if not told:
-        told.append("The scores ask for nothing: no set is clearly better or worse.")
+        judged = any(row.overall.word != "no verdict" for s in verdict.sets for row in s.rows)
+        told.append(
+            "No set is clearly better or worse than the control."
+            if judged
+            else "There are no scores to go by yet."
+        )
     return " ".join(told)

@@ -118,11 +118,24 @@ def _conditions_words(row: Row) -> str:
     return f"{words[:1].upper()}{words[1:]}"
 
 
-def claims_sentence(each: SetVerdict, control: str) -> str:
+def claims_sentence(each: SetVerdict, limits: Limits, control: str) -> str:
     """Say in one sentence what is claimed of a set, with sizes; for the first page."""
     parts = _claim_parts(each.rows, control)
-    name = _sentence_name(each.name)
-    return f"{name} is {listed(parts)}." if parts else f"{name} does not differ clearly."
+    if parts:
+        return f"{_sentence_name(each.name)} is {listed(parts)}."
+    return _without_claim(each.name, each.rows, limits, control)
+
+
+def _without_claim(name: str, rows: Sequence[Row], limits: Limits, control: str) -> str:
+    """Say of a set without claims what that means."""
+    words = {row.overall.word for row in rows}
+    if words <= {"no verdict"}:
+        return f"No verdict on {name}."
+    if words == {"too small to matter"}:
+        return (
+            f"{_sentence_name(name)} is within {limits.matters:g} of {control} on every attribute."
+        )
+    return f"{_sentence_name(name)} does not differ clearly from {control}."
 
 
 def set_sentence(name: str, rows: Sequence[Row], limits: Limits, control: str) -> str:
@@ -132,13 +145,12 @@ def set_sentence(name: str, rows: Sequence[Row], limits: Limits, control: str) -
         word: [_spoken(row) for row in rows if row.overall.word == word]
         for word in ("too small to matter", "not certain", "no verdict")
     }
-    known = sum(bool(names) for names in rest.values())
-    name = _sentence_name(name)
-    sentences = [f"{name} is {listed(parts)}."] if parts else []
-    if not parts and rest["too small to matter"] and known == 1:
-        return f"{name} is within {limits.matters:g} of {control} on every attribute."
-    if not parts:
-        sentences.append(f"{name} does not differ clearly from {control}.")
+    first = _without_claim(name, rows, limits, control)
+    if parts:
+        first = f"{_sentence_name(name)} is {listed(parts)}."
+    sentences = [first]
+    if not parts and sum(bool(names) for names in rest.values()) == 1 and not rest["not certain"]:
+        return first
     for word, names in rest.items():
         if names:
             sentences.append(f"{word[:1].upper()}{word[1:]}: {listed(names)}.")
@@ -162,7 +174,7 @@ def headline(
     told = sorted((s for s in sets if _claims(s, "better") or _claims(s, "worse")), key=rank)
     if not told:
         if all(row.overall.word == "too small to matter" for row in rows):
-            who = "Every set is" if len(sets) > 1 else f"{sets[0].name} is"
+            who = "Every set is" if len(sets) > 1 else f"{_sentence_name(sets[0].name)} is"
             return f"{who} within {limits.matters:g} points of {control} on every attribute."
         return f"No set differs clearly from {control}{'' if is_final else ' yet'}."
     sentences = [f"{each.name} is {_claim_words(each)}" for each in told[:_MOST_NAMED]]

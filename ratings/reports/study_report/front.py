@@ -23,6 +23,7 @@ from ratings.reports.document import (
 )
 from ratings.reports.plots.forest import ForestAxis, ForestRow, forest_plots
 from ratings.reports.study_report.material import Material
+from ratings.reports.study_report.record import NO_DOUBT
 from ratings.study.study_settings import Place
 
 INVENTED = (
@@ -159,7 +160,7 @@ def _words(material: Material, place: Place, look: str) -> Block:
 def _cautions(material: Material) -> tuple[Block, ...]:
     told = [each.brief or each.sentence for each in material.verdict.cautions]
     if not told:
-        return (Paragraph("Nothing was found that casts doubt on it."),)
+        return (Paragraph(NO_DOUBT),)
     kept = told[:_MOST_CAUTIONS]
     if len(told) > len(kept):
         kept.append(f"{len(told) - len(kept)} more under “Before any finding”.")

@@ -123,8 +123,8 @@ def _lowered(reason: str) -> str:
     return f"{reason[:1].lower()}{reason[1:]}".rstrip(".")
 
 
-def forest_section(material: Material) -> Section:
-    """Return all differences drawn on one axis, and the radar as an overview."""
+def forest_section(material: Material) -> Section | None:
+    """Return all differences drawn on one axis, and the radar as an overview; None without any."""
     verdict = material.verdict
     marks, margin = material.marks, verdict.question.settings.limits.matters
     rows = [
@@ -159,6 +159,8 @@ def forest_section(material: Material) -> Section:
         axis = ForestAxis(margin=margin, least=1.5)
         blocks += forest_plots(rows, ("panel", "measured", "the same?"), axis, shown)
     blocks += _radar(material)
+    if not blocks:
+        return None
     return Section("All differences on one axis", tuple(blocks), starts_page=True)
 
 

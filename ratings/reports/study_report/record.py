@@ -44,11 +44,14 @@ VERDICT_METHODS = (
     "Technometrics 16:125-127 (from memory).",
 )
 
+#: What stands where nothing is to be said.
+NO_DOUBT = "No run, evaluator or change of the plan casts doubt on it."
+
 
 def cautions_section(material: Material) -> Section:
     """Return what must be read before any finding."""
     told = tuple(each.sentence for each in material.verdict.cautions)
-    block: Block = Bullets(told) if told else Paragraph("Nothing that casts doubt was found.")
+    block: Block = Bullets(told) if told else Paragraph(NO_DOUBT)
     return Section("Before any finding", (block,), starts_page=True)
 
 
