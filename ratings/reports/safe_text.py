@@ -9,7 +9,8 @@ STAND_IN = "\N{REPLACEMENT CHARACTER}"
 _DIRECTION = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F])
 _LONG_WORD = re.compile(r"\S{25,}")
 _BREAK = "\N{ZERO WIDTH SPACE}"
-_PIECE = 12
+#: An accent stays with its letter.
+_PIECE = re.compile(r".{1,12}[\u0300-\u036f\ufe0f\u200d]*")
 
 
 def safe_text(text: str) -> str:
@@ -37,5 +38,4 @@ def breakable(text: str) -> str:
 
 
 def _pieces(word: str) -> str:
-    pieces = (word[start : start + _PIECE] for start in range(0, len(word), _PIECE))
-    return _BREAK.join(pieces)
+    return _BREAK.join(_PIECE.findall(word))

@@ -81,7 +81,7 @@ def _drawn(sets: Sequence[BandSet], values: Sequence[float], unit: str) -> str:
         parts.append(mark(each.mark.shape, left + 52, above + 11, each.mark.colour))
         name = fitted(each.mark.words, width - 70)
         parts.append(text(left + 64, above + 15.5, name, is_strong=True))
-        parts.append(_panel(each, left + 46, left + width, y, unit))
+        parts.append(_panel(each, left + 46, left + width - 14, y, unit))
     return svg(bottom + 22 + _LOWER, parts)
 
 
