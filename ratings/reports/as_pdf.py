@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from functools import lru_cache
 from importlib.resources import files
+from threading import Lock
 from typing import TYPE_CHECKING, Any, Final
 
 from ratings.errors import RatingsError
@@ -36,6 +37,8 @@ _STANDARD: Final = "ua-1"
 #: and Libertinus Serif come within Typst. Fonts of the machine are never looked at.
 _FONT_PACKAGE = "fontpkg_source_sans_3"
 _FONTS = ("Source Sans 3", "DejaVu Sans Mono")
+#: A compiler that two threads use at once refuses one of them.
+_ONE_AT_A_TIME = Lock()
 #: Characters up to here are in the font.
 _SURELY_SET = "\u017f"
 _PROBE = b"""
@@ -63,18 +66,23 @@ def pdf_of(document: Document) -> bytes:
     """
     told = json.dumps(_with_letters_that_can_be_set(_document(document)), ensure_ascii=False)
     try:
-        compiled = _compiler().compile(
-            PROGRAM.encode(),
-            format="pdf",
-            pdf_standards=[_STANDARD],
-            sys_inputs={"document": told},
-            timestamp=_day(document),
-        )
+        return _set(PROGRAM.encode(), {"document": told}, _day(document))
     except RuntimeError as problem:
         raise RatingsError(
             f"The PDF could not be set: {problem}.",
             "The page in HTML says the same and prints well.",
         ) from problem
+
+
+def _set(program: bytes, told: dict[str, str], moment: datetime | None = None) -> bytes:
+    with _ONE_AT_A_TIME:
+        compiled = _compiler().compile(
+            program,
+            format="pdf",
+            pdf_standards=[_STANDARD],
+            sys_inputs=told,
+            timestamp=moment,
+        )
     if not isinstance(compiled, bytes):
         raise TypeError("a PDF is one piece")
     return compiled
@@ -113,9 +121,7 @@ def _with_letters_that_can_be_set(told: Any) -> Any:
 @lru_cache(maxsize=4096)
 def _can_be_set(letter: str) -> bool:
     try:
-        _compiler().compile(
-            _PROBE, format="pdf", pdf_standards=[_STANDARD], sys_inputs={"letter": letter}
-        )
+        _set(_PROBE, {"letter": letter})
     except RuntimeError:
         return False
     return True

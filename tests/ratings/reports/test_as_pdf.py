@@ -1,5 +1,6 @@
 import re
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 
@@ -33,6 +34,15 @@ def test_that_a_document_is_set_to_the_same_bytes_again():
     as_pdf._compiler.cache_clear()
     assert pdf_of(full_document()) == first
     assert b"2031" in first
+
+
+def test_that_documents_are_set_on_many_threads_at_once():
+    def work(place):
+        return pdf_of(full_document(f"words {place} \u6f22"))
+
+    with ThreadPoolExecutor(4) as threads:
+        found = list(threads.map(work, range(8)))
+    assert found == [work(place) for place in range(8)]
 
 
 def test_that_a_moment_of_any_zone_dates_the_file_to_the_second():
