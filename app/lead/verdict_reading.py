@@ -32,6 +32,8 @@ class VerdictReading(Poll):
     ----------
     verdict
         The latest; None before the first, or when the program failed in it.
+    refusal
+        Why the study could not be read the last time; None when it could.
     opening
         The first opening of the key, known as soon as the desk is open.
 
@@ -50,6 +52,7 @@ class VerdictReading(Poll):
         self._moves: _Moves | None = None
         self._lookers: set[QObject] = set()
         self.is_working = self._is_overtaken = self.has_failed = False
+        self.refusal: RatingsError | None = None
         self.verdict: StudyVerdict | None = None
         self.opening: Opening | None = None
         self.was_read.connect(self._take_moves)
@@ -92,6 +95,8 @@ class VerdictReading(Poll):
         return read_question(self._study, attempt)
 
     def _judge(self, question: Question) -> None:
+        self.refusal = None
+
         def work(_progress: Progress) -> StudyVerdict | None:
             from ratings.findings.verdict.judging import judge
 
@@ -107,7 +112,8 @@ class VerdictReading(Poll):
         self.verdict, self.has_failed = verdict, verdict is None
 
     def _refuse_question(self, problem: RatingsError) -> None:
-        self.problem_raised.emit(problem)
+        # Tried again at the next look, and told where the verdict would stand.
+        self.refusal, self._moves = problem, None
         self._end_work()
 
     def _end_work(self) -> None:

@@ -74,6 +74,8 @@ class ReportPresenter(QObject):
 
     def heading(self) -> str:
         """Say the report's title."""
+        if self.reading.refusal is not None:
+            return f"The study could not be read. {self.reading.refusal.what_happened}"
         if self.reading.has_failed:
             return "The verdict could not be worked out, and so there is no report."
         return "Working out the verdict" if self.verdict is None else self.verdict.headline

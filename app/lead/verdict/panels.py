@@ -113,6 +113,7 @@ class EnoughPanel(QFrame):
         self.setAccessibleName("is it enough?")
         self._headline = PlainLine("", "body", self)
         self._notes = small_line(self)
+        self._notes.hold_lines(2)
         self.planned = WholeNumberField(
             "planned evaluators", 0, _MOST_EVALUATORS, nothing="no plan"
         )
@@ -191,7 +192,11 @@ class TablePanel(QuestionPanel):
         )
         self.conditions.setEnabled(bool(titles))
         self.table.show_groups(
-            presenter.groups(), presenter.chosen, presenter.matters, presenter.table_text()
+            presenter.groups(),
+            presenter.chosen,
+            presenter.matters,
+            presenter.reach,
+            presenter.table_text(),
         )
         self.caption.setText(
             f"95 % intervals. Shaded: within {presenter.matters:g} points, too small to matter. "

@@ -43,7 +43,7 @@ class Pictures:
         plot = VerdictTable()
         plot.setFixedWidth(_TABLE_PX)
         plot.resize(_TABLE_PX, 100)
-        plot.show_groups(presenter.groups(), None, presenter.matters, "")
+        plot.show_groups(presenter.groups(), None, presenter.matters, presenter.reach)
         where = presenter.condition or "all conditions"
         return Picture(
             title="Every set beside the control",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 
 #: Beyond so many rows one attribute is shown at a time (our judgement).
 _MOST_ROWS = 60
+#: Of the axis of points to each side.
+_LEAST_REACH = 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,12 +76,17 @@ class VerdictPresenter(QObject):
 
     def heading(self) -> str:
         """Say the finding."""
+        if self.reading.refusal is not None:
+            return "The study could not be read."
         if self.reading.has_failed:
             return "The verdict could not be worked out."
         return "Working out the verdict" if self.verdict is None else self.verdict.headline
 
     def standing_line(self) -> str:
         """Say what the finding rests on, and whether newer scores are on their way."""
+        refusal = self.reading.refusal
+        if refusal is not None:
+            return f"{refusal.what_happened} {refusal.what_to_do}"
         if self.reading.has_failed:
             return (
                 "A fault of the program, written to its log. All scores are saved, and can be "
@@ -222,6 +230,21 @@ class VerdictPresenter(QObject):
     def matters(self) -> float:
         """Up to so many points a difference is too small to matter."""
         return 0.5 if self.verdict is None else self.verdict.question.settings.limits.matters
+
+    @property
+    def reach(self) -> float:
+        """How far the axis of points goes to each side: one for all that may be shown."""
+        sets = () if self.verdict is None else self.verdict.sets
+        ends = [
+            abs(value)
+            for each in sets
+            for row in each.rows
+            for cell in (row.overall, *row.cells.by_condition)
+            for value in (cell.difference, cell.lower, cell.upper)
+            if value is not None
+        ]
+        # In whole half points, so that the axis does not change with every score.
+        return max(_LEAST_REACH, math.ceil(2 * max(ends, default=0.0)) / 2)
 
     def table_text(self) -> str:
         """Return the rows in sight as a spreadsheet takes them, with all their marks."""

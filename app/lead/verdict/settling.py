@@ -126,6 +126,8 @@ class Settling(QObject):
     def key_words(self) -> str:
         """Say how the key stands."""
         opened = self._reading.opening
+        if opened is None and self._study.is_read_only:
+            return "Sets stand under their codes: this study may only be read here."
         if opened is None:
             return "Sets stand under their codes. Names appear once the key is opened."
         when = opened.opened_at.astimezone()

@@ -75,7 +75,7 @@ class VerdictTable(QWidget):
         self._groups: tuple[Group, ...] = ()
         self._places: tuple[Place, ...] = ()
         self._chosen: tuple[str, str] | None = None
-        self._matters = 0.5
+        self._matters, self._reach = 0.5, 1.5
         self._text = ""
         self.axis = Axis(-1.5, 1.5, 0.0, 1.0)
         self._heading = _Heading(self)
@@ -88,7 +88,8 @@ class VerdictTable(QWidget):
         groups: Sequence[Group],
         chosen: tuple[str, str] | None,
         matters: float,
-        as_text: str,
+        reach: float,
+        as_text: str = "",
     ) -> None:
         """Show rows.
 
@@ -98,11 +99,13 @@ class VerdictTable(QWidget):
             Code of the set and key of the attribute of the chosen row.
         matters
             Up to so many points a difference is too small to matter.
+        reach
+            Of the axis, in points to each side.
         as_text
             The same table as Ctrl+C copies it.
         """
         self._groups, self._chosen, self._matters = tuple(groups), chosen, matters
-        self._text = as_text
+        self._reach, self._text = reach, as_text
         self._lay_out()
         line = self.chosen_line
         self.setAccessibleDescription("" if line is None else self._spoken(line))
@@ -195,7 +198,7 @@ class VerdictTable(QWidget):
     def _lay_out(self) -> None:
         width = float(max(self.width(), 1))
         self._places = places(self._groups, width, self._chosen)
-        self.axis = points_axis(self._groups, Columns.of(width).plot)
+        self.axis = points_axis(self._reach, Columns.of(width).plot)
         bottom = self._places[-1].box.bottom() if self._places else heading_height()
         self.setFixedHeight(round(bottom) + 8)
         self._heading.resize(self.width(), round(heading_height()))

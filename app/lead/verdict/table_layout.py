@@ -117,18 +117,6 @@ def places(
     return tuple(found)
 
 
-def points_axis(groups: Sequence[Group], ends: tuple[float, float]) -> Axis:
-    """Return the one axis of all rows: as far to the worse as to the better side."""
-    cells = [line.cell for group in groups for line in group.lines]
-    reach = max(
-        (
-            abs(value)
-            for cell in cells
-            for value in (cell.lower, cell.upper, cell.difference)
-            if value is not None
-        ),
-        default=0.0,
-    )
-    # In whole half points, so that the axis does not change with every score.
-    reach = max(1.5, -(-reach // 0.5) * 0.5)
+def points_axis(reach: float, ends: tuple[float, float]) -> Axis:
+    """Return the axis of points: as far to the worse as to the better side."""
     return Axis(-reach, reach, ends[0] + EDGE_PX, ends[1] - EDGE_PX)

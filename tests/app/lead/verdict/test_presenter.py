@@ -1,10 +1,12 @@
 """What the verdict page says and shows, without a window."""
 
 import pytest
+from generated_studies import question
 from generated_verdicts import verdict_on
 
 from app.lead.verdict.presenter import Shown, VerdictPresenter
 from app.lead.verdict_reading import VerdictReading
+from ratings.errors import StudyError
 
 COAST = "smooth asphalt, coast-down, 80 to 40 km/h"
 
@@ -30,6 +32,42 @@ def test_that_the_heading_is_the_finding_and_a_failure_says_so(on):
     presenter.reading.verdict, presenter.reading.has_failed = None, True
     assert presenter.heading() == "The verdict could not be worked out."
     assert "All scores are saved" in presenter.standing_line()
+
+
+def test_that_the_axis_is_the_same_whatever_is_shown_and_holds_every_interval(on):
+    presenter = on("by condition")
+    reach = presenter.reach
+    for condition in (None, *presenter.conditions):
+        presenter.choose_condition(condition)
+        assert presenter.reach == reach
+        for line in (line for group in presenter.groups() for line in group.lines):
+            ends = (line.cell.difference, line.cell.lower, line.cell.upper)
+            assert all(abs(value) <= reach for value in ends if value is not None)
+
+
+def test_that_a_study_that_cannot_be_read_says_so_where_the_verdict_would_stand(
+    qtbot, empty_study, monkeypatch
+):
+    reading = VerdictReading(empty_study)
+    presenter = VerdictPresenter(empty_study, reading, reading)
+    problem = StudyError("The disk is away.", "Connect it again.")
+    is_away = [True]
+
+    def read(_study, _attempt):
+        if is_away[0]:
+            raise problem
+        return question("clear", 1)
+
+    monkeypatch.setattr("ratings.findings.verdict.question.read_question", read)
+    reading.begin_looking(reading)
+    qtbot.waitUntil(lambda: reading.refusal is not None)
+    assert presenter.heading() == "The study could not be read."
+    assert presenter.standing_line() == "The disk is away. Connect it again."
+    is_away[0] = False
+    reading.look()
+    qtbot.waitUntil(lambda: reading.verdict is not None, timeout=30_000)
+    reading.stop()
+    assert presenter.heading() == reading.verdict.headline
 
 
 def test_that_rows_are_grouped_by_attribute_or_by_set(on):
