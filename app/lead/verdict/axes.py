@@ -62,16 +62,22 @@ class Frame:
             Axis(*up, size.bottom() - _BELOW_PX, size.top() + _ABOVE_PX),
         )
 
+    @property
+    def inside(self) -> QRectF:
+        """The part between the axes."""
+        return QRectF(QPointF(self.x.start, self.y.end), QPointF(self.x.end, self.y.start))
+
     def point(self, x: float, y: float) -> QPointF:
         """Return where a pair of values lies."""
         return QPointF(self.x.at(x), self.y.at(y))
 
-    def draw(self, painter: QPainter, x_words: str, y_words: str) -> None:
-        """Draw grid, figures and what the axes are."""
+    def draw(self, painter: QPainter, x_words: str, y_words: str, *, counts: bool = False) -> None:
+        """Draw grid, figures and what the axes are; `counts` puts no tick between whole numbers."""
         theme, metrics = current_theme(), QFontMetricsF(font("small"))
         painter.setFont(font("small"))
         centre = Qt.AlignmentFlag.AlignHCenter
-        for value in self.x.ticks():
+        across = self.x.ticks()
+        for value in (tick for tick in across if not counts or abs(tick - round(tick)) < 1e-9):
             x = self.x.at(value)
             painter.setPen(QPen(QColor(theme.line), 1))
             painter.drawLine(QPointF(x, self.y.end), QPointF(x, self.y.start))

@@ -63,7 +63,9 @@ class DriftPlot(QWidget):
             spanned([time for time, _ in known], 1.0),
             spanned([level for _, level in known], 2.0),
         )
-        frame.draw(painter, _X_WORDS.get(found.time_unit, found.time_unit), found.unit)
+        counts = found.time_unit in ("pairs", "runs")
+        words = _X_WORDS.get(found.time_unit, found.time_unit)
+        frame.draw(painter, words, found.unit, counts=counts)
         self._draw_slope(painter, frame, found, known)
         theme = current_theme()
         steps = list(itertools.pairwise(known))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
@@ -12,7 +14,9 @@ from app.lead.verdict.axes import Frame, spanned
 from app.parts.fonts import font
 from app.parts.theme import current_theme
 
-_HALF = 5.0
+_HALF, _NEAR = 5.0, 12.0
+#: How far a name may be led away from its dot, in lines of text.
+_RINGS = 14
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,9 +96,7 @@ class EarPlot(QWidget):
         y0 = sum(each.score for each in data.points) / count
         slope, low, high = data.slope
         painter.save()
-        painter.setClipRect(
-            QRectF(QPointF(frame.x.start, frame.y.end), QPointF(frame.x.end, frame.y.start))
-        )
+        painter.setClipRect(frame.inside)
         ends = frame.x.low, frame.x.high
         scale = (frame.y.end - frame.y.start) / (frame.y.high - frame.y.low)
 
@@ -125,23 +127,33 @@ class EarPlot(QWidget):
         for each in points:
             centre = frame.point(each.figure, each.score)
             taken.append(QRectF(centre.x() - _HALF, centre.y() - _HALF, 2 * _HALF, 2 * _HALF))
-        for each in points:
-            centre = frame.point(each.figure, each.score)
-            painter.setPen(QPen(QColor(theme.accent), 2))
-            painter.setBrush(QColor(theme.panel if each.is_control else theme.accent))
-            painter.drawEllipse(centre, _HALF, _HALF)
+        # Names first: a line that leads to one passes under the dots.
+        for each, dot in zip(points, tuple(taken), strict=True):
             size = QRectF(0, 0, metrics.horizontalAdvance(each.name) + 2, metrics.height())
-            box = _free_place(size, centre, taken, frame)
+            box = free_place(size, dot.center(), taken, frame.inside)
+            if box is None:
+                continue
             taken.append(box)
+            if not box.adjusted(-_NEAR, -_NEAR, _NEAR, _NEAR).contains(dot.center()):
+                painter.setPen(QPen(QColor(theme.tick), 1))
+                painter.drawLine(dot.center(), _nearest(box, dot.center()))
             painter.setPen(QColor(theme.text))
             painter.drawText(box, Qt.AlignmentFlag.AlignCenter, each.name)
+        for each, dot in zip(points, tuple(taken), strict=False):
+            painter.setPen(QPen(QColor(theme.accent), 2))
+            painter.setBrush(QColor(theme.panel if each.is_control else theme.accent))
+            painter.drawEllipse(dot)
 
 
-def _free_place(size: QRectF, point: QPointF, taken: list[QRectF], frame: Frame) -> QRectF:
-    """Return the first place beside a point where a name covers nothing."""
+def free_place(
+    size: QRectF, point: QPointF, taken: Sequence[QRectF], inside: QRectF
+) -> QRectF | None:
+    """Return the nearest place for a name of this size where it covers nothing; None without one.
+
+    Beside the point first, then on rings around it.
+    """
     wide, high, gap = size.width(), size.height(), _HALF + 3
-    inside = QRectF(QPointF(frame.x.start, frame.y.end), QPointF(frame.x.end, frame.y.start))
-    corners = (
+    corners = [
         (gap, -high / 2),
         (-gap - wide, -high / 2),
         (-wide / 2, -gap - high),
@@ -150,7 +162,22 @@ def _free_place(size: QRectF, point: QPointF, taken: list[QRectF], frame: Frame)
         (gap, gap),
         (-gap - wide, -gap - high),
         (-gap - wide, gap),
+    ]
+    for ring in range(2, _RINGS):
+        reach = ring * high
+        angles = (2 * math.pi * n / (8 * ring) for n in range(8 * ring))
+        corners += [
+            (reach * math.cos(a) - wide / 2, reach * math.sin(a) - high / 2) for a in angles
+        ]
+    for dx, dy in corners:
+        box = QRectF(point + QPointF(dx, dy), size.size())
+        if inside.contains(box) and not any(box.intersects(each) for each in taken):
+            return box
+    return None
+
+
+def _nearest(box: QRectF, point: QPointF) -> QPointF:
+    """Return the point of a box's edge that is nearest to another."""
+    return QPointF(
+        min(max(point.x(), box.left()), box.right()), min(max(point.y(), box.top()), box.bottom())
     )
-    boxes = [QRectF(point + QPointF(dx, dy), size.size()) for dx, dy in corners]
-    free = [b for b in boxes if inside.contains(b) and not any(b.intersects(t) for t in taken)]
-    return free[0] if free else boxes[0]

@@ -247,8 +247,8 @@ class EarPanel(QuestionPanel):
     """How the scores follow the figure that is named for an attribute."""
 
     def __init__(self, presenter: VerdictPresenter) -> None:
-        self.attributes = Choice("attribute beside its figure", least_letters=12)
-        super().__init__("How many points is a decibel worth?", beside=self.attributes)
+        self.attributes = Choice("attribute beside its figure", least_letters=13)
+        super().__init__("How many points per decibel?", beside=self.attributes)
         self._presenter = presenter
         self.attributes.activated.connect(presenter.choose_ear)
         self.plot = EarPlot()
@@ -294,8 +294,8 @@ class DriftPanel(QuestionPanel):
     """Whether the control stayed what it was."""
 
     def __init__(self, presenter: VerdictPresenter) -> None:
-        self.where = Choice("where the control was met", least_letters=12)
-        super().__init__("Did the control stay what it was?", beside=self.where)
+        self.where = Choice("where the control was met", least_letters=17)
+        super().__init__("Was the control steady?", beside=self.where)
         self._presenter = presenter
         self.where.activated.connect(presenter.choose_drift)
         self.plot = DriftPlot()

@@ -81,7 +81,7 @@ class Pictures:
         plot.show_finding(drift)
         facts = [] if drift is None else [drift.subject, drift.source]
         return Picture(
-            title="Did the control stay what it was?",
+            title="Was the control steady?",
             sentence="" if drift is None else drift.sentence,
             facts=facts,
             keys=[_dot_key("level of the control", is_filled=True)],
