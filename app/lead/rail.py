@@ -7,6 +7,7 @@ from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QSizePolicy, QVBoxLayout, QWidget
 
 from app.parts.fonts import font
+from app.parts.icons import TOUCH_PX
 from app.parts.shapes import draw_focus_ring
 from app.parts.theme import current_theme
 from app.station import State, Station
@@ -29,7 +30,8 @@ class StationButton(QAbstractButton):
         self.setCheckable(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        # Lower in a low window, never higher.
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Maximum)
 
     def show_state(self, state: State) -> None:
         """Say how things stand at the station."""
@@ -40,8 +42,14 @@ class StationButton(QAbstractButton):
 
     def sizeHint(self) -> QSize:
         """Two lines of text with air around them."""
-        lines = QFontMetricsF(font("name")).height() + QFontMetricsF(font("small")).height()
-        return QSize(200, round(max(60.0, lines + 26)))
+        return QSize(200, round(max(60.0, self._lines_px() + 26)))
+
+    def minimumSizeHint(self) -> QSize:
+        """Two lines of text, and a touch target."""
+        return QSize(200, round(max(float(TOUCH_PX), self._lines_px() + 8)))
+
+    def _lines_px(self) -> float:
+        return QFontMetricsF(font("name")).height() + QFontMetricsF(font("small")).height()
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: ARG002  # Qt's signature
         """Draw line, mark and words."""

@@ -26,7 +26,7 @@ class LeadRoom(Room):
             "Lead",
             self._state,
             self.show_desk,
-            "Measure the runs, and see whether the panel agrees. "
+            "Measure the runs, see whether the panel agrees, and hand the verdict over. "
             "Not for evaluators: what stands here can tell which set is which.",
         )
 

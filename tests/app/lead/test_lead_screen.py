@@ -15,6 +15,7 @@ from studies import SETS, Clock, hear_both, rate_pair, small_study
 from app.lead.agreement.deviation_map import DeviationMap
 from app.lead.agreement.icc_plot import IccPlot, IccRow
 from app.lead.lead_screen import LeadScreen
+from app.parts.icons import TOUCH_PX
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.study_folder import open_study
@@ -27,6 +28,15 @@ def test_that_the_page_is_headed_by_the_finding(open_screen, study):
     assert "The panel agrees on boom, not on rumble." in words
     assert "Do they rank the sets alike? Kendall's W, 95 % interval" in words
     assert "Who stands apart? Deviation from the panel, boom" in words
+
+
+def test_that_every_station_finds_room_in_a_window_of_960_by_540(open_screen, study):
+    screen = open_screen(study)
+    assert screen.minimumSizeHint().width() <= 960
+    assert screen.minimumSizeHint().height() <= 540
+    screen.resize(960, 540)
+    for station in screen.stations:
+        assert button(screen, station.name).height() >= TOUCH_PX
 
 
 @pytest.mark.slow
