@@ -35,9 +35,7 @@ if TYPE_CHECKING:
 
 #: What sentences call the control.
 CONTROL = "the control"
-_LATER = "conditions are judged when all planned evaluators have finished"
-#: When the final verdict does not hold.
-_LOOKING = ("looking", "extended")
+_LATER = "conditions are judged when all have finished"
 _NO_PLAN = (
     Caution(
         "no plan",
@@ -119,7 +117,9 @@ def judge(question: Question, attempt: Attempt = do) -> StudyVerdict:
     blocks = _differences(question, counted_scores)
     agreements = agreement(counted_scores, question.scale) if len(counted_scores) else ()
     looks = attempt(lambda: _looks(question), None)
-    grounds = _Grounds(question, cell_rows(blocks), blocks, agreements, looks)
+    grounds = _Grounds(
+        question, cell_rows(blocks), blocks, agreements, looks, _rated(question, counted_scores)
+    )
     sets = tuple(
         grounds.set_verdict(code)
         for code in sorted(set(question.codes) - {question.control}, key=by_number)
@@ -132,10 +132,13 @@ def judge(question: Question, attempt: Attempt = do) -> StudyVerdict:
         lambda: control_drifts(question.scores, question.control, called, found, limit),
         no_drifts,
     )
+    is_final = _is_final(question, looks)
     cautions = [
-        *(_NO_PLAN if looks is not None and looks.analysis == "no plan" else ()),
+        *(_NO_PLAN if looks and looks.analysis == "no plan" and is_final else ()),
         *deviation_cautions(question.changes),
-        *panel_cautions(question.scores, blocks, question.seats, question.planned),
+        *panel_cautions(
+            question.scores, blocks, question.seats, question.settings.planned_evaluators
+        ),
         *(run_cautions(question.measured, question.names) if question.measured is not None else ()),
         *disagreement_cautions(agreements, called),
         *drift_cautions(drifts),
@@ -162,15 +165,21 @@ def study_verdict(study: Study, attempt: Attempt = do) -> StudyVerdict:
 
 
 def _headline(question: Question, sets: Sequence[SetVerdict], looks: Enough | None) -> str:
-    if looks is not None and not _is_final(looks):
+    if looks is not None and not _is_final(question, looks):
         words = {row.overall.word for each in sets for row in each.rows}
         if not words & {"clear", "too small to matter"}:
             return looks.headline
-    return headline(sets, CONTROL, question.settings.limits, is_final=_is_final(looks))
+    return headline(sets, CONTROL, question.settings.limits, is_final=_is_final(question, looks))
 
 
-def _is_final(looks: Enough | None) -> bool:
-    return looks is None or looks.analysis not in _LOOKING
+def _is_final(question: Question, looks: Enough | None) -> bool:
+    """Tell whether the final verdict holds: as planned, or without a plan when nobody is at it.
+
+    A plan that grows with each evaluator who begins is none, so that seats do not count as one.
+    """
+    if looks is None or looks.analysis == "final":
+        return True
+    return looks.analysis == "no plan" and not question.is_under_way
 
 
 def _of_finished(question: Question) -> pd.DataFrame:
@@ -179,14 +188,14 @@ def _of_finished(question: Question) -> pd.DataFrame:
 
 
 def _differences(question: Question, scores: pd.DataFrame) -> tuple[AttributeDifferences, ...]:
-    if question.control not in set(scores["set"]):
+    if question.control not in scores["set"].unique():
         return ()
     return differences(scores, question.control, question.scale, question.settings.limits.matters)
 
 
 def _looks(question: Question) -> Enough | None:
     scores, names = question.scores, question.names
-    if question.control not in set(scores["set"]):
+    if question.control not in scores["set"].unique():
         return None
     found = enough(
         scores.assign(set=scores["set"].map(lambda code: names.get(code, code))),
@@ -194,27 +203,52 @@ def _looks(question: Question) -> Enough | None:
         names.get(question.control, question.control),
         question.scale,
         question.settings.limits.matters,
-        question.planned,
+        question.settings.planned_evaluators,
     )
     codes = {name: code for code, name in names.items()}
     rows = tuple(replace(row, set=codes.get(row.set, row.set)) for row in found.rows)
     return replace(found, control=question.control, rows=rows)
 
 
+def _rated(question: Question, scores: pd.DataFrame) -> dict[str, tuple[str, ...]]:
+    if "condition" not in scores:
+        return {}
+    found: dict[str, set[str]] = {}
+    pairs = scores[["attribute", "condition"]].drop_duplicates()
+    for key, title in pairs.itertuples(index=False, name=None):
+        found.setdefault(key, set()).add(title)
+    return {
+        key: tuple(title for title in question.conditions if title in titles)
+        for key, titles in found.items()
+    }
+
+
 def _rated_conditions(question: Question, scores: pd.DataFrame) -> tuple[str, ...]:
-    rated = set(scores["condition"]) if "condition" in scores else set()
+    rated = set(scores["condition"].unique()) if "condition" in scores else set()
     return tuple(title for title in question.conditions if title in rated)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Grounds:
-    """Everything that the words of a row stand on."""
+    """Everything that the words of a row stand on.
+
+    Attributes
+    ----------
+    rated
+        Conditions in which each attribute was rated, in the order of the plan.
+    """
 
     question: Question
     rows: Mapping[tuple[str, str], CellRow]
     blocks: Sequence[AttributeDifferences]
     agreements: Sequence[AttributeAgreement]
     looks: Enough | None
+    rated: Mapping[str, tuple[str, ...]]
+
+    @property
+    def all_rated(self) -> set[str]:
+        """Conditions in which anything was rated."""
+        return {title for titles in self.rated.values() for title in titles}
 
     def set_verdict(self, code: str) -> SetVerdict:
         """Judge a set on every attribute."""
@@ -227,11 +261,11 @@ class _Grounds:
     def _row(self, code: str, attribute: Attribute) -> Row:
         key, limits = attribute.key, self.question.settings.limits
         cells = self.rows.get((code, key)) or CellRow(self._without_verdict(attribute))
-        if self.looks is not None and not _is_final(self.looks):
+        if self.looks is not None and not _is_final(self.question, self.looks):
             cells = _while_looking(cells, self.looks, code, key)
         overall = cells.overall
-        titles = self._conditions_of(key)
-        if not cells.by_condition and len(titles) == 1 and len(self._conditions_of()) > 1:
+        titles = self.rated.get(key, ())
+        if not cells.by_condition and len(titles) == 1 and len(self.all_rated) > 1:
             # Rated in one of the study's conditions: all there is to say is said of it.
             cells = replace(cells, by_condition=(replace(overall, condition=titles[0]),))
         row = Row(
@@ -244,7 +278,7 @@ class _Grounds:
                 for cell in cells.by_condition
                 if cell.condition is not None
             },
-            self._smallest_detectable(code, key) if _is_final(self.looks) else None,
+            self._smallest_detectable(code, key) if _is_final(self.question, self.looks) else None,
             self._disagreement(key) if overall.word != "no verdict" else "",
             noticed_words(overall, limits) if overall.word == "clear" else "",
         )
@@ -282,15 +316,8 @@ class _Grounds:
         if question.measured is None:
             return Beside(figure, "cannot tell", "nothing was recorded")
         titles = [each.condition for each in cells.by_condition if each.condition is not None]
-        titles = titles or list(self._conditions_of(attribute)) or list(question.conditions)
+        titles = titles or list(self.rated.get(attribute, question.conditions))
         return beside(question.measured.found, figure, code, titles, cell)
-
-    def _conditions_of(self, attribute: str | None = None) -> tuple[str, ...]:
-        """Return the conditions in which an attribute was rated, or any."""
-        scores = self.question.scores
-        if attribute is not None:
-            scores = scores[scores["attribute"] == attribute]
-        return _rated_conditions(self.question, scores)
 
     def _disagreement(self, attribute: str) -> str:
         whole = (b for b in self.agreements if b.attribute == attribute and b.condition is None)
@@ -328,11 +355,13 @@ def _standing(question: Question, scores: pd.DataFrame, looks: Enough | None) ->
     candidates = len(question.codes) - 1
     attributes = scores["attribute"].nunique()
     conditions = counted(len(_rated_conditions(question, scores)), "condition")
+    is_final = _is_final(question, looks)
+    interval = "95 % interval" if is_final else "an interval that holds at every look"
     told = [
-        f"Difference to the control in score points with 95 % interval; {people}, "
+        f"Difference to the control in score points with {interval}; {people}, "
         f"{counted(candidates, 'set')} beside the control, {conditions}."
     ]
-    if _is_final(looks) and (candidates > 1 or attributes > 1):
+    if is_final and (candidates > 1 or attributes > 1):
         told.append(
             f"Clear: at 5 % after adjusting for {counted(candidates, 'set')} and "
             f"{counted(attributes, 'attribute')}."

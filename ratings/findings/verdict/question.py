@@ -65,18 +65,12 @@ class Question:
     def finished(self) -> frozenset[str]:
         """Evaluators whose scores count: everybody who is not on the way."""
         on_the_way = {seat.code for seat in self.seats if not seat.is_finished}
-        return frozenset(set(self.scores["evaluator"]) - on_the_way)
+        return frozenset(set(self.scores["evaluator"].unique()) - on_the_way)
 
     @property
-    def planned(self) -> int | None:
-        """How many evaluators there will be: as planned, else all who have begun.
-
-        None where everybody who has begun has finished: whether more come is not known.
-        """
-        if self.settings.planned_evaluators is not None:
-            return self.settings.planned_evaluators
-        begun = set(self.scores["evaluator"]) | {s.code for s in self.seats if s.is_begun}
-        return len(begun) if len(begun) > len(self.finished) else None
+    def is_under_way(self) -> bool:
+        """Whether somebody has begun and not finished."""
+        return any(seat.is_begun and not seat.is_finished for seat in self.seats)
 
 
 def read_question(study: Study, attempt: Attempt = do) -> Question:

@@ -13,13 +13,15 @@ from ratings.reports.study_report import heard, record
 from ratings.reports.study_report.front import opening
 from ratings.reports.study_report.material import Material, read_material
 from ratings.reports.study_report.measured import measured_section
+from ratings.reports.tables_out import write_tables
 from ratings.reports.writing import write_document
 from ratings.storage.blind_study import utc_now
 from ratings.study.file_names import safe_name
 from ratings.study.progress import Progress, quiet
-from ratings.study.score_table import write_score_table
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from ratings.storage.study_folder import Study
 
 
@@ -84,7 +86,7 @@ def write_report(
     name = safe_name(material.facts.name)
     progress(0.7, "Writing the pages")
     written = [write_document(document, folder / f"{name} report.html")]
-    written += _write_tables(material, folder, name)
+    written += write_tables(_tables(material, name), folder)
     progress(0.9, "Setting the PDF")
     try:
         written.append(write_document(document, folder / f"{name} report.pdf"))
@@ -98,14 +100,12 @@ def write_report(
     return tuple(written)
 
 
-def _write_tables(material: Material, folder: Path, name: str) -> list[Path]:
-    """Write both tables; with the sets' names beside their codes once the key is open."""
+def _tables(material: Material, name: str) -> dict[str, pd.DataFrame]:
+    """Return both tables by file name; with the sets' names beside the codes once they are open."""
     names = material.verdict.question.names
-    written = []
+    tables = {}
     for what, table in (("scores", material.scores), ("measurements", material.measurements)):
-        if table is None:
-            continue
-        named = table.assign(set_name=table["set"].map(names)) if names else table
-        written.append(folder / f"{name} {what}.csv")
-        write_score_table(named, written[-1])
-    return written
+        if table is not None:
+            named = table.assign(set_name=table["set"].map(names)) if names else table
+            tables[f"{name} {what}"] = named
+    return tables
