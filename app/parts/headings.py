@@ -78,7 +78,9 @@ class FindingHeading(PlainLine):
 
     def setText(self, text: str) -> None:
         """Say something else."""
-        self.setFont(font("heading" if len(text) > _LONG_LETTERS else "finding"))
+        # One that holds its lines keeps its height, and so its size.
+        if not self._held_lines:
+            self.setFont(font("heading" if len(text) > _LONG_LETTERS else "finding"))
         super().setText(text)
 
 

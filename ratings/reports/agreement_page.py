@@ -6,7 +6,11 @@ from datetime import datetime
 from pathlib import Path
 
 from ratings.findings.agreement import AttributeAgreement, agreement
-from ratings.findings.agreement_words import headline, unworked_words
+from ratings.findings.agreement_words import (
+    headline,
+    unworked_words,
+    without_flagged_finding,
+)
 from ratings.reports.agreement_tables import (
     condition_table,
     deviation_map,
@@ -40,7 +44,8 @@ _MOST_SETS_ABREAST = 6
 METHODS = (
     "Kendall's W with ties corrected, from each evaluator's mean score of a set: Kendall and "
     "Babington Smith 1939, Ann. Math. Statist. 10:275-287. Its p is exact for small panels and "
-    "from F above; its interval is a jackknife over evaluators, rough below six of them.",
+    "from F above; its interval is a jackknife over evaluators on Fisher's z of k. It is said to "
+    "agree where W is above chance and the interval lies above 1/k, what chance gives on average.",
     "ICC(A,1) and ICC(A,k), absolute agreement, evaluators and sets taken as random: McGraw and "
     "Wong 1996, Psychological Methods 1:30-46. Words for it: Koo and Li 2016, J. Chiropr. Med. "
     "15:155-163, limits from memory. By mean squares where every evaluator rated every set, else "
@@ -178,6 +183,9 @@ def _opening(
             "lead",
         )
     ]
+    without = without_flagged_finding(overall)
+    if without:
+        parts.append(Paragraph(without))
     if facts.is_invented:
         parts.append(
             Paragraph(

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from ratings.findings.agreement import AttributeAgreement
+from ratings.findings.agreement_matrix import MARKS_WORDS, mark
 from ratings.reports.colours import LIGHT, deviation_tint
 from ratings.reports.document import Cell, Column, Table
 from ratings.reports.figure_words import (
@@ -118,7 +119,7 @@ def condition_table(
     )
     columns = (Column("attribute"), *(Column(condition, "number") for condition in conditions))
     caption = (
-        "Kendall's W; * above chance (p at most 0.05, adjusted for all W of this table); in "
+        f"Kendall's W; {MARKS_WORDS} (p at most 0.05, adjusted for all W of this table); in "
         "brackets evaluators × sets."
     )
     return Table(columns, rows, caption=caption)
@@ -127,5 +128,5 @@ def condition_table(
 def _w_cell(block: AttributeAgreement | None) -> Cell:
     if block is None or block.kendall.w is None:
         return Cell(NO_FIGURE)
-    star = " *" if block.agrees else ""
+    star = f" {mark(block)}" if block.agrees else ""
     return Cell(f"{figure(block.kendall.w)}{star}", f"({size_words(block.kendall)})")

@@ -2,7 +2,7 @@
 
     python tests/benchmarks/bench_report.py
 
-A study of 20 evaluators, 12 sets, 8 attributes and 3 repeats in 2 conditions, without recordings.
+A study of 20 evaluators, 12 sets, 8 attributes and 3 repeats, without recordings.
 The other program fits one mixed model for each attribute, and nothing else of a verdict.
 """
 
@@ -18,7 +18,7 @@ import pandas as pd
 
 sys.path[:0] = [str(Path(__file__).parents[2]), str(Path(__file__).parents[1])]
 
-EVALUATORS, SETS, ATTRIBUTES, REPEATS, CONDITIONS = 20, 12, 8, 3, 2
+EVALUATORS, SETS, ATTRIBUTES, REPEATS, CONDITIONS = 20, 12, 8, 3, 1
 
 
 def main() -> None:

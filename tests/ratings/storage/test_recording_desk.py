@@ -12,11 +12,13 @@ from studies import RATE_HZ, Clock, raw_database, write_noise
 
 from ratings.errors import Cancelled, MeasurementError, RecordingError, StudyError
 from ratings.storage import tables
+from ratings.storage.key import open_key
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.mending import missing_clips, restore_clips
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.study_folder import Study, open_study
+from ratings.storage.verdict_desk import VerdictDesk
 from ratings.study.figures import Remark
 from ratings.study.runs import (
     ChannelSetting,
@@ -356,9 +358,12 @@ def test_that_the_database_itself_refuses_to_change_what_was_kept(study, desk, a
     desk.set_tread(1, Tread("205/55R16", 64))
     listening = ListeningDesk(study, session_seats(study)[0].session_id, Clock())
     listening.note_exposure(3.0, 60.0)
+    VerdictDesk(study).set_planned_evaluators(6)
+    open_key(study, "L", "all have finished")
     raw = raw_database(study.folder)
     kept = [table.name for table in tables.IDENTIFYING if table is not tables.tyre_set]
-    for table in {*kept, "band_table", "band", "exposure"} - {"brought_score"}:
+    imported = {"brought_score", "brought_mark", "score_import"}
+    for table in {*kept, "band_table", "band", "exposure"} - imported:
         column = raw.execute(f"PRAGMA table_info({table})").fetchone()[1]
         with pytest.raises(sqlite3.IntegrityError, match=f"{table} is append-only"):
             raw.execute(act.format(table, column))
