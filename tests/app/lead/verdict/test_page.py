@@ -8,7 +8,9 @@ from generated_verdicts import verdict_on
 from lead_pages import LEFT, button, shown_words
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QGuiApplication
+from saved_pictures import assert_light_drawing, assert_light_picture, told_in_drawing
 
+from app.parts.theme import apply_theme
 from ratings.storage.key import opening
 from ratings.storage.lead_desk import LeadDesk
 from ratings.storage.verdict_desk import VerdictDesk
@@ -258,3 +260,29 @@ def test_that_nothing_is_worked_out_while_nobody_looks(qtbot, open_screen, study
     screen.rail.choose("verdict")
     settle(qtbot, screen)
     assert "P8" in screen.judging.verdict.evaluators
+
+
+@pytest.mark.parametrize("name", ["rows", "ears", "drift"])
+def test_that_a_plot_is_saved_with_title_facts_legend_and_sentence(
+    qapp, generated, tmp_path, name, monkeypatch
+):
+    page = generated("driven with drift").verdict.page
+    apply_theme(qapp, "dark")
+    saving = getattr(page, name).saving
+    for place, suffix in enumerate(("png", "svg", "csv")):
+        path = tmp_path / f"{name}.{suffix}"
+        monkeypatch.setattr(saving, "_ask_path", lambda _parent, _purpose, path=path: path)
+        saving.buttons[place].click()
+    apply_theme(qapp, "light")
+    assert_light_picture(tmp_path / f"{name}.png")
+    assert_light_drawing(tmp_path / f"{name}.svg")
+    said = told_in_drawing(tmp_path / f"{name}.svg")
+    picture = saving._make()
+    assert picture.facts
+    for words in (picture.title, picture.sentence, *(key.words for key in picture.keys)):
+        assert words in said
+    picture.plot.deleteLater()
+    with (tmp_path / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+        head, *rows = csv.reader(file)
+    assert rows
+    assert all(len(row) == len(head) for row in rows)
