@@ -139,7 +139,7 @@ class EnoughPanel(QFrame):
     def show_results(self) -> None:
         """Show what holds now."""
         headline, notes = self._presenter.enough_words()
-        self._headline.setText(headline or "Cannot be told yet.")
+        self._headline.setText(headline)
         self._notes.setText(notes)
         self._notes.setVisible(bool(notes))
         self._is_showing = True

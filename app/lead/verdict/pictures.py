@@ -79,7 +79,12 @@ class Pictures:
         presenter, drift = self.presenter, self.presenter.drift
         plot = DriftPlot()
         plot.show_finding(drift)
-        facts = [] if drift is None else [drift.subject, drift.source]
+        facts = []
+        if drift is not None:
+            is_measured = drift.source == "measured"
+            what = "level, A-weighted" if is_measured else f"{drift.source} scores"
+            facts = [drift.subject, what, *(["mean of the driver's ears"] if is_measured else [])]
+            facts.append(f"control met {counted(drift.drift.runs, 'time')}")
         return Picture(
             title="Was the control steady?",
             sentence="" if drift is None else drift.sentence,

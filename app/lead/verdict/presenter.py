@@ -138,9 +138,14 @@ class VerdictPresenter(QObject):
 
     def enough_words(self) -> tuple[str, str]:
         """Say whether more evaluators are wanted, and what must be known of that."""
-        enough = None if self.verdict is None else self.verdict.enough
-        if enough is None:
+        verdict = self.verdict
+        if verdict is None:
             return "", ""
+        enough, asked = verdict.enough, verdict.question
+        if enough is None and asked.control not in set(asked.scores["set"]):
+            return "Cannot be told without scores of the control.", ""
+        if enough is None:
+            return "Could not be worked out: a fault of the program, written to its log.", ""
         # The standing line may say some of it already.
         notes = [note for note in enough.notes if note not in self.standing_line()]
         return enough.headline, " ".join(notes)

@@ -8,6 +8,7 @@ from generated_verdicts import verdict_on
 from lead_pages import LEFT, button, shown_words
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QPushButton
 from saved_pictures import assert_light_drawing, assert_light_picture, told_in_drawing
 
 from app.parts.theme import apply_theme
@@ -149,6 +150,21 @@ def test_that_the_key_is_opened_by_who_and_why_and_names_appear(qtbot, on_verdic
     assert "key opened" in button(screen, "Verdict").accessibleDescription()
     assert any("by Ines: all are finished" in words for words in shown_words(page))
     assert not button(screen, "Open the key").isVisible()
+
+
+def test_that_a_study_that_may_only_be_read_keeps_its_key_and_says_so(
+    qtbot, open_screen, study, monkeypatch
+):
+    monkeypatch.setattr(study, "is_read_only", True)
+    screen = open_screen(study)
+    screen.rail.choose("verdict")
+    settle(qtbot, screen)
+    page = screen.verdict.page
+    (key,) = [b for b in page.findChildren(QPushButton) if b.text() == "Open the key"]
+    assert not key.isEnabled()
+    assert any("may only be read here" in words for words in shown_words(page))
+    assert not any(field.isEnabled() for field in page.settings.limits.values())
+    assert not page.enough.planned.isEnabled()
 
 
 def test_that_escape_keeps_the_key_closed(qtbot, on_verdict, study):

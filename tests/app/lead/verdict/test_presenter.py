@@ -1,5 +1,7 @@
 """What the verdict page says and shows, without a window."""
 
+from dataclasses import replace
+
 import pytest
 from generated_studies import question
 from generated_verdicts import verdict_on
@@ -149,6 +151,14 @@ def test_that_the_next_step_is_said_where_there_is_no_verdict(on, kind, words):
     assert presenter.heading().startswith("No verdict yet.")
     assert words in presenter.next_step()
     assert presenter.groups()
+
+
+def test_that_why_it_cannot_be_told_whether_it_is_enough_is_said(on):
+    assert on("no control").enough_words()[0] == "Cannot be told without scores of the control."
+    presenter = on("clear")
+    assert presenter.enough_words()[0] == presenter.verdict.enough.headline
+    presenter.reading.verdict = replace(presenter.verdict, enough=None)
+    assert "a fault of the program" in presenter.enough_words()[0]
 
 
 def test_that_no_next_step_is_said_where_there_is_a_verdict(on):
