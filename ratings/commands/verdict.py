@@ -17,6 +17,8 @@ from ratings.commands.common_options import (
 )
 from ratings.findings.verdict.beside import Beside
 from ratings.findings.verdict.cells import Cell
+from ratings.findings.verdict.control_drift import DriftFinding
+from ratings.findings.verdict.ear_meter import EarMeter
 from ratings.findings.verdict.judging import StudyVerdict, study_verdict
 from ratings.findings.verdict.rows import Row, SetVerdict
 from ratings.findings.verdict.words import points
@@ -171,39 +173,42 @@ def as_json(verdict: StudyVerdict) -> Json:
         else {"who": opened.who, "why": opened.why, "at": opened.opened_at.isoformat()},
         "enough": None if verdict.enough is None else asdict(verdict.enough),
         "sets": [_set_json(verdict, each) for each in verdict.sets],
-        "points_per_unit": [
-            {
-                "attribute": each.attribute,
-                "figure": each.figure,
-                "unit": each.unit,
-                "slope": each.found.slope,
-                "slope_lower": each.found.slope_lower,
-                "slope_upper": each.found.slope_upper,
-                "sets": each.found.sets,
-                "left_out_error": each.found.left_out_error,
-                "sentence": each.sentence,
-                "points": [asdict(point) for point in each.points],
-            }
-            for each in verdict.ears_and_meters
-        ],
-        "control_drift": [
-            {
-                "source": each.source,
-                "subject": each.subject,
-                "unit": each.unit,
-                "time_unit": each.time_unit,
-                "time": list(each.time),
-                "level": list(each.level),
-                "slope": each.drift.slope,
-                "is_suspect": each.is_suspect,
-                "raw": dict(each.raw),
-                "corrected": dict(each.corrected),
-                "sentence": each.sentence,
-            }
-            for each in verdict.drifts
-        ],
+        "points_per_unit": [_ear_json(each) for each in verdict.ears_and_meters],
+        "control_drift": [_drift_json(each) for each in verdict.drifts],
     }
     return {name: _plain(value) for name, value in figures.items()}
+
+
+def _ear_json(each: EarMeter) -> Json:
+    found = each.found
+    return {
+        "attribute": each.attribute,
+        "figure": each.figure,
+        "unit": each.unit,
+        "slope": found.slope,
+        "slope_lower": found.slope_lower,
+        "slope_upper": found.slope_upper,
+        "sets": found.sets,
+        "left_out_error": found.left_out_error,
+        "sentence": each.sentence,
+        "points": [asdict(point) for point in each.points],
+    }
+
+
+def _drift_json(each: DriftFinding) -> Json:
+    return {
+        "source": each.source,
+        "subject": each.subject,
+        "unit": each.unit,
+        "time_unit": each.time_unit,
+        "time": list(each.time),
+        "level": list(each.level),
+        "slope": each.drift.slope,
+        "is_suspect": each.is_suspect,
+        "raw": dict(each.raw),
+        "corrected": dict(each.corrected),
+        "sentence": each.sentence,
+    }
 
 
 def _set_json(verdict: StudyVerdict, each: SetVerdict) -> Json:
