@@ -103,15 +103,22 @@ def _row(
     behind_gate: Mapping[tuple[str, str, int], float],
 ) -> CellRow:
     claimed = {condition for condition, _ in claims_by_condition(each)}
+    overall = _overall(each)
+    # Where the average is open and nothing tells the conditions apart, none of them is settled.
+    is_open = overall.word == "not certain" and not block.depends_on_condition
     cells = tuple(
         _in_condition(
             single,
+            is_open=is_open,
             is_clear=single.condition in claimed
             or _is_clear(each, single, behind_gate.get((block.attribute, each.set, place))),
         )
         for place, single in enumerate(each.by_condition)
     )
-    overall = _overall(each)
+    if overall.word == "not certain" and cells:
+        # What is too small in every condition is too small on average.
+        are_small = all(cell.word == "too small to matter" for cell in cells)
+        overall = replace(overall, word="too small to matter" if are_small else "not certain")
     if block.depends_on_condition and overall.word == "clear":
         ways = {cell.way for cell in cells}
         if ways != {overall.way}:
@@ -154,9 +161,9 @@ def _is_within(each: SetDifference) -> bool:
     return tests[0] is not None and max(test or 0.0 for test in tests) <= ALPHA
 
 
-def _in_condition(single: InCondition, *, is_clear: bool) -> Cell:
+def _in_condition(single: InCondition, *, is_clear: bool, is_open: bool) -> Cell:
     word: Word = "clear" if is_clear else "not certain"
-    if single.equivalent_p <= ALPHA:
+    if single.equivalent_p <= ALPHA and not is_open:
         word = "too small to matter"
     return Cell(
         single.condition,

@@ -68,6 +68,8 @@ def check_row(row, limits):
         assert min(abs(cell.lower), abs(cell.upper)) >= limits.customer
     if "notice" in row.noticed and "customer" in row.noticed:
         assert round(abs(cell.difference), 1) >= limits.matters
+    words = {each.word for each in row.cells.by_condition}
+    assert not (cell.word == "not certain" and words == {"too small to matter"})
     if row.cells.clear_in:
         assert cell.word in ("clear", "by condition")
     if cell.word == "by condition":
