@@ -75,13 +75,23 @@ class FindingHeading(PlainLine):
 
     def __init__(self, text: str = "", parent: QWidget | None = None) -> None:
         super().__init__(text, "finding", parent)
+        self._is_small = False
 
     def setText(self, text: str) -> None:
         """Say something else."""
+        self._fit_size(text)
+        super().setText(text)
+
+    def be_small(self, *, is_small: bool) -> None:
+        """Be small whatever is said: the page has little room."""
+        self._is_small = is_small
+        self._fit_size(self.text())
+
+    def _fit_size(self, text: str) -> None:
         # One that holds its lines keeps its height, and so its size.
         if not self._held_lines:
-            self.setFont(font("heading" if len(text) > _LONG_LETTERS else "finding"))
-        super().setText(text)
+            is_small = self._is_small or len(text) > _LONG_LETTERS
+            self.setFont(font("heading" if is_small else "finding"))
 
 
 class PageHeading(PlainLine):

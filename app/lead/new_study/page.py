@@ -24,7 +24,6 @@ from app.lead.new_study.presenter import NewStudyPresenter
 from app.lead.new_study.recorded_panel import TRACE_SUFFIXES, RecordedPanel, ask_traces
 from app.parts.buttons import QuietButton
 from app.parts.file_asking import AskPath, ask_folder, ask_path, ask_recordings, dropped_files
-from app.parts.fonts import font
 from app.parts.headings import FindingHeading, QuestionPanel, SoftLine, plain_label
 from app.parts.keys_card import KeysCard
 from app.parts.layouts import Stretched, in_column, in_row
@@ -145,7 +144,7 @@ class NewStudyPage(QWidget):
         super().resizeEvent(event)
         is_low = self.height() < _LOW_PX
         self._practice.setVisible(not is_low)
-        self.heading.setFont(font("heading" if is_low else "finding"))
+        self.heading.be_small(is_small=is_low)
         self.heading.hold_lines(2)
         air_px, side_px = (8, 20) if is_low else (20, 40)
         self._column.setContentsMargins(side_px, air_px, side_px, air_px)

@@ -30,7 +30,6 @@ from app.parts.empty_panel import EmptyPanel
 from app.parts.fields import Choice
 from app.parts.file_asking import AskPath, ask_recordings, dropped_files
 from app.parts.flow_row import FlowRow
-from app.parts.fonts import font
 from app.parts.headings import FindingHeading, SoftLine
 from app.parts.plain import plain_tooltip
 from app.parts.saving import Exporter
@@ -329,9 +328,11 @@ class RecordingsPage(QWidget):
         """Take a smaller heading where there is little room."""
         super().resizeEvent(event)
         is_wide = self.width() >= _WIDE_PX
+        is_low = self.height() < _LOW_PX
+        self.runs.flatten(is_flat=is_low)
         for panel in self.looks.values():
-            panel.flatten(is_flat=self.height() < _LOW_PX)
-        self.heading.setFont(font("finding" if is_wide else "heading"))
+            panel.flatten(is_flat=is_low)
+        self.heading.be_small(is_small=not is_wide)
         self.conditions.setMinimumContentsLength(_WIDE_LETTERS if is_wide else _NARROW_LETTERS)
 
     def _show_curves(self) -> None:

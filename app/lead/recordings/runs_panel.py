@@ -45,9 +45,22 @@ class RunsPanel(QuestionPanel):
         contents.addWidget(self._inside)
         contents.addStretch(1)
         self._contents = contents
-        scroll = SheetScroll(contents)
-        scroll.setMinimumHeight(_LEAST_HEIGHT_PX)
-        self.body.addWidget(scroll, 1)
+        self._scroll = SheetScroll(contents)
+        self._scroll.resized.connect(self._fit)
+        self._is_flat = False
+        self.flatten(is_flat=False)
+        self.body.addWidget(self._scroll, 1)
+
+    def flatten(self, *, is_flat: bool) -> None:
+        """Show all runs where the page around them scrolls, or as many as there is room for."""
+        self._is_flat = is_flat
+        self._fit()
+
+    def _fit(self) -> None:
+        least_px = _LEAST_HEIGHT_PX
+        if self._is_flat:
+            least_px = self._contents.totalHeightForWidth(self._scroll.viewport().width())
+        self._scroll.setMinimumHeight(least_px)
 
     def show_results(self) -> None:
         """Show the runs."""
@@ -67,6 +80,7 @@ class RunsPanel(QuestionPanel):
         if lines is not None:
             column.addWidget(SoftLine("What quality control says"))
             column.addLayout(lines)
+        self._fit()
 
     def _grid(self, reading: MeasuredStudy) -> QGridLayout:
         grid = QGridLayout()
