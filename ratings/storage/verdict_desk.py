@@ -33,6 +33,8 @@ _PLANNED = "planned_evaluators"
 #: One setting for each attribute and each place, named by its key behind these.
 _FIGURE, _WORDS = "figure_beside.", "lead_words."
 _MOST_EVALUATORS = 1_000
+#: What a change of their number is called.
+PLANNED_EVALUATORS = "planned evaluators"
 
 #: A setting as it is kept; None is "never said" or "none".
 _Value = dict[str, float] | int | str | None
@@ -169,7 +171,7 @@ class VerdictDesk:
                     yield words, _points(was[key]), _points(now[key])
         elif name == _PLANNED:
             both = (_planned_from(before), _planned_from(after))
-            yield "planned evaluators", str(both[0] or "none"), str(both[1] or "none")
+            yield PLANNED_EVALUATORS, str(both[0] or "none"), str(both[1] or "none")
         elif name.startswith(_FIGURE):
             key = name.removeprefix(_FIGURE)
             called = {each.key: each.name.lower() for each in self.study.attributes}

@@ -10,6 +10,7 @@ from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QPlainTextEdit, QWidget
 
 from app.lead.report.presenter import ReportPresenter
+from app.parts.asking import Question
 from app.parts.buttons import OnceButton, PrimaryButton, QuietButton
 from app.parts.file_asking import ask_folder
 from app.parts.fonts import font
@@ -54,7 +55,7 @@ class WordsPanel(QuestionPanel):
         self.editor.document().documentLayout().documentSizeChanged.connect(self._fit)
         self._fit()
         self.editor.installEventFilter(self)
-        self.restore.clicked.connect(lambda: presenter.restore(place))
+        self.restore.clicked.connect(self._exchange)
 
     def show_results(self) -> None:
         """Show the words, unless they stand there already."""
@@ -66,7 +67,9 @@ class WordsPanel(QuestionPanel):
         self.editor.setReadOnly(not self._presenter.can_write)
         is_leads = self._presenter.is_leads(self._place)
         self.mark.setText(self._presenter.mark(self._place))
-        self.restore.setVisible(is_leads)
+        can_take_back = self._presenter.can_take_back(self._place)
+        self.restore.setText("My words again" if can_take_back else "Program's words again")
+        self.restore.setVisible(is_leads or can_take_back)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Keep what was typed when the keys go elsewhere."""
@@ -78,6 +81,12 @@ class WordsPanel(QuestionPanel):
         # A plain text's document counts its height in lines.
         lines = max(round(self.editor.document().size().height()), _LEAST_LINES)
         self.editor.setFixedHeight(self.editor.fontMetrics().lineSpacing() * lines + _EDGES_PX)
+
+    def _exchange(self) -> None:
+        if self._presenter.can_take_back(self._place):
+            self._presenter.take_back(self._place)
+        else:
+            self._presenter.restore(self._place)
 
     def _take(self) -> None:
         self._presenter.write(self._place, self.editor.toPlainText())
@@ -184,5 +193,12 @@ class ReportPage(QWidget):
     def _ask_place(self) -> None:
         beside = self._presenter.study.folder.path.absolute().parent
         folder = self._ask_folder(self, "Write the report into a folder", beside)
-        if folder is not None:
+        if folder is None:
+            return
+        replaced = self._presenter.replaced_words(folder)
+        if not replaced:
             self._presenter.make(folder)
+            return
+        question = Question(self, "Replace the report?", replaced, "Replace", "Keep")
+        question.accepted.connect(lambda: self._presenter.make(folder))
+        question.open()

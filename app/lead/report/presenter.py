@@ -21,8 +21,8 @@ from ratings.study.wording import counted
 if TYPE_CHECKING:
     from ratings.findings.verdict.judging import StudyVerdict
 
-#: A pause in typing after which it is kept (our judgement): each time is a row of its own.
-_PAUSE_MS = 1500
+#: What is typed is kept so long after its first letter (our judgement): each time is a row.
+_KEEP_MS = 1500
 
 
 class ReportPresenter(QObject):
@@ -60,7 +60,9 @@ class ReportPresenter(QObject):
         #: What was typed and is not in the verdict yet.
         self._typed: dict[Place, str] = {}
         self._unsent: set[Place] = set()
-        self._pause = QTimer(self, singleShot=True, interval=_PAUSE_MS)
+        #: The lead's words that gave way to the program's, to have them again.
+        self._replaced: dict[Place, str] = {}
+        self._pause = QTimer(self, singleShot=True, interval=_KEEP_MS)
         self._pause.timeout.connect(self.keep_typed)
         reading.changed.connect(self._take_reading)
         self.work.changed.connect(self.changed)
@@ -143,7 +145,9 @@ class ReportPresenter(QObject):
             return
         self._typed[place] = text
         self._unsent.add(place)
-        self._pause.start()
+        # Not from the last letter: who types on without a pause would lose all to a crash.
+        if not self._pause.isActive():
+            self._pause.start()
         self.changed.emit()
 
     def keep_typed(self) -> None:
@@ -163,9 +167,30 @@ class ReportPresenter(QObject):
 
         if self.verdict is not None:
             self._unsent.discard(place)
+            self._replaced[place] = self.words(place)
             self._typed[place] = program_words(self.verdict)[place]
             self._send(place, "")
             self.changed.emit()
+
+    def can_take_back(self, place: Place) -> bool:
+        """Whether the lead's words gave way to the program's."""
+        return place in self._replaced and not self.is_leads(place)
+
+    def take_back(self, place: Place) -> None:
+        """Put the lead's words in their place again."""
+        self.write(place, self._replaced[place])
+        self.keep_typed()
+
+    def replaced_words(self, folder: Path) -> str:
+        """Say what a report in this folder would replace; empty when nothing."""
+        from ratings.reports.study_report.report import report_files
+
+        there = [path for path in report_files(self.study.facts.name, folder) if path.exists()]
+        if not there:
+            return ""
+        return (
+            f"{counted(len(there), 'file')} of an earlier report in {folder.name} will be replaced."
+        )
 
     def make(self, folder: Path) -> None:
         """Write the report into a folder."""
@@ -190,7 +215,7 @@ class ReportPresenter(QObject):
         """Say whether it was written."""
         if self.written:
             return State("written", is_done=True)
-        return State("not written yet")
+        return State("after the verdict")
 
     def put_away(self) -> None:
         """Keep what was typed; stop a writing that is under way."""

@@ -61,11 +61,15 @@ class Settling(QObject):
         self._study, self._reading = study, reading
         self._desk = VerdictDesk(study)
         self.refusal: RatingsError | None = None
+        #: What was settled, until the verdict on the screen is worked out by it.
+        self._settled: tuple[StudySettings, Question | None] | None = None
 
     @property
     def settings(self) -> StudySettings:
-        """The settings as the verdict on the screen knows them."""
+        """The settings as they were given last: the verdict on the screen follows them."""
         question = self._question
+        if self._settled is not None and self._settled[1] is question:
+            return self._settled[0]
         return StudySettings() if question is None else question.settings
 
     @property
@@ -80,22 +84,30 @@ class Settling(QObject):
         except RatingsError as problem:
             self._refuse(problem)
             return
-        self._change(lambda: self._desk.set_limits(limits))
+        self._change(replace(self.settings, limits=limits), lambda: self._desk.set_limits(limits))
 
     def set_planned(self, evaluators: int) -> None:
         """Settle how many evaluators there will be; 0 for no plan."""
-        self._change(lambda: self._desk.set_planned_evaluators(evaluators or None))
+        planned = evaluators or None
+        self._change(
+            replace(self.settings, planned_evaluators=planned),
+            lambda: self._desk.set_planned_evaluators(planned),
+        )
 
     def set_figure(self, attribute: str, figure: str | None) -> None:
         """Settle which figure is named beside an attribute."""
-        self._change(lambda: self._desk.set_attribute_figure(attribute, figure))
+        named = {**self.settings.attribute_figures, attribute: figure}
+        self._change(
+            replace(self.settings, attribute_figures=named),
+            lambda: self._desk.set_attribute_figure(attribute, figure),
+        )
 
     def figures_beside(self) -> list[tuple[str, str, str | None]]:
         """Return each attribute by key and name, with the figure that is named for it."""
         question = self._question
         if question is None:
             return []
-        named = question.settings.attribute_figures
+        named = self.settings.attribute_figures
         return [(each.key, each.name, named.get(each.key)) for each in question.attributes]
 
     def figures(self) -> dict[str, str | None]:
@@ -151,7 +163,8 @@ class Settling(QObject):
         self._reading.look()
         self.key_opened.emit()
 
-    def _change(self, act: Callable[[], None]) -> None:
+    def _change(self, settled: StudySettings, act: Callable[[], None]) -> None:
+        self._settled = settled, self._question
         ask(self, act, lambda _nothing: self._take_change(), self._refuse)
 
     def _take_change(self) -> None:
@@ -159,6 +172,7 @@ class Settling(QObject):
         self._reading.look()
 
     def _refuse(self, problem: RatingsError) -> None:
+        self._settled = None
         self._set_refusal(problem)
 
     def _set_refusal(self, problem: RatingsError | None) -> None:

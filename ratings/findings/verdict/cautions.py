@@ -11,8 +11,8 @@ from ratings.findings.differences import AttributeDifferences
 from ratings.findings.measured_study import MeasuredStudy
 from ratings.findings.name_order import by_number
 from ratings.findings.verdict.control_drift import DriftFinding, suspects
-from ratings.findings.verdict.rows import Caution
-from ratings.storage.verdict_desk import SettingChange
+from ratings.findings.verdict.rows import Caution, SetVerdict
+from ratings.storage.verdict_desk import PLANNED_EVALUATORS, SettingChange
 from ratings.study.study_settings import PLACES
 from ratings.study.wording import counted, listed
 
@@ -117,15 +117,31 @@ def _late(scores: pd.DataFrame) -> list[Caution]:
 
 def deviation_cautions(changes: Iterable[SettingChange]) -> list[Caution]:
     """Say what of the plan was changed when scores were in sight."""
-    return [
-        Caution(
-            "changed late",
+    told = []
+    for each in changes:
+        if not each.scores_then or each.what in PLACES:
+            continue
+        sentence = (
             f"{each.what[:1].upper()}{each.what[1:]} changed from {each.before} to {each.after} "
-            f"when {counted(each.scores_then, 'score')} were given.",
+            f"when {counted(each.scores_then, 'score')} were given"
         )
-        for each in changes
-        if each.scores_then and each.what not in PLACES
+        if each.what == PLANNED_EVALUATORS:
+            sentence += ": the words hold only if that number was fixed before anybody looked"
+        told.append(Caution("changed late", f"{sentence}."))
+    return told
+
+
+def meter_cautions(sets: Iterable[SetVerdict]) -> list[Caution]:
+    """Name what is clear to the panel and denied by the measurement."""
+    apart = [
+        f"{row.name.lower()} of {each.name}"
+        for each in sets
+        for row in each.rows
+        if row.overall.word == "clear" and row.beside.says == "otherwise"
     ]
+    if not apart:
+        return []
+    return [Caution("ear and meter", f"The measurement says otherwise on {_some(apart)}.")]
 
 
 def disagreement_cautions(

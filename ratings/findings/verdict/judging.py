@@ -16,6 +16,7 @@ from ratings.findings.verdict.cautions import (
     deviation_cautions,
     disagreement_cautions,
     drift_cautions,
+    meter_cautions,
     panel_cautions,
     run_cautions,
 )
@@ -140,6 +141,7 @@ def judge(question: Question, attempt: Attempt = do) -> StudyVerdict:
             question.scores, blocks, question.seats, question.settings.planned_evaluators
         ),
         *(run_cautions(question.measured, question.names) if question.measured is not None else ()),
+        *meter_cautions(sets),
         *disagreement_cautions(agreements, called),
         *drift_cautions(drifts),
     ]

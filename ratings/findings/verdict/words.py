@@ -36,13 +36,13 @@ def noticed_words(cell: Cell, limits: Limits) -> str:
     size = abs(cell.difference)
     least = cell.lower if cell.difference > 0 else -cell.upper
     for limit, who in (
-        (limits.customer, "an ordinary customer would"),
-        (limits.matters, "a critical customer would"),
-        (limits.small, "trained ears would, back to back,"),
+        (limits.customer, "an ordinary customer"),
+        (limits.matters, "a critical customer"),
+        (limits.small, "trained ears, back to back"),
     ):
         # As it is shown: 0.96 reads 1.0.
         if round(size, 1) >= limit:
-            return f"{who} {'' if least >= limit else 'likely '}notice"
+            return f"{'' if least >= limit else 'likely '}noticed by {who}"
     return f"less than trained ears notice back to back (about {limits.small:g})"
 
 

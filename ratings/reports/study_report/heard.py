@@ -209,7 +209,10 @@ def agreement_section(material: Material) -> Section:
     whole = [block for block in verdict.agreements if block.condition is None]
     single = [block for block in verdict.agreements if block.condition is not None]
     names = {attribute.key: attribute.name for attribute in verdict.question.attributes}
+    counted_words = "Of the evaluators who have finished; the page Agreement counts everybody."
     blocks: list[Block] = [Paragraph(agreement_headline(whole))]
+    if verdict.question.is_under_way:
+        blocks.append(Paragraph(counted_words, "soft"))
     if whole:
         blocks.append(replace(concordance_plot(whole, names), n=material.panel_words))
     if single:

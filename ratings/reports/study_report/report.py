@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
     from ratings.storage.study_folder import Study
 
+#: What the tables are called in their files' names.
+TABLES = ("scores", "measurements")
+
 
 def study_document(material: Material) -> Document:
     """Put the report together."""
@@ -56,6 +59,14 @@ def study_document(material: Material) -> Document:
         opening=opening(material),
         sections=tuple(section for section in sections if section is not None),
     )
+
+
+def report_files(study_name: str, folder: Path) -> tuple[Path, ...]:
+    """Return where a report's files lie in a folder."""
+    name = safe_name(study_name)
+    tables = (f"{name} {what}.{kind}" for what in TABLES for kind in ("csv", "parquet"))
+    pages = (f"{name} report.{kind}" for kind in ("html", "pdf"))
+    return tuple(folder / file for file in (*pages, *tables))
 
 
 def write_report(
@@ -102,9 +113,12 @@ def write_report(
 
 def _tables(material: Material, name: str) -> dict[str, pd.DataFrame]:
     """Return both tables by file name; with the sets' names beside the codes once they are open."""
-    names = material.verdict.question.names
-    tables = {}
-    for what, table in (("scores", material.scores), ("measurements", material.measurements)):
+    question = material.verdict.question
+    names, scores, tables = question.names, material.scores, {}
+    if scores is not None:
+        # What the verdict stands on can be worked out again from the table alone.
+        scores = scores.assign(counted=scores["evaluator"].isin(question.finished))
+    for what, table in zip(TABLES, (scores, material.measurements), strict=True):
         if table is not None:
             named = table.assign(set_name=table["set"].map(names)) if names else table
             tables[f"{name} {what}"] = named
