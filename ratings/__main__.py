@@ -3,6 +3,7 @@
 import argparse
 import os
 import sys
+import unicodedata
 from collections.abc import Sequence
 from typing import NoReturn
 
@@ -67,6 +68,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _write(text: str) -> int:
+    # A name of a set must not steer the terminal.
+    text = "".join(c for c in text if c in "\n\t" or unicodedata.category(c) != "Cc")
     try:
         sys.stdout.write(text)
         sys.stdout.flush()

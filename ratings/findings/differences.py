@@ -214,6 +214,7 @@ def _with_sentences(blocks: list[AttributeDifferences]) -> tuple[AttributeDiffer
     """Adjust each set's p over the attributes, then say what it all means."""
     blocks = _by_condition(blocks)
     own = _over_attributes([{d.set: d for d in block.differences} for block in blocks])
+    blocks = _with_own(blocks)
     again = _over_attributes(
         [
             {d.set: d.without_flagged for d in block.differences if d.without_flagged is not None}
@@ -249,7 +250,7 @@ def _by_condition(blocks: list[AttributeDifferences]) -> list[AttributeDifferenc
         for number, difference in enumerate(blocks[place].differences)
         for each in difference.by_condition
     ]
-    adjusted = iter(holm([each.p for *_, each in rows]).tolist())
+    adjusted = iter(holm([max(each.p, each.p_own or 0.0) for *_, each in rows]).tolist())
     found: dict[tuple[int, int], list[InCondition]] = {}
     for place, number, each in rows:
         found.setdefault((place, number), []).append(replace(each, p_holm=next(adjusted)))
@@ -261,6 +262,27 @@ def _by_condition(blocks: list[AttributeDifferences]) -> list[AttributeDifferenc
         )
         result[place] = replace(blocks[place], depends_on_condition=True, differences=told)
     return result
+
+
+def _with_own(blocks: list[AttributeDifferences]) -> list[AttributeDifferences]:
+    """Adjust what is judged by its own scatter for all sets and attributes.
+
+    A control that scatters more widens every set's own scatter and leaves the common one too
+    small: then this p alone decides, and must hold the level by itself.
+    """
+    rows = [each for block in blocks for each in block.differences if each.p is not None]
+    p = [(each.p or 0.0) if each.p_own is None else each.p_own for each in rows]
+    adjusted = dict(zip(map(id, rows), holm(p).tolist(), strict=True))
+    return [
+        replace(
+            block,
+            differences=tuple(
+                each if each.p_own is None else replace(each, p_own_holm=adjusted[id(each)])
+                for each in block.differences
+            ),
+        )
+        for block in blocks
+    ]
 
 
 def _over_attributes(

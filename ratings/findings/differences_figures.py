@@ -80,6 +80,8 @@ class SetDifference:
     p_own
         Of this set's own differences, where these scatter more than the error that is common to
         all sets allows for; else None.
+    p_own_holm
+        `p_own` adjusted for all sets and attributes (Holm); else None.
     p_signed_rank_exact, p_sign_flip
         Of the evaluators' mean differences, without belief in a distribution.
     equivalent_p, equivalent_own_p
@@ -115,6 +117,7 @@ class SetDifference:
     upper_simultaneous: float | None = None
     p_holm: float | None = None
     p_own: float | None = None
+    p_own_holm: float | None = None
     p_signed_rank_exact: float | None = None
     p_sign_flip: float | None = None
     equivalent_p: float | None = None

@@ -93,6 +93,10 @@ class Difference(Protocol):
         """By this set's own scatter, where that is more than the common error allows for."""
 
     @property
+    def p_own_holm(self) -> float | None:
+        """The same adjusted for all sets and attributes."""
+
+    @property
     def equivalent_p(self) -> float | None:
         """That the difference is smaller than the margin."""
 
@@ -137,7 +141,8 @@ def claimed_p(difference: Difference) -> float | None:
     that scatters more, or beside a control that does.
     """
     p = _adjusted_p(difference)
-    return p if p is None or difference.p_own is None else max(p, difference.p_own)
+    own = difference.p_own if difference.p_own_holm is None else difference.p_own_holm
+    return p if p is None or own is None else max(p, own)
 
 
 def _adjusted_p(difference: Difference) -> float | None:
@@ -182,8 +187,7 @@ def claims_by_condition(difference: Difference) -> list[tuple[str, Verdict]]:
 
 
 def _is_clear(each: InCondition) -> bool:
-    own = 0.0 if each.p_own is None else each.p_own
-    return each.p_holm is not None and max(each.p_holm, own) <= ALPHA
+    return each.p_holm is not None and each.p_holm <= ALPHA
 
 
 def _depends(difference: Difference) -> bool:

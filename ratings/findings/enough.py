@@ -196,7 +196,7 @@ def _rows(
     scores: NumberedScores, control: int, step: float, margin: float, plan: Plan, finished: int
 ) -> tuple[EnoughRow, ...]:
     others = [index for index in range(len(scores.sets)) if index != control]
-    values, rounding = _differences(scores, control, others, step)
+    values, rounding, looked_in = _differences(scores, control, others, step)
     looked = look_at(values, rounding)
     judged = np.where(looked.evaluators < FEWEST_TO_CLAIM, np.nan, looked.evidence)
     bounds, is_clear = bounds_by_holm(judged, plan.bound)
@@ -208,7 +208,8 @@ def _rows(
             each[place].item() for each in (looked.evaluators, looked.mean, looked.sd)
         )
         half = plan.half_width(count, sd)
-        state = _state(count, mean, half, margin, is_clear=bool(is_clear[place]))
+        reach = max(abs(mean) + half, float(looked_in[place]))
+        state = _state(count, mean, reach, margin, is_clear=bool(is_clear[place]))
         chance = np.ones(1)
         if state == "open":
             evidence = looked.evidence[place].item()
@@ -233,11 +234,14 @@ def _rows(
 
 def _differences(
     scores: NumberedScores, control: int, others: Sequence[int], step: float
-) -> tuple[Matrix, Matrix]:
+) -> tuple[Matrix, Matrix, Matrix]:
     """Return differences to the control by evaluator, and what rounding alone scatters them by.
 
     Shapes (evaluators, comparisons) and (comparisons,): attribute by attribute, then set by set.
+    The third is the largest mean difference in any condition: an average that is small because
+    conditions point opposite ways is not.
     """
+    largest = np.zeros((len(scores.attributes), len(others)))
     values = np.full((len(scores.evaluators), len(scores.attributes), len(others)), np.nan)
     rounding = np.full(values.shape[1:], step**2 / 6)
     for attribute in range(len(scores.attributes)):
@@ -250,7 +254,10 @@ def _differences(
                 column = columns[set_]
                 values[unit.evaluators, attribute, place] = unit.to_control[:, column]
                 rounding[attribute, place] = _rounding(unit, column)
-    return values.reshape(len(values), -1), rounding.ravel()
+                in_each = [unit.in_condition(column, c) for c in range(unit.conditions.size)]
+                means = [abs(float(mean_of_known(each, axis=0))) for each in in_each]
+                largest[attribute, place] = max(m for m in means if not math.isnan(m))
+    return values.reshape(len(values), -1), rounding.ravel(), largest.ravel()
 
 
 def _rounding(unit: Unit, column: int) -> float:
@@ -299,12 +306,12 @@ def _asked(family: _Family, evaluators: int) -> tuple[Matrix, Matrix]:
     return np.array(clear), np.array(same)
 
 
-def _state(count: int, mean: float, half: float, margin: float, *, is_clear: bool) -> State:
+def _state(count: int, mean: float, reach: float, margin: float, *, is_clear: bool) -> State:
     if count < FEWEST_TO_CLAIM:
         return "too few"
     if is_clear:
         return "settled: better" if mean > 0 else "settled: worse"
-    return "settled: too small to matter" if abs(mean) + half <= margin else "open"
+    return "settled: too small to matter" if reach <= margin else "open"
 
 
 def _more(state: State, chance: Matrix) -> int | None:

@@ -77,6 +77,12 @@ class VerdictLine:
         return APART in self.remarks
 
     @property
+    def told(self) -> str:
+        """The difference with its word, such as ``+1.1: better, clear``."""
+        value = self.cell.difference
+        return self.word if value is None else f"{points(value)}: {self.word}"
+
+    @property
     def size(self) -> str:
         """The difference with its interval; empty without one."""
         cell = self.cell

@@ -236,8 +236,13 @@ def imported_after(connection: sa.Connection, brought: pd.DataFrame) -> list[boo
     score = tables.score.c
     later = sa.select(sa.func.min(score.given_at)).where(score.score_id > first.last_score_id)
     found = connection.execute(later).scalar()
-    # Where the clock was put back since, the earlier of both is the safe one.
-    moment = min(first.opened_at, _moment(found)) if found else first.opened_at
+    brought_at = tables.brought_score.c
+    since = sa.select(sa.func.min(brought_at.brought_at)).where(
+        brought_at.brought_score_id > first.last_brought_score_id
+    )
+    imported = connection.execute(since).scalar()
+    # Whichever way the clock was put since, the earliest of all is the safe one.
+    moment = min([first.opened_at, *(_moment(text) for text in (found, imported) if text)])
     cells = zip(brought["row_id"], brought["given_at"], marked, strict=True)
     return [
         is_marked

@@ -61,16 +61,18 @@ class Settling(QObject):
         self._study, self._reading = study, reading
         self._desk = VerdictDesk(study)
         self.refusal: RatingsError | None = None
-        #: What was settled, until the verdict on the screen is worked out by it.
-        self._settled: tuple[StudySettings, Question | None] | None = None
+        #: What was settled, until the verdict on the screen stands on it: one that was read
+        #: before would put old values under what is being typed.
+        self._settled: StudySettings | None = None
 
     @property
     def settings(self) -> StudySettings:
         """The settings as they were given last: the verdict on the screen follows them."""
         question = self._question
-        if self._settled is not None and self._settled[1] is question:
-            return self._settled[0]
-        return StudySettings() if question is None else question.settings
+        known = StudySettings() if question is None else question.settings
+        if self._settled == known:
+            self._settled = None
+        return self._settled or known
 
     @property
     def can_change(self) -> bool:
@@ -164,7 +166,7 @@ class Settling(QObject):
         self.key_opened.emit()
 
     def _change(self, settled: StudySettings, act: Callable[[], None]) -> None:
-        self._settled = settled, self._question
+        self._settled = settled
         ask(self, act, lambda _nothing: self._take_change(), self._refuse)
 
     def _take_change(self) -> None:

@@ -205,10 +205,10 @@ def _draw_words(
     role: FontRole = "strong" if cell.way else "body"
     if not line.remarks:
         middle = QRectF(column[0], box.top(), column[1] - column[0] - EDGE_PX, box.height())
-        draw_line(painter, middle, line.word, role, colour)
+        draw_line(painter, middle, line.told, role, colour)
         return
     upper, lower = _two_lines(column, box)
-    draw_line(painter, upper, line.word, role, colour)
+    draw_line(painter, upper, line.told, role, colour)
     is_marked = line.is_apart or cell.without_flagged is not None
     words = ("! " if is_marked else "") + "; ".join(line.remarks)
     draw_line(painter, lower, words, "small", theme.attention if is_marked else theme.soft_text)

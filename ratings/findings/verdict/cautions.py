@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -23,6 +23,31 @@ if TYPE_CHECKING:
 _MOST_NAMED = 4
 #: With fewer a panel is thin (our judgement).
 _FEW_EVALUATORS = 5
+
+
+#: What voids a verdict comes first, then what weakens it, then what is good to know.
+_GRAVITY = (
+    "no scores",
+    "after the opening",
+    "control drift",
+    "failed",
+    "changed late",
+    "no plan",
+    "more than planned",
+    "void clips",
+    "ear and meter",
+    "disagreement",
+    "unfinished",
+    "small panel",
+    "two kinds of scores",
+    "flagged evaluator",
+)
+
+
+def gravity(caution: Caution) -> int:
+    """Return where a caution stands among others, the gravest first."""
+    subject = caution.subject
+    return _GRAVITY.index(subject) if subject in _GRAVITY else len(_GRAVITY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +80,9 @@ def panel_cautions(
     blocks: Sequence[AttributeDifferences],
     seats: Sequence[Seat],
     planned: int | None,
+    finished: int,
 ) -> list[Caution]:
-    """Say what is to be known of the scores."""
+    """Say what is to be known of the scores; `finished` evaluators count."""
     told = []
     unfinished = [seat for seat in seats if not seat.is_finished]
     begun = [
@@ -69,14 +95,13 @@ def panel_cautions(
     if waiting:
         does = "has" if len(waiting) == 1 else "have"
         told.append(Caution("not begun", f"{_some(waiting)} {does} a seat and {does} not begun."))
-    evaluators = scores["evaluator"].nunique() - len(begun)
-    if planned is not None and evaluators > planned:
-        finished = f"{counted(evaluators, 'evaluator')} finished, {planned} were planned."
-        told.append(Caution("more than planned", finished))
-    if evaluators <= 0:
+    if planned is not None and finished > planned:
+        sentence = f"{counted(finished, 'evaluator')} finished, {planned} were planned."
+        told.append(Caution("more than planned", sentence))
+    if not finished:
         told.append(Caution("no scores", "No evaluator has finished yet."))
-    elif evaluators < _FEW_EVALUATORS:
-        told.append(Caution("small panel", f"{counted(evaluators, 'evaluator')} only."))
+    elif finished < _FEW_EVALUATORS:
+        told.append(Caution("small panel", f"{counted(finished, 'evaluator')} only."))
     flagged: dict[str, tuple[str, ...]] = {}
     for block in blocks:
         flagged |= dict(block.flagged)
@@ -94,8 +119,8 @@ def panel_cautions(
         told.append(
             Caution(
                 "two kinds of scores",
-                f"{driven} scores were given driving and {len(scores) - driven} listening; they "
-                "are taken together.",
+                f"{counted(driven, 'score')} {_were(driven)} given driving and "
+                f"{len(scores) - driven} listening; they are taken together.",
             )
         )
     return told
@@ -123,7 +148,7 @@ def deviation_cautions(changes: Iterable[SettingChange]) -> list[Caution]:
             continue
         sentence = (
             f"{each.what[:1].upper()}{each.what[1:]} changed from {each.before} to {each.after} "
-            f"when {counted(each.scores_then, 'score')} were given"
+            f"when {counted(each.scores_then, 'score')} {_were(each.scores_then)} given"
         )
         if each.what == PLANNED_EVALUATORS:
             sentence += ": the words hold only if that number was fixed before anybody looked"
@@ -145,13 +170,14 @@ def meter_cautions(sets: Iterable[SetVerdict]) -> list[Caution]:
 
 
 def disagreement_cautions(
-    agreements: Iterable[AttributeAgreement], names: dict[str, str]
+    agreements: Iterable[AttributeAgreement], names: dict[str, str], differing: Collection[str]
 ) -> list[Caution]:
-    """Name the attributes on which the panel does not agree."""
+    """Name the attributes on which the panel does not agree although sets may differ on them."""
     apart = [
         names.get(block.attribute, block.attribute).lower()
         for block in agreements
         if block.condition is None and block.agrees is False and not block.agrees_in
+        if block.attribute in differing
     ]
     if not apart:
         return []
@@ -212,6 +238,10 @@ def drift_cautions(drifts: Sequence[DriftFinding]) -> list[Caution]:
         Caution("control drift", f"{each.subject}: {_lowered(each.sentence)}")
         for each in suspects(drifts)
     ]
+
+
+def _were(number: int) -> str:
+    return "was" if number == 1 else "were"
 
 
 def _some(names: Sequence[str]) -> str:

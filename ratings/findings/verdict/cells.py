@@ -119,6 +119,10 @@ def _row(
         # What is too small in every condition is too small on average.
         are_small = all(cell.word == "too small to matter" for cell in cells)
         overall = replace(overall, word="too small to matter" if are_small else "not certain")
+    if overall.word == "by condition" and not any(cell.word == "clear" for cell in cells):
+        # Whatever differs there is too small to matter.
+        are_small = all(cell.word == "too small to matter" for cell in cells)
+        overall = replace(overall, word="too small to matter" if are_small else "not certain")
     if block.depends_on_condition and overall.word == "clear":
         ways = {cell.way for cell in cells}
         if ways != {overall.way}:
@@ -145,6 +149,8 @@ def _overall(each: SetDifference) -> Cell:
 def _word_of(each: SetDifference) -> Word:
     if each.verdict in ("better", "worse") and _is_within(each):
         return "too small to matter"
+    if each.verdict == "same" and each.evaluators < FEWEST_TO_CLAIM:
+        return "not certain"
     words: Mapping[str, Word] = {
         "better": "clear",
         "worse": "clear",
@@ -163,7 +169,8 @@ def _is_within(each: SetDifference) -> bool:
 
 def _in_condition(single: InCondition, *, is_clear: bool, is_open: bool) -> Cell:
     word: Word = "clear" if is_clear else "not certain"
-    if single.equivalent_p <= ALPHA and not is_open:
+    is_panel = single.evaluators >= FEWEST_TO_CLAIM
+    if single.equivalent_p <= ALPHA and is_panel and not is_open:
         word = "too small to matter"
     return Cell(
         single.condition,

@@ -30,52 +30,54 @@ def front_words(verdict: StudyVerdict, place: Place) -> tuple[str, bool]:
 
 def summary(verdict: StudyVerdict) -> str:
     """Say what is claimed of the first sets, who would notice, and what was measured."""
-    sets = ranked_sets(verdict)
-    told = [
-        claims_sentence(each, verdict.question.settings.limits, CONTROL)
-        for each in sets[:MOST_SUMMED_UP]
-    ]
-    if sets:
-        told[0] += "".join(f" {words}" for words in _of_the_first(sets[0]))
-    more = len(sets) - len(told)
+    sets, limits = ranked_sets(verdict), verdict.question.settings.limits
+    told = []
+    for each in sets[:MOST_SUMMED_UP]:
+        told += [claims_sentence(each, limits, CONTROL), *_of_what_is_clear(each)]
+    more = len(sets) - min(len(sets), MOST_SUMMED_UP)
     if more > 0:
         told.append(f"{counted(more, 'more set')} in the tables.")
     panel = counted(len(verdict.evaluators), "evaluator")
     conditions = counted(len(verdict.conditions), "condition")
-    told.append(f"{panel}, {counted(len(sets) + 1, 'set')}, {conditions}.")
+    control = verdict.question.names.get(verdict.question.control)
+    named = f" The control is {control}." if control else ""
+    told.append(f"{panel}, {counted(len(sets) + 1, 'set')}, {conditions}.{named}")
     return " ".join(told)
 
 
-def _of_the_first(each: SetVerdict) -> list[str]:
-    """Say of what is clearest who would notice it, and whether the measurement says the same."""
+def _of_what_is_clear(each: SetVerdict) -> list[str]:
+    """Say of the largest clear difference who would notice it, and what the measurement says."""
     clear = [row for row in each.rows if row.overall.word == "clear"]
     if not clear:
         return []
     row = max(clear, key=lambda row: abs(row.overall.difference or 0.0))
-    told = [f"{row.noticed[:1].upper()}{row.noticed[1:]}."]
-    if row.beside.says != "cannot tell":
-        told.append(f"The measurement says {row.beside.says}: {measured_words(row.beside)}.")
+    told = [f"{row.name}: {row.noticed}."]
+    if row.beside.says == "the same":
+        told.append(f"The measurement says the same: {measured_words(row.beside)}.")
+    denied = [row.name.lower() for row in clear if row.beside.says == "otherwise"]
+    if denied:
+        told.append(f"The measurement says otherwise on {listed(denied)}.")
     return told
 
 
 def recommendation(verdict: StudyVerdict) -> str:
     """Say what the figures allow to do next; what to do with a set is for the lead to say."""
-    told = []
-    gains = [each for each in verdict.sets if rank(each)[0] == 0 and rank(each)[1] < 0]
-    if gains:
-        told.append(
-            f"Better somewhere and nowhere clearly worse: {listed([each.name for each in gains])}."
+    told = [
+        f"{words}: {listed(names)}."
+        for place, words in enumerate(
+            (
+                "Better somewhere and nowhere clearly worse",
+                "Better in some and worse in other respects",
+                "Worse somewhere and nowhere clearly better",
+            )
         )
-    losses = [each for each in verdict.sets if rank(each)[0] == 2]
-    if losses:
-        told.append(f"Worse, and nowhere better: {listed([each.name for each in losses])}.")
-    if verdict.enough is not None and verdict.enough.analysis != "no plan":
+        if (names := [each.name for each in verdict.sets if rank(each)[0] == place])
+    ]
+    judged = any(row.overall.word != "no verdict" for each in verdict.sets for row in each.rows)
+    if not judged:
+        told.append("Nothing can be recommended yet: no set could be judged.")
+    elif not told:
+        told.append("No set is clearly better or worse than the control.")
+    if judged and verdict.enough is not None and verdict.enough.analysis != "no plan":
         told.append(verdict.enough.headline)
-    if not told:
-        judged = any(row.overall.word != "no verdict" for s in verdict.sets for row in s.rows)
-        told.append(
-            "No set is clearly better or worse than the control."
-            if judged
-            else "There are no scores to go by yet."
-        )
     return " ".join(told)

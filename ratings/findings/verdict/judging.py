@@ -16,6 +16,7 @@ from ratings.findings.verdict.cautions import (
     deviation_cautions,
     disagreement_cautions,
     drift_cautions,
+    gravity,
     meter_cautions,
     panel_cautions,
     run_cautions,
@@ -26,6 +27,7 @@ from ratings.findings.verdict.ear_meter import EarMeter, ear_meter
 from ratings.findings.verdict.question import Question, read_question
 from ratings.findings.verdict.rows import Caution, Row, SetVerdict
 from ratings.findings.verdict.words import headline, noticed_words, row_sentence, set_sentence
+from ratings.storage.verdict_desk import PLANNED_EVALUATORS
 from ratings.study.attributes import Attribute
 from ratings.study.wording import counted
 
@@ -44,6 +46,9 @@ _NO_PLAN = (
         "looked.",
     ),
 )
+#: Words of a set that may differ: where the order of the sets is asked after.
+_DIFFERING = ("clear", "by condition", "not certain")
+_IF_FIXED = ", if their number was fixed before anybody looked"
 _LOOK_WORDS: Mapping[str, Word] = {
     "settled: better": "clear",
     "settled: worse": "clear",
@@ -138,18 +143,22 @@ def judge(question: Question, attempt: Attempt = do) -> StudyVerdict:
         *(_NO_PLAN if looks and looks.analysis == "no plan" and is_final else ()),
         *deviation_cautions(question.changes),
         *panel_cautions(
-            question.scores, blocks, question.seats, question.settings.planned_evaluators
+            question.scores,
+            blocks,
+            question.seats,
+            question.settings.planned_evaluators,
+            len(question.finished),
         ),
         *(run_cautions(question.measured, question.names) if question.measured is not None else ()),
         *meter_cautions(sets),
-        *disagreement_cautions(agreements, called),
+        *disagreement_cautions(agreements, called, _open_attributes(sets)),
         *drift_cautions(drifts),
     ]
     return StudyVerdict(
         question=question,
         headline=_headline(question, sets, looks),
         standing=_standing(question, counted_scores, looks),
-        cautions=tuple(cautions),
+        cautions=tuple(sorted(cautions, key=gravity)),
         sets=sets,
         conditions=_rated_conditions(question, counted_scores),
         evaluators=tuple(sorted(question.finished, key=by_number)),
@@ -170,8 +179,30 @@ def _headline(question: Question, sets: Sequence[SetVerdict], looks: Enough | No
     if looks is not None and not _is_final(question, looks):
         words = {row.overall.word for each in sets for row in each.rows}
         if not words & {"clear", "too small to matter"}:
-            return looks.headline
+            return f"Nothing is settled yet: {_how_far(question)} finished."
     return headline(sets, CONTROL, question.settings.limits, is_final=_is_final(question, looks))
+
+
+def _is_planned(question: Question) -> bool:
+    """Tell whether the number of evaluators was fixed before anybody had rated."""
+    late = any(each.scores_then and each.what == PLANNED_EVALUATORS for each in question.changes)
+    return question.settings.planned_evaluators is not None and not late
+
+
+def _open_attributes(sets: Sequence[SetVerdict]) -> set[str]:
+    """Return the attributes on which some set is not simply within the limit."""
+    return {
+        row.attribute
+        for each in sets
+        for row in each.rows
+        if row.overall.word not in ("too small to matter", "no verdict")
+    }
+
+
+def _how_far(question: Question) -> str:
+    done, planned = len(question.finished), question.settings.planned_evaluators
+    have = "has" if done == 1 else "have"
+    return f"{counted(done, 'evaluator') if planned is None else f'{done} of {planned}'} {have}"
 
 
 def _is_final(question: Question, looks: Enough | None) -> bool:
@@ -281,7 +312,7 @@ class _Grounds:
                 if cell.condition is not None
             },
             self._smallest_detectable(code, key) if _is_final(self.question, self.looks) else None,
-            self._disagreement(key) if overall.word != "no verdict" else "",
+            self._disagreement(key) if overall.word in _DIFFERING else "",
             noticed_words(overall, limits) if overall.word == "clear" else "",
         )
         return replace(row, sentence=row_sentence(row, limits, CONTROL))
@@ -335,6 +366,10 @@ def _while_looking(cells: CellRow, looks: Enough, code: str, attribute: str) -> 
     if look is None or cells.overall.word == "no verdict":
         return cells
     word = _LOOK_WORDS[look.state]
+    margin = looks.margin
+    if look.is_settled and look.lower is not None and look.upper is not None:
+        is_small = -margin < look.lower and look.upper < margin
+        word = "too small to matter" if is_small else word
     overall = replace(
         cells.overall,
         word=word,
@@ -366,7 +401,8 @@ def _standing(question: Question, scores: pd.DataFrame, looks: Enough | None) ->
     if is_final and (candidates > 1 or attributes > 1):
         told.append(
             f"Clear: at 5 % after adjusting for {counted(candidates, 'set')} and "
-            f"{counted(attributes, 'attribute')}."
+            f"{counted(attributes, 'attribute')}"
+            f"{'' if _is_planned(question) else _IF_FIXED}."
         )
     if not question.names:
         told.append("Sets stay coded until the key is opened.")

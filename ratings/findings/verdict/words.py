@@ -103,12 +103,23 @@ def _heard(row: Row, limits: Limits, control: str) -> str:
         return f"Within {limits.matters:g} of {control}: too small to matter{alone}"
     if cell.word == "clear":
         way = "Better" if cell.way == "better" else "Worse"
-        return f"{way} than {control} {size_words(cell)}: {row.noticed}"
+        return f"{way} than {control} {size_words(cell)}: {row.noticed}{_by_itself(row)}"
     if cell.word == "by condition":
         return f"{_conditions_words(row)}; the average over all conditions hides it"
+    alone = ""
+    if (cell.lower or 0.0) > 0 or (cell.upper or 0.0) < 0:
+        alone = "; clear alone, not after adjusting"
     reach = row.smallest_detectable
     could = "" if reach is None else f"; this panel would reliably find {reach:.1f}"
-    return f"Not certain: {points(cell.difference or 0.0)} ({_bounds(cell)}){could}"
+    return f"Not certain: {points(cell.difference or 0.0)} ({_bounds(cell)}){alone}{could}"
+
+
+def _by_itself(row: Row) -> str:
+    """Say where a clear difference is clear by itself, if that is not everywhere."""
+    clear, several = row.cells.clear_in, len(row.cells.by_condition) > 1
+    if not several or not clear or len(clear) == len(row.cells.by_condition):
+        return ""
+    return f"; by itself clear only on {listed([str(cell.condition) for cell in clear])}"
 
 
 def _conditions_words(row: Row) -> str:
@@ -122,7 +133,7 @@ def claims_sentence(each: SetVerdict, limits: Limits, control: str) -> str:
     """Say in one sentence what is claimed of a set, with sizes; for the first page."""
     parts = _claim_parts(each.rows, control)
     if parts:
-        return f"{_sentence_name(each.name)} is {listed(parts)}."
+        return f"{_sentence_name(each.name)} is {', but '.join(parts)}."
     return _without_claim(each.name, each.rows, limits, control)
 
 
@@ -147,7 +158,7 @@ def set_sentence(name: str, rows: Sequence[Row], limits: Limits, control: str) -
     }
     first = _without_claim(name, rows, limits, control)
     if parts:
-        first = f"{_sentence_name(name)} is {listed(parts)}."
+        first = f"{_sentence_name(name)} is {', but '.join(parts)}."
     sentences = [first]
     if not parts and sum(bool(names) for names in rest.values()) == 1 and not rest["not certain"]:
         return first
@@ -199,6 +210,12 @@ def _claim_parts(rows: Sequence[Row], control: str) -> list[str]:
     return parts
 
 
+def _rated_in(row: Row) -> str:
+    """Say in which condition an attribute was rated, where that is one of several."""
+    cells = row.cells.by_condition
+    return f" on {cells[0].condition}, rated there only" if len(cells) == 1 else ""
+
+
 def _sentence_name(name: str) -> str:
     """Begin a sentence: a name stays as it is, a code gets its capital."""
     return f"S{name[1:]}" if name.startswith("set ") else name
@@ -234,18 +251,21 @@ def _is_overall(row: Row) -> bool:
 
 
 def rank(each: SetVerdict) -> tuple[int, int]:
-    """Put sets that are only better first, and those that are only worse last.
+    """Put sets that are only better first, and those without claims last.
 
-    The first is 0 for a set that is nowhere clearly worse, 1 for one that is both, 2 for one that
-    is only worse; the second falls with the number of attributes on which it is better.
+    The first is 0 for a set that is better somewhere and nowhere clearly worse, 1 for one that is
+    both, 2 for one that is only worse, 3 for one without claims, 4 for one that cannot be judged;
+    the second falls with the number of attributes on which it is better.
     """
     better, worse = (len(_claims(each, way)) for way in ("better", "worse"))
+    if not better and not worse:
+        return (4 if all(row.overall.word == "no verdict" for row in each.rows) else 3), 0
     return (0 if not worse else 1 if better else 2), -better
 
 
 def _claim_words(each: SetVerdict) -> str:
     ways = {way: _claims(each, way) for way in ("better", "worse")}
-    return listed([f"{way} {_on(claims)}" for way, claims in ways.items() if claims])
+    return ", but ".join(f"{way} {_on(claims)}" for way, claims in ways.items() if claims)
 
 
 def _spoken(row: Row) -> str:

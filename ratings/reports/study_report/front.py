@@ -84,12 +84,19 @@ def first_plot(material: Material, each: SetVerdict) -> tuple[Block, ...]:
         condition=conditions_words(material),
         n=material.panel_words,
         caption=(
-            f"Mean and 95 % interval in score points. Filled: clear. Shaded: within {margin:g} "
-            "points, too small to matter. Measured: set less control, mean of the driver's ears."
+            f"Mean and {interval_words(material)} in score points. Filled: clear. Shaded: within "
+            f"{margin:g} points, too small to matter. Measured: set less control, mean of the "
+            "driver's ears."
         ),
     )
     axis = ForestAxis(margin=margin, least=1.5)
     return forest_plots(rows, ("points", "panel", "measured", "the same?"), axis, shown)
+
+
+def interval_words(material: Material) -> str:
+    """Say which interval stands beside a mean: while looking it holds at every look."""
+    held = "every look" in material.verdict.standing
+    return "interval that holds at every look" if held else "95 % interval"
 
 
 def glance(material: Material, sets: Sequence[SetVerdict], title: str) -> Table:

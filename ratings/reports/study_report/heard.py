@@ -32,7 +32,14 @@ from ratings.reports.plots.drift import drift_plot
 from ratings.reports.plots.forest import ForestAxis, ForestRow, forest_plots
 from ratings.reports.plots.radar import RadarSet, radar_plots
 from ratings.reports.plots.scatter import FittedLine, NamedPoint, scatter_plot
-from ratings.reports.study_report.front import conditions_words, glance, measured, says, says_cell
+from ratings.reports.study_report.front import (
+    conditions_words,
+    glance,
+    interval_words,
+    measured,
+    says,
+    says_cell,
+)
 from ratings.reports.study_report.material import Material
 
 #: Beyond so many sets a table has a row for each that is clear, and the glance shows the others.
@@ -59,9 +66,14 @@ def differences_section(material: Material) -> Section:
 _COLUMNS = (
     Column("attribute"),
     Column("points", "number", "set less control; positive is better"),
-    Column("95 % interval", "number", "of this difference alone"),
+    Column("interval", "number", "95 %, of this difference alone; while looking, at every look"),
     Column("n", "number", "evaluators who rated both"),
-    Column("panel", "text", "what can be said, after adjusting for sets and attributes"),
+    Column(
+        "panel",
+        "text",
+        "what can be said, after adjusting for sets and attributes; too small to matter where the "
+        "90 % interval lies within the limit",
+    ),
     Column("measured", "number", "set less control"),
     Column("the same?", "text", "whether the measurement confirms it, and why"),
 )
@@ -152,8 +164,8 @@ def forest_section(material: Material) -> Section | None:
             condition=conditions_words(material),
             n=material.panel_words,
             caption=(
-                "Mean and 95 % interval. Filled: clear after adjusting. Shaded: within "
-                f"{margin:g} points of the control."
+                f"Mean and {interval_words(material)}. Filled: clear after adjusting. Shaded: "
+                f"within {margin:g} points of the control."
             ),
         )
         axis = ForestAxis(margin=margin, least=1.5)

@@ -67,7 +67,9 @@ def runs_section(material: Material) -> Section | None:
         for heading, name in _NOTED.items()
         if any(getattr(note, name) is not None for note in notes)
     ]
-    has_remarks = any(note.remark for note in notes)
+    # Words and names of files may tell which set it is.
+    is_open = bool(material.verdict.question.names)
+    has_remarks = is_open and any(note.remark for note in notes)
     rows = tuple(
         (
             Cell(material.verdict.name_of(run.set_code), is_strong=True),
@@ -121,7 +123,7 @@ def calibration_section(material: Material) -> Section | None:
                 str(number),
                 channel.role,
                 "not calibrated" if factor is None else f"{factor:.4g} Pa",
-                channel.calibration,
+                channel.calibration if material.verdict.question.names else "",
             )
             name = material.verdict.name_of(run.set_code)
             found.setdefault(key, []).append(f"{name} run {run.run}")
@@ -174,8 +176,9 @@ def blindness_section(material: Material) -> Section:
     ] or ["The key has not been opened: sets are named by their codes."]
     for each in log.imports:
         how = {True: "by name", False: "by code", None: "by code or name, not recorded"}
+        name = each.file_name if material.verdict.question.names else "A table"
         told.append(
-            f"{each.file_name}: {counted(each.scores, 'score')} imported on "
+            f"{name}: {counted(each.scores, 'score')} imported on "
             f"{_moment(each.imported_at)}, sets {how[each.sets_by_name]}."
         )
     if log.shares_clips:
