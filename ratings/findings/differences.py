@@ -265,24 +265,39 @@ def _by_condition(blocks: list[AttributeDifferences]) -> list[AttributeDifferenc
 
 
 def _with_own(blocks: list[AttributeDifferences]) -> list[AttributeDifferences]:
-    """Adjust what is judged by its own scatter for all sets and attributes.
+    """Adjust what is judged by its own scatter for the attributes of its set (Holm).
 
-    A control that scatters more widens every set's own scatter and leaves the common one too
-    small: then this p alone decides, and must hold the level by itself.
+    Only where most sets scatter more than the common error allows for: that is the control's
+    doing, whose scatter is in every difference, and then this p alone decides and must hold the
+    level by itself. Over the sets it does so without an adjustment, because they share that
+    control. A single set that scatters more has the common error's adjusted p beside its own.
     """
-    rows = [each for block in blocks for each in block.differences if each.p is not None]
-    p = [(each.p or 0.0) if each.p_own is None else each.p_own for each in rows]
-    adjusted = dict(zip(map(id, rows), holm(p).tolist(), strict=True))
+    rows: dict[str, list[SetDifference]] = {}
+    for block in blocks:
+        for each in block.differences:
+            if each.p is not None:
+                rows.setdefault(each.set, []).append(each)
+    adjusted: dict[int, float] = {}
+    for of_set in rows.values():
+        p = [(each.p or 0.0) if each.p_own is None else each.p_own for each in of_set]
+        adjusted |= dict(zip(map(id, of_set), holm(p).tolist(), strict=True))
     return [
         replace(
             block,
             differences=tuple(
-                each if each.p_own is None else replace(each, p_own_holm=adjusted[id(each)])
+                replace(each, p_own_holm=adjusted[id(each)])
+                if each.p_own is not None and _is_control_wide(block)
+                else each
                 for each in block.differences
             ),
         )
         for block in blocks
     ]
+
+
+def _is_control_wide(block: AttributeDifferences) -> bool:
+    compared = [each for each in block.differences if each.p is not None]
+    return 2 * sum(each.p_own is not None for each in compared) > len(compared)
 
 
 def _over_attributes(

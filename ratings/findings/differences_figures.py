@@ -81,7 +81,8 @@ class SetDifference:
         Of this set's own differences, where these scatter more than the error that is common to
         all sets allows for; else None.
     p_own_holm
-        `p_own` adjusted for all sets and attributes (Holm); else None.
+        `p_own` adjusted for the attributes of this set (Holm), where most sets have one: then the
+        control scatters more; else None.
     p_signed_rank_exact, p_sign_flip
         Of the evaluators' mean differences, without belief in a distribution.
     equivalent_p, equivalent_own_p

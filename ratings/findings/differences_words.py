@@ -94,7 +94,7 @@ class Difference(Protocol):
 
     @property
     def p_own_holm(self) -> float | None:
-        """The same adjusted for all sets and attributes."""
+        """The same adjusted for the attributes of this set."""
 
     @property
     def equivalent_p(self) -> float | None:

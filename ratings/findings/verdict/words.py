@@ -275,7 +275,9 @@ def _spoken(row: Row) -> str:
 
 
 def _bounds(cell: Cell) -> str:
-    return f"{points(cell.lower or 0.0)} to {points(cell.upper or 0.0)}"
+    if cell.lower is None or cell.upper is None:
+        return "so few evaluators leave every difference open"
+    return f"{points(cell.lower)} to {points(cell.upper)}"
 
 
 def _plain(value: float) -> str:

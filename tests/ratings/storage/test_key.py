@@ -192,7 +192,7 @@ def driven(path, moments):
 
 
 def test_that_imported_scores_are_marked_unless_they_were_surely_given_before(study, tmp_path):
-    desk = LeadDesk(study)
+    desk = LeadDesk(study, Clock())
     key.open_key(study, "Ida", DONE, Clock())
     desk.bring_scores(driven(tmp_path / "late.csv", GIVEN))
     table = desk.score_table().sort_values("repeat")
@@ -217,9 +217,19 @@ def test_that_an_imported_time_behind_a_clock_that_was_put_back_is_doubted(study
     hear_both(listening, listening.pairs[0].pair_id)
     listening.record_scores(listening.pairs[0].pair_id, "boom", {"A": 7.0})
     moments = ["2032-01-01T00:00:00Z", "2031-07-31T08:00:00Z"]
-    LeadDesk(study).bring_scores(driven(tmp_path / "a.csv", moments))
+    LeadDesk(study, Clock()).bring_scores(driven(tmp_path / "a.csv", moments))
     table = LeadDesk(study).score_table().query("evaluator == 'D1'").sort_values("repeat")
     assert table["after_opening"].tolist() == [True, False]
+
+
+def test_that_a_clock_that_was_put_forward_for_the_opening_hides_no_import(study, tmp_path):
+    ahead = Clock()
+    ahead.now = ahead.now.replace(year=2099)
+    key.open_key(study, "Ida", DONE, ahead)
+    after_import = ["2040-01-01T00:00:00Z"]
+    LeadDesk(study, Clock()).bring_scores(driven(tmp_path / "a.csv", after_import))
+    table = LeadDesk(study).score_table().query("evaluator == 'D1'")
+    assert table["after_opening"].tolist() == [True]
 
 
 def test_that_what_each_evaluator_did_after_the_opening_is_counted(study, listening):
