@@ -59,6 +59,7 @@ class CautionPanel(QFrame):
         self.setProperty("look", "note")
         self.setAccessibleName("before you read on")
         self._told: tuple[str, ...] = ()
+        self._shown: tuple[tuple[str, ...], bool] | None = None
         self._column = QVBoxLayout()
         self._column.setSpacing(2)
         self.more = QuietButton("")
@@ -82,7 +83,11 @@ class CautionPanel(QFrame):
 
     def show_results(self) -> None:
         """Show the cautions."""
-        self._told = told = self._presenter.cautions()
+        told = self._presenter.cautions()
+        if (told, self._is_open) == self._shown:
+            # Made anew at each look they would flicker.
+            return
+        self._told, self._shown = told, (told, self._is_open)
         clear_layout(self._column)
         for sentence in told if self._is_open else told[:_MOST_CAUTIONS]:
             line = PlainLine(f"! {sentence}", parent=self)

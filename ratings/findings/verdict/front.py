@@ -8,6 +8,8 @@ from ratings.findings.verdict.words import claims_sentence, measured_words, rank
 from ratings.study.study_settings import Place
 from ratings.study.wording import counted, listed
 
+#: When more evaluators may be wanted.
+_OPEN = ("looking", "extended")
 #: So many sets are summed up on the first page; the table beside them holds all.
 MOST_SUMMED_UP = 3
 
@@ -32,8 +34,8 @@ def summary(verdict: StudyVerdict) -> str:
     """Say what is claimed of the first sets, who would notice, and what was measured."""
     sets, limits = ranked_sets(verdict), verdict.question.settings.limits
     told = []
-    for each in sets[:MOST_SUMMED_UP]:
-        told += [claims_sentence(each, limits, CONTROL), *_of_what_is_clear(each)]
+    for place, each in enumerate(sets[:MOST_SUMMED_UP]):
+        told += [claims_sentence(each, limits, CONTROL), *_of_what_is_clear(each)[place > 0 :]]
     more = len(sets) - min(len(sets), MOST_SUMMED_UP)
     if more > 0:
         told.append(f"{counted(more, 'more set')} in the tables.")
@@ -51,9 +53,9 @@ def _of_what_is_clear(each: SetVerdict) -> list[str]:
     if not clear:
         return []
     row = max(clear, key=lambda row: abs(row.overall.difference or 0.0))
-    told = [f"{row.name}: {row.noticed}."]
-    if row.beside.says == "the same":
-        told.append(f"The measurement says the same: {measured_words(row.beside)}.")
+    same = row.beside.says == "the same"
+    meter = f" The measurement says the same: {measured_words(row.beside)}." if same else ""
+    told = [f"{row.name}: {row.noticed}.{meter}"]
     denied = [row.name.lower() for row in clear if row.beside.says == "otherwise"]
     if denied:
         told.append(f"The measurement says otherwise on {listed(denied)}.")
@@ -78,6 +80,6 @@ def recommendation(verdict: StudyVerdict) -> str:
         told.append("Nothing can be recommended yet: no set could be judged.")
     elif not told:
         told.append("No set is clearly better or worse than the control.")
-    if judged and verdict.enough is not None and verdict.enough.analysis != "no plan":
+    if judged and verdict.enough is not None and verdict.enough.analysis in _OPEN:
         told.append(verdict.enough.headline)
     return " ".join(told)

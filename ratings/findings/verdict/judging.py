@@ -49,6 +49,10 @@ _NO_PLAN = (
 #: Words of a set that may differ: where the order of the sets is asked after.
 _DIFFERING = ("clear", "by condition", "not certain")
 _IF_FIXED = ", if their number was fixed before anybody looked"
+_UNPLANNED = (
+    "No number of evaluators was planned, so that whether it is enough cannot be told: say before "
+    "the first look how many there will be."
+)
 _LOOK_WORDS: Mapping[str, Word] = {
     "settled: better": "clear",
     "settled: worse": "clear",
@@ -238,6 +242,10 @@ def _looks(question: Question) -> Enough | None:
         question.settings.limits.matters,
         question.settings.planned_evaluators,
     )
+    if found.analysis == "final" and not _is_planned(question):
+        found = replace(found, headline=f"{found.headline.rstrip('.')}{_IF_FIXED}.")
+    if found.analysis == "no plan" and not question.is_under_way:
+        found = replace(found, headline=_UNPLANNED)
     codes = {name: code for code, name in names.items()}
     rows = tuple(replace(row, set=codes.get(row.set, row.set)) for row in found.rows)
     return replace(found, control=question.control, rows=rows)

@@ -35,7 +35,7 @@ _RELATES = (
     "were fitted: a refit is not in the intervals."
 )
 #: So many cautions stand on the first page, and so many sets in its table; the rest follow.
-_MOST_CAUTIONS, _MOST_SETS = 4, 8
+_MOST_CAUTIONS, _MOST_SETS = 3, 8
 _SAYS_TONE: dict[str, Tone] = {"the same": "done", "otherwise": "attention", "cannot tell": "soft"}
 
 

@@ -54,10 +54,13 @@ def differences_section(material: Material) -> Section:
     full = sets if len(sets) <= _MOST_IN_FULL else [s for s in sets if "is" in s.sentence.split()]
     if len(sets) > 1:
         blocks.append(glance(material, sets, "All sets, all conditions together"))
+    # What the columns mean stands under the first table only.
+    columns: tuple[Column, ...] = _COLUMNS
     for each in full[:_MOST_IN_FULL]:
         rows = tuple(_row(row) for row in each.rows)
         name = verdict.name_of(each.code)
-        blocks += [Subheading(name), Paragraph(each.sentence), Table(_COLUMNS, rows)]
+        blocks += [Subheading(name), Paragraph(each.sentence), Table(columns, rows)]
+        columns = tuple(replace(column, meaning="") for column in _COLUMNS)
         if len(verdict.conditions) > 1:
             blocks.append(_by_condition(material, each.rows))
     return Section("How far is each set from the control?", tuple(blocks))
