@@ -59,7 +59,9 @@ class RunsPanel(QuestionPanel):
     def _fit(self) -> None:
         least_px = _LEAST_HEIGHT_PX
         if self._is_flat:
-            least_px = self._contents.totalHeightForWidth(self._scroll.viewport().width())
+            width_px = self._scroll.viewport().width()
+            # Without any line that breaks a layout has no height for its width.
+            least_px = max(least_px, self._contents.totalHeightForWidth(width_px))
         self._scroll.setMinimumHeight(least_px)
 
     def show_results(self) -> None:
