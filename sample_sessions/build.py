@@ -22,6 +22,7 @@ from ratings.intake.making import make_study
 from ratings.storage.listening_desk import ListeningDesk, session_seats
 from ratings.storage.recording_desk import RecordingDesk
 from ratings.storage.study_folder import Study
+from ratings.storage.verdict_desk import VerdictDesk
 from ratings.study.attributes import DEFAULT_ATTRIBUTES
 from ratings.study.listening import SIDES, Side
 from ratings.study.runs import (
@@ -225,6 +226,8 @@ def build(say: Callable[[str], object]) -> None:
         clock = PanelClock(0, np.random.default_rng(SAMPLE_STUDY.seed))
         study = make_study(STUDY, plan(recordings), clock=clock)
     set_of = sets_by_clip(study)
+    # Said before anybody rates, as a lead should: looks are judged by it.
+    VerdictDesk(study, clock).set_planned_evaluators(len(invented_panel()))
     seats = session_seats(study)
     for day, (evaluator, seat) in enumerate(zip(invented_panel(), seats, strict=False)):
         say(f"{evaluator.name} listens")
