@@ -2,8 +2,8 @@
 
 import argparse
 import os
+import re
 import sys
-import unicodedata
 from collections.abc import Sequence
 from typing import NoReturn
 
@@ -24,6 +24,8 @@ COMMANDS = {
 }
 
 
+#: All of Unicode's controls but the end of a line and the tab.
+_CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 #: What a shell expects of a program that was stopped by Ctrl+C.
 _INTERRUPTED = 130
 
@@ -69,7 +71,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _write(text: str) -> int:
     # A name of a set must not steer the terminal.
-    text = "".join(c for c in text if c in "\n\t" or unicodedata.category(c) != "Cc")
+    text = _CONTROLS.sub("", text)
     try:
         sys.stdout.write(text)
         sys.stdout.flush()

@@ -219,3 +219,13 @@ class _Worker(QRunnable):
         if self._ticket.is_cancelled or not isValid(self._office):
             raise Cancelled
         self._office.stepped.emit(self._ticket, Step(part, words))
+
+
+def fails(act: Callable[[], None]) -> bool:
+    """Do what its neighbours can do without, and tell whether it failed."""
+
+    def done() -> bool:
+        act()
+        return False
+
+    return attempt(done, instead=True)

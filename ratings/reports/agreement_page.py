@@ -17,7 +17,15 @@ from ratings.reports.agreement_tables import (
     fitness_table,
     icc_table,
 )
-from ratings.reports.document import Block, Bullets, Columns, Document, Paragraph, Section
+from ratings.reports.document import (
+    INVENTED,
+    Block,
+    Bullets,
+    Columns,
+    Document,
+    Paragraph,
+    Section,
+)
 from ratings.reports.figure_words import (
     FLAG_WORDS,
     SIDE_BIAS_WORDS,
@@ -187,13 +195,7 @@ def _opening(
     if without:
         parts.append(Paragraph(without))
     if facts.is_invented:
-        parts.append(
-            Paragraph(
-                "Invented data: this vehicle, these sets and these evaluators do not exist, and "
-                "the scores are made up.",
-                "notice",
-            )
-        )
+        parts.append(Paragraph(INVENTED, "notice"))
     if unworked:
         names = [facts.attribute_names.get(key, key) for key in unworked]
         parts.append(Paragraph(unworked_words(names), "notice"))

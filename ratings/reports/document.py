@@ -7,6 +7,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Literal
 
+#: What every document on the sample says of it.
+INVENTED = (
+    "Invented data: this vehicle, these sets and these evaluators do not exist, and the scores are "
+    "made up."
+)
+
 Look = Literal["body", "lead", "soft", "notice", "small"]
 """lead: sentences under the title; soft: what stands behind; notice: what is to be read first."""
 

@@ -9,13 +9,13 @@ from dataclasses import dataclass, replace
 from ratings.findings.measured_figures import decimals_of
 from ratings.findings.verdict.beside import Beside
 from ratings.findings.verdict.cells import Cell, CellRow
-from ratings.findings.verdict.judging import CONTROL, StudyVerdict
+from ratings.findings.verdict.judging import CONTROL, DISAGREEMENT, StudyVerdict
 from ratings.findings.verdict.rows import Row, SetVerdict
 from ratings.findings.verdict.words import noticed_words, points, row_sentence, signed
 from ratings.reports.measured_table import Table
 from ratings.study.figures import title_of
 from ratings.study.limits import Limits
-from ratings.study.wording import counted, listed
+from ratings.study.wording import counted, listed, lowered
 
 #: What stands in place of a condition where all of them are taken together.
 ALL_CONDITIONS = "all conditions"
@@ -177,7 +177,7 @@ def _in_condition(verdict: StudyVerdict, row: Row, condition: str, limits: Limit
         beside=row.beside_by_condition.get(
             condition, Beside(row.beside.figure, "cannot tell", "not measured")
         ),
-        mark="The panel does not agree on the order of the sets here." if is_apart else "",
+        mark=DISAGREEMENT if is_apart else "",
         noticed=noticed_words(cell, limits) if cell.word == "clear" else "",
         smallest_detectable=None,
     )
@@ -199,7 +199,7 @@ def _remarks(row: Row, limits: Limits) -> Iterator[str]:
     elif cell.word == "not certain" and row.smallest_detectable is not None:
         yield f"could find {row.smallest_detectable:.1f}"
     if cell.reason:
-        yield f"{cell.reason[:1].lower()}{cell.reason[1:]}".rstrip(".")
+        yield lowered(cell.reason).rstrip(".")
 
 
 def _cells(line: VerdictLine) -> list[str]:

@@ -236,9 +236,9 @@ def imported_after(connection: sa.Connection, brought: pd.DataFrame) -> list[boo
     score = tables.score.c
     later = sa.select(sa.func.min(score.given_at)).where(score.score_id > first.last_score_id)
     found = connection.execute(later).scalar()
-    brought_at = tables.brought_score.c
-    since = sa.select(sa.func.min(brought_at.brought_at)).where(
-        brought_at.brought_score_id > first.last_brought_score_id
+    row = tables.brought_score.c
+    since = sa.select(sa.func.min(row.brought_at)).where(
+        row.brought_score_id > first.last_brought_score_id
     )
     imported = connection.execute(since).scalar()
     # Whichever way the clock was put since, the earliest of all is the safe one.

@@ -20,6 +20,16 @@ def spoken(key: str) -> str:
     return key.replace("_", " ")
 
 
+def lowered(text: str) -> str:
+    """Return a sentence or a title as it stands inside another sentence: its first letter only."""
+    return f"{text[:1].lower()}{text[1:]}"
+
+
+def raised(text: str) -> str:
+    """Return words as they begin a sentence: what follows may be a name."""
+    return f"{text[:1].upper()}{text[1:]}"
+
+
 def remaining_words(seconds: float | None) -> str:
     """Say a remaining time in seconds; nothing as long as it cannot be told."""
     if seconds is None:

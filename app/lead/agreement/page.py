@@ -1,8 +1,6 @@
 """The agreement page: does the panel agree, who stands apart, is each evaluator fit."""
 
-from functools import partial
 from pathlib import Path
-from typing import Protocol
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
@@ -12,7 +10,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.background.jobs import attempt
+from app.background.jobs import fails
 from app.lead.agreement.notes_panel import NotesPanel
 from app.lead.agreement.panels import (
     ApartPanel,
@@ -37,16 +35,6 @@ from ratings.study.file_names import safe_name
 
 _CONDITION_LETTERS = 18
 _GAP = 16
-
-
-class _Panel(Protocol):
-    def show_results(self) -> None:
-        """Show the presenter's results."""
-
-
-def _fails_in(panel: _Panel) -> bool:
-    panel.show_results()
-    return False
 
 
 class AgreementPage(QWidget):
@@ -126,7 +114,7 @@ class AgreementPage(QWidget):
         self._pages.setCurrentWidget(self.sheet)
         self._show_conditions()
         for panel in self.panels:
-            panel.set_failed(has_failed=attempt(partial(_fails_in, panel), instead=True))
+            panel.set_failed(has_failed=fails(panel.show_results))
         self._place_panels()
         if begins and self.isVisible() and self.window().focusWidget() in (None, self._reading):
             self.take_focus()

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from functools import partial
-from typing import Protocol
-
 from PySide6.QtCore import QPoint, Signal
 from PySide6.QtGui import QHideEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QGridLayout, QPushButton, QStackedLayout, QWidget
 
-from app.background.jobs import attempt
+from app.background.jobs import fails
 from app.lead.verdict.key_question import KeyQuestion
 from app.lead.verdict.panels import (
     CautionPanel,
@@ -35,16 +32,6 @@ _GAP = 16
 _WIDE_PX = 900
 #: Lower than this, what the finding rests on has one line.
 _LOW_PX = 640
-
-
-class _Shows(Protocol):
-    def show_results(self) -> None:
-        """Show the presenter's results."""
-
-
-def _fails_in(panel: _Shows) -> bool:
-    panel.show_results()
-    return False
 
 
 class VerdictPage(QWidget):
@@ -139,9 +126,9 @@ class VerdictPage(QWidget):
         self._next_step.setText(presenter.next_step())
         self._next_step.setVisible(bool(self._next_step.text()))
         for part in (self.cautions, self.enough):
-            part.setVisible(not attempt(partial(_fails_in, part), instead=True) and part.has_words)
+            part.setVisible(not fails(part.show_results) and part.has_words)
         for panel in self._failing:
-            panel.set_failed(has_failed=attempt(partial(_fails_in, panel), instead=True))
+            panel.set_failed(has_failed=fails(panel.show_results))
         self._pages.setCurrentWidget(self.sheet)
         self._place_panels()
         if begins and self.isVisible() and self.window().focusWidget() in (None, self._reading):

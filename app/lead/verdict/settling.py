@@ -128,7 +128,7 @@ class Settling(QObject):
         """Say which sessions have not finished; empty when all have."""
         question = self._question
         seats = () if question is None else question.seats
-        waiting = [seat.code for seat in seats if seat.locked_count < seat.pair_count]
+        waiting = [seat.code for seat in seats if not seat.is_finished]
         if not waiting:
             return ""
         have = "has" if len(waiting) == 1 else "have"

@@ -10,11 +10,11 @@ from ratings.findings.agreement import AttributeAgreement
 from ratings.findings.differences import AttributeDifferences
 from ratings.findings.measured_study import MeasuredStudy
 from ratings.findings.name_order import by_number
-from ratings.findings.verdict.control_drift import DriftFinding, suspects
+from ratings.findings.verdict.control_drift import DriftFinding
 from ratings.findings.verdict.rows import Caution, SetVerdict
 from ratings.storage.verdict_desk import PLANNED_EVALUATORS, SettingChange
 from ratings.study.study_settings import PLACES
-from ratings.study.wording import counted, listed
+from ratings.study.wording import counted, listed, lowered, raised
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -147,7 +147,7 @@ def deviation_cautions(changes: Iterable[SettingChange]) -> list[Caution]:
         if not each.scores_then or each.what in PLACES:
             continue
         sentence = (
-            f"{each.what[:1].upper()}{each.what[1:]} changed from {each.before} to {each.after} "
+            f"{raised(each.what)} changed from {each.before} to {each.after} "
             f"when {counted(each.scores_then, 'score')} {_were(each.scores_then)} given"
         )
         if each.what == PLANNED_EVALUATORS:
@@ -235,8 +235,9 @@ def run_cautions(study: MeasuredStudy, names: Mapping[str, str]) -> list[Caution
 def drift_cautions(drifts: Sequence[DriftFinding]) -> list[Caution]:
     """Say where the control did not stay what it was."""
     return [
-        Caution("control drift", f"{each.subject}: {_lowered(each.sentence)}")
-        for each in suspects(drifts)
+        Caution("control drift", f"{each.subject}: {lowered(each.sentence)}")
+        for each in drifts
+        if each.is_suspect
     ]
 
 
@@ -249,7 +250,3 @@ def _some(names: Sequence[str]) -> str:
     if len(names) <= _MOST_NAMED + 1:
         return listed(names)
     return f"{', '.join(names[:_MOST_NAMED])} and {len(names) - _MOST_NAMED} more"
-
-
-def _lowered(sentence: str) -> str:
-    return f"{sentence[:1].lower()}{sentence[1:]}"

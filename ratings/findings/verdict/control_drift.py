@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
@@ -255,8 +255,3 @@ def _jump_words(drift: ControlDrift, unit: str, limit: float) -> str:
     if drift.is_suspect:
         return f"{runs} lie {size} apart, more than {limit:g}: look before you trust this day."
     return f"{runs} lie {size} apart, within the {limit:g} that is allowed."
-
-
-def suspects(drifts: Sequence[DriftFinding]) -> tuple[DriftFinding, ...]:
-    """Return what a reader must know before any finding."""
-    return tuple(each for each in drifts if each.is_suspect)

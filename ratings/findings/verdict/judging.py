@@ -38,6 +38,8 @@ if TYPE_CHECKING:
 
 #: What sentences call the control.
 CONTROL = "the control"
+#: Marks what stands where the panel does not agree.
+DISAGREEMENT = "The panel does not agree on the order of the sets here."
 _LATER = "conditions are judged when all have finished"
 _NO_PLAN = (
     Caution(
@@ -68,6 +70,8 @@ class StudyVerdict:
 
     Attributes
     ----------
+    is_final
+        Whether the final verdict holds; else what holds at every look stands in its place.
     headline
         The finding.
     standing
@@ -91,6 +95,7 @@ class StudyVerdict:
     """
 
     question: Question
+    is_final: bool
     headline: str
     standing: str
     cautions: tuple[Caution, ...]
@@ -127,8 +132,14 @@ def judge(question: Question, attempt: Attempt = do) -> StudyVerdict:
     blocks = _differences(question, counted_scores)
     agreements = agreement(counted_scores, question.scale) if len(counted_scores) else ()
     looks = attempt(lambda: _looks(question), None)
+    is_final = _is_final(question, looks)
     grounds = _Grounds(
-        question, cell_rows(blocks), blocks, agreements, looks, _rated(question, counted_scores)
+        question,
+        cell_rows(blocks),
+        blocks,
+        agreements,
+        None if is_final else looks,
+        _rated(question, counted_scores),
     )
     sets = tuple(
         grounds.set_verdict(code)
@@ -142,7 +153,6 @@ def judge(question: Question, attempt: Attempt = do) -> StudyVerdict:
         lambda: control_drifts(question.scores, question.control, called, found, limit),
         no_drifts,
     )
-    is_final = _is_final(question, looks)
     cautions = [
         *(_NO_PLAN if looks and looks.analysis == "no plan" and is_final else ()),
         *deviation_cautions(question.changes),
@@ -160,8 +170,9 @@ def judge(question: Question, attempt: Attempt = do) -> StudyVerdict:
     ]
     return StudyVerdict(
         question=question,
-        headline=_headline(question, sets, looks),
-        standing=_standing(question, counted_scores, looks),
+        is_final=is_final,
+        headline=_headline(question, sets, is_final=is_final),
+        standing=_standing(question, counted_scores, is_final=is_final),
         cautions=tuple(sorted(cautions, key=gravity)),
         sets=sets,
         conditions=_rated_conditions(question, counted_scores),
@@ -179,12 +190,12 @@ def study_verdict(study: Study, attempt: Attempt = do) -> StudyVerdict:
     return judge(read_question(study, attempt), attempt)
 
 
-def _headline(question: Question, sets: Sequence[SetVerdict], looks: Enough | None) -> str:
-    if looks is not None and not _is_final(question, looks):
+def _headline(question: Question, sets: Sequence[SetVerdict], *, is_final: bool) -> str:
+    if not is_final:
         words = {row.overall.word for each in sets for row in each.rows}
         if not words & {"clear", "too small to matter"}:
             return f"Nothing is settled yet: {_how_far(question)} finished."
-    return headline(sets, CONTROL, question.settings.limits, is_final=_is_final(question, looks))
+    return headline(sets, CONTROL, question.settings.limits, is_final=is_final)
 
 
 def _is_planned(question: Question) -> bool:
@@ -277,6 +288,8 @@ class _Grounds:
     ----------
     rated
         Conditions in which each attribute was rated, in the order of the plan.
+    looks
+        What holds at every look, while that stands in place of the final verdict; else None.
     """
 
     question: Question
@@ -302,7 +315,7 @@ class _Grounds:
     def _row(self, code: str, attribute: Attribute) -> Row:
         key, limits = attribute.key, self.question.settings.limits
         cells = self.rows.get((code, key)) or CellRow(self._without_verdict(attribute))
-        if self.looks is not None and not _is_final(self.question, self.looks):
+        if self.looks is not None:
             cells = _while_looking(cells, self.looks, code, key)
         overall = cells.overall
         titles = self.rated.get(key, ())
@@ -319,8 +332,8 @@ class _Grounds:
                 for cell in cells.by_condition
                 if cell.condition is not None
             },
-            self._smallest_detectable(code, key) if _is_final(self.question, self.looks) else None,
-            self._disagreement(key) if overall.word in _DIFFERING else "",
+            self._smallest_detectable(code, key) if self.looks is None else None,
+            DISAGREEMENT if self._is_disagreed(key) and overall.word in _DIFFERING else "",
             noticed_words(overall, limits) if overall.word == "clear" else "",
         )
         return replace(row, sentence=row_sentence(row, limits, CONTROL))
@@ -360,12 +373,10 @@ class _Grounds:
         titles = titles or list(self.rated.get(attribute, question.conditions))
         return beside(question.measured.found, figure, code, titles, cell)
 
-    def _disagreement(self, attribute: str) -> str:
+    def _is_disagreed(self, attribute: str) -> bool:
         whole = (b for b in self.agreements if b.attribute == attribute and b.condition is None)
         block = next(whole, None)
-        if block is None or block.agrees is not False or block.agrees_in:
-            return ""
-        return "The panel does not agree on the order of the sets here."
+        return block is not None and block.agrees is False and not block.agrees_in
 
 
 def _while_looking(cells: CellRow, looks: Enough, code: str, attribute: str) -> CellRow:
@@ -395,12 +406,11 @@ def _while_looking(cells: CellRow, looks: Enough, code: str, attribute: str) -> 
     return CellRow(overall, single)
 
 
-def _standing(question: Question, scores: pd.DataFrame, looks: Enough | None) -> str:
+def _standing(question: Question, scores: pd.DataFrame, *, is_final: bool) -> str:
     people = counted(len(question.finished), "evaluator")
     candidates = len(question.codes) - 1
     attributes = scores["attribute"].nunique()
     conditions = counted(len(_rated_conditions(question, scores)), "condition")
-    is_final = _is_final(question, looks)
     interval = "95 % interval" if is_final else "an interval that holds at every look"
     told = [
         f"Difference to the control in score points with {interval}; {people}, "

@@ -10,7 +10,7 @@ from ratings.findings.verdict.cells import Cell
 from ratings.findings.verdict.rows import Row, SetVerdict
 from ratings.study.figures import title_of
 from ratings.study.limits import Limits
-from ratings.study.wording import counted, listed
+from ratings.study.wording import counted, listed, lowered, raised
 
 #: So many sets are named in the heading; the others are counted.
 _MOST_NAMED = 3
@@ -63,14 +63,14 @@ def figure_name(key: str) -> str:
     title = title_of(key).removesuffix(", unweighted").removesuffix(", level")
     if title.startswith("Level, "):
         return f"{title.removeprefix('Level, ')} level"
-    return f"{title[:1].lower()}{title[1:]}"
+    return lowered(title)
 
 
 def row_sentence(row: Row, limits: Limits, control: str) -> str:
     """Say what one attribute of a set means, for somebody who reads nothing else."""
     cell = row.overall
     if cell.word == "no verdict":
-        return f"No verdict: {_lowered(cell.reason) or 'too few scores'}."
+        return f"No verdict: {lowered(cell.reason).rstrip('.') or 'too few scores'}."
     told = [f"{_heard(row, limits, control)}."]
     if row.mark:
         told.append(row.mark)
@@ -125,20 +125,18 @@ def _by_itself(row: Row) -> str:
 def _conditions_words(row: Row) -> str:
     told = [f"{cell.way} {size_words(cell)} on {cell.condition}" for cell in row.cells.clear_in]
     only = " only" if len(row.cells.clear_in) == 1 else ""
-    words = f"{listed(told)}{only}"
-    return f"{words[:1].upper()}{words[1:]}"
+    return f"{raised(listed(told))}{only}"
 
 
 def claims_sentence(each: SetVerdict, limits: Limits, control: str) -> str:
     """Say in one sentence what is claimed of a set, with sizes; for the first page."""
-    parts = _claim_parts(each.rows, control)
+    return _claim_sentence(each.name, each.rows, limits, control)
+
+
+def _claim_sentence(name: str, rows: Sequence[Row], limits: Limits, control: str) -> str:
+    parts = _claim_parts(rows, control)
     if parts:
-        return f"{_sentence_name(each.name)} is {', but '.join(parts)}."
-    return _without_claim(each.name, each.rows, limits, control)
-
-
-def _without_claim(name: str, rows: Sequence[Row], limits: Limits, control: str) -> str:
-    """Say of a set without claims what that means."""
+        return f"{_sentence_name(name)} is {', but '.join(parts)}."
     words = {row.overall.word for row in rows}
     if words <= {"no verdict"}:
         return f"No verdict on {name}."
@@ -151,20 +149,17 @@ def _without_claim(name: str, rows: Sequence[Row], limits: Limits, control: str)
 
 def set_sentence(name: str, rows: Sequence[Row], limits: Limits, control: str) -> str:
     """Sum a set up: what is better, what is worse, and where nothing can be said."""
-    parts = _claim_parts(rows, control)
     rest = {
         word: [_spoken(row) for row in rows if row.overall.word == word]
         for word in ("too small to matter", "not certain", "no verdict")
     }
-    first = _without_claim(name, rows, limits, control)
-    if parts:
-        first = f"{_sentence_name(name)} is {', but '.join(parts)}."
-    sentences = [first]
-    if not parts and sum(bool(names) for names in rest.values()) == 1 and not rest["not certain"]:
-        return first
+    sentences = [_claim_sentence(name, rows, limits, control)]
+    words = {row.overall.word for row in rows}
+    if len(words) == 1 and words <= {"too small to matter", "no verdict"}:
+        return sentences[0]
     for word, names in rest.items():
         if names:
-            sentences.append(f"{word[:1].upper()}{word[1:]}: {listed(names)}.")
+            sentences.append(f"{raised(word)}: {listed(names)}.")
     return " ".join(sentences)
 
 
@@ -182,7 +177,7 @@ def headline(
         reasons = {row.overall.reason for row in rows if row.overall.reason}
         why = f" {next(iter(reasons))}" if len(reasons) == 1 else ""
         return f"No verdict yet.{why}"
-    told = sorted((s for s in sets if _claims(s, "better") or _claims(s, "worse")), key=rank)
+    told = sorted(filter(has_claims, sets), key=rank)
     if not told:
         if all(row.overall.word == "too small to matter" for row in rows):
             who = "Every set is" if len(sets) > 1 else f"{_sentence_name(sets[0].name)} is"
@@ -210,15 +205,9 @@ def _claim_parts(rows: Sequence[Row], control: str) -> list[str]:
     return parts
 
 
-def _rated_in(row: Row) -> str:
-    """Say in which condition an attribute was rated, where that is one of several."""
-    cells = row.cells.by_condition
-    return f" on {cells[0].condition}, rated there only" if len(cells) == 1 else ""
-
-
 def _sentence_name(name: str) -> str:
     """Begin a sentence: a name stays as it is, a code gets its capital."""
-    return f"S{name[1:]}" if name.startswith("set ") else name
+    return raised(name) if name.startswith("set ") else name
 
 
 def _only(row: Row, way: str) -> tuple[Cell, ...]:
@@ -250,6 +239,11 @@ def _is_overall(row: Row) -> bool:
     return row.attribute == "overall"
 
 
+def has_claims(each: SetVerdict) -> bool:
+    """Tell whether a set is claimed to be better or worse on anything."""
+    return bool(_claims(each, "better") or _claims(each, "worse"))
+
+
 def rank(each: SetVerdict) -> tuple[int, int]:
     """Put sets that are only better first, and those without claims last.
 
@@ -271,7 +265,7 @@ def _claim_words(each: SetVerdict) -> str:
 def _spoken(row: Row) -> str:
     """Return an attribute's name in the middle of a sentence; abbreviations stay as they are."""
     first = row.name[:2]
-    return row.name if first.isupper() else f"{row.name[:1].lower()}{row.name[1:]}"
+    return row.name if first.isupper() else lowered(row.name)
 
 
 def _bounds(cell: Cell) -> str:
@@ -288,7 +282,3 @@ def signed(value: float, places: int) -> str:
     """Return a number with its sign, U+2212 for minus; zero without one."""
     rounded = round(value, places) + 0.0
     return f"{rounded:+.{places}f}".replace("-", "−") if rounded else f"{rounded:.{places}f}"
-
-
-def _lowered(reason: str) -> str:
-    return f"{reason[:1].lower()}{reason[1:]}".rstrip(".")

@@ -9,12 +9,14 @@ from ratings.findings.verdict.front import front_words, ranked_sets
 from ratings.findings.verdict.rows import Row, SetVerdict
 from ratings.findings.verdict.words import points, signed
 from ratings.reports.document import (
+    INVENTED,
     Block,
     Bullets,
     Cell,
     Column,
     Columns,
     LeadWords,
+    Look,
     Paragraph,
     Plot,
     Subheading,
@@ -26,10 +28,6 @@ from ratings.reports.study_report.material import Material
 from ratings.reports.study_report.record import NO_DOUBT
 from ratings.study.study_settings import Place
 
-INVENTED = (
-    "Invented data: this vehicle, these sets and these evaluators do not exist, and the scores are "
-    "made up."
-)
 _RELATES = (
     "This report relates only to the sets tested, on this vehicle, in these conditions, as they "
     "were fitted: a refit is not in the intervals."
@@ -95,8 +93,7 @@ def first_plot(material: Material, each: SetVerdict) -> tuple[Block, ...]:
 
 def interval_words(material: Material) -> str:
     """Say which interval stands beside a mean: while looking it holds at every look."""
-    held = "every look" in material.verdict.standing
-    return "interval that holds at every look" if held else "95 % interval"
+    return "95 % interval" if material.verdict.is_final else "interval that holds at every look"
 
 
 def glance(material: Material, sets: Sequence[SetVerdict], title: str) -> Table:
@@ -157,11 +154,9 @@ def _name(material: Material, each: SetVerdict) -> str:
     return material.verdict.name_of(each.code)
 
 
-def _words(material: Material, place: Place, look: str) -> Block:
+def _words(material: Material, place: Place, look: Look) -> Block:
     text, is_leads = front_words(material.verdict, place)
-    if is_leads:
-        return LeadWords(text)
-    return Paragraph(text, "lead" if look == "lead" else "body")
+    return LeadWords(text) if is_leads else Paragraph(text, look)
 
 
 def _cautions(material: Material) -> tuple[Block, ...]:

@@ -14,7 +14,7 @@ from ratings.findings.verdict.control_drift import DriftFinding
 from ratings.findings.verdict.ear_meter import EarMeter
 from ratings.findings.verdict.front import ranked_sets
 from ratings.findings.verdict.rows import Row
-from ratings.findings.verdict.words import figure_name, points
+from ratings.findings.verdict.words import figure_name, has_claims, points
 from ratings.reports.agreement_tables import condition_table
 from ratings.reports.document import (
     Block,
@@ -41,6 +41,7 @@ from ratings.reports.study_report.front import (
     says_cell,
 )
 from ratings.reports.study_report.material import Material
+from ratings.study.wording import lowered
 
 #: Beyond so many sets a table has a row for each that is clear, and the glance shows the others.
 _MOST_IN_FULL = 12
@@ -51,7 +52,7 @@ def differences_section(material: Material) -> Section:
     verdict = material.verdict
     blocks: list[Block] = [Paragraph(verdict.standing, "soft")]
     sets = ranked_sets(verdict)
-    full = sets if len(sets) <= _MOST_IN_FULL else [s for s in sets if "is" in s.sentence.split()]
+    full = [each for each in sets if len(sets) <= _MOST_IN_FULL or has_claims(each)]
     if len(sets) > 1:
         blocks.append(glance(material, sets, "All sets, all conditions together"))
     # What the columns mean stands under the first table only.
@@ -86,7 +87,7 @@ def _row(row: Row) -> tuple[Cell, ...]:
     cell = row.overall
     word_tone: Tone = cell.way or "soft"
     apart = "panel does not agree" if row.mark else ""
-    aside = "; ".join(filter(None, (apart, _without(cell), _lowered(cell.reason))))
+    aside = "; ".join(filter(None, (apart, _without(cell), lowered(cell.reason).rstrip("."))))
     return (
         Cell(row.name, is_strong=True),
         Cell("–" if cell.difference is None else points(cell.difference)),
@@ -132,10 +133,6 @@ def _interval(cell: VerdictCell) -> str:
     if cell.lower is None or cell.upper is None:
         return "–"
     return f"{points(cell.lower)} to {points(cell.upper)}"
-
-
-def _lowered(reason: str) -> str:
-    return f"{reason[:1].lower()}{reason[1:]}".rstrip(".")
 
 
 def forest_section(material: Material) -> Section | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import datetime
 
 from ratings.findings.name_order import by_number
@@ -115,7 +116,9 @@ def _state(run: Run) -> Cell:
 
 def calibration_section(material: Material) -> Section | None:
     """Return how each run's channels were calibrated, alike ones in one row."""
-    found: dict[tuple[str, ...], list[str]] = {}
+    # What files are called may tell which set it is.
+    is_open = bool(material.verdict.question.names)
+    found: Counter[tuple[str, ...]] = Counter()
     for run in material.runs:
         for number, channel in enumerate(material.channels.get(run.recording_id, ()), start=1):
             factor = channel.pa_per_full_scale
@@ -123,10 +126,9 @@ def calibration_section(material: Material) -> Section | None:
                 str(number),
                 channel.role,
                 "not calibrated" if factor is None else f"{factor:.4g} Pa",
-                channel.calibration if material.verdict.question.names else "",
+                channel.calibration if is_open else "",
             )
-            name = material.verdict.name_of(run.set_code)
-            found.setdefault(key, []).append(f"{name} run {run.run}")
+            found[key] += 1
     if not found:
         return None
     columns = (
@@ -136,9 +138,7 @@ def calibration_section(material: Material) -> Section | None:
         Column("calibration"),
         Column("runs", "number"),
     )
-    rows = tuple(
-        (*(Cell(part) for part in key), Cell(str(len(runs)))) for key, runs in found.items()
-    )
+    rows = tuple((*(Cell(part) for part in key), Cell(str(runs))) for key, runs in found.items())
     return Section("How were the channels calibrated?", (Table(columns, rows),))
 
 

@@ -94,13 +94,14 @@ def write_report(
     material = read_material(study, clock, progress)
     progress(0.6, "Putting the report together")
     document = study_document(material)
-    name = safe_name(material.facts.name)
+    name = material.facts.name
+    page, paper, *_ = report_files(name, folder)
     progress(0.7, "Writing the pages")
-    written = [write_document(document, folder / f"{name} report.html")]
-    written += write_tables(_tables(material, name), folder)
+    written = [write_document(document, page)]
+    written += write_tables(_tables(material, safe_name(name)), folder)
     progress(0.9, "Setting the PDF")
     try:
-        written.append(write_document(document, folder / f"{name} report.pdf"))
+        written.append(write_document(document, paper))
     except StudyError:
         raise
     except RatingsError as problem:
